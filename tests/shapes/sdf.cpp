@@ -150,6 +150,13 @@ Sdf revolve(const Profile& profile) {
   return Sdf([=](const Vector3d& p) { return profile({p.head<2>().norm(), p.z()}); });
 }
 
+Sdf revolveStadium(const Profile& profile, double half_length_mm) {
+  return Sdf([=](const Vector3d& p) {
+    const double along = std::max(std::abs(p.x()) - half_length_mm, 0.0);
+    return profile({Vector2d(along, p.y()).norm(), p.z()});
+  });
+}
+
 Sdf unite(const Sdf& a, const Sdf& b, double blend_mm) {
   if (blend_mm <= 0) return Sdf([=](const Vector3d& p) { return std::min(a(p), b(p)); });
   return Sdf([=](const Vector3d& p) { return smoothMin(a(p), b(p), blend_mm); });

@@ -70,6 +70,9 @@ Sdf extrude(const Profile& profile, double half_width_mm);
 /// that meets the axis is best continued flat to far left of it: its own left side is a distance
 /// too.
 Sdf revolve(const Profile& profile);
+/// The same, swept around the segment from (-half_length, 0) to (half_length, 0) instead of around
+/// a point: the outlines are stadiums, and the profile's arcs stay exact all around.
+Sdf revolveStadium(const Profile& profile, double half_length_mm);
 
 // Combinations. blend > 0 rounds the seam (quadratic smooth minimum: only where both values differ
 // by less than blend; the surface there moves by at most blend / 4).
