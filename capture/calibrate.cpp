@@ -1,0 +1,429 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/calibrate.h"
+
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <map>
+#include <mutex>
+#include <opencv2/aruco/dictionary.hpp>
+#include <opencv2/imgproc.hpp>
+#include <set>
+
+#include "capture/marker_detection.h"
+#include "capture/marker_edges.h"
+#include "capture/mat_bundle.h"
+#include "capture/mat_file.h"
+#include "capture/photo.h"
+#include "capture/undistort.h"
+#include "capture/wall_plane.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+/// What the front end knows of one photo on its way.
+struct Candidate {
+  Photo photo;
+  std::vector<MarkerSighting> markers;
+  std::vector<MarkerEdges> edges;  ///< One a marker.
+  double clipped = 0;              ///< Share of the mat's area at the top of the range.
+};
+
+/// Progress from many threads, one at a time; throws Interrupted where the caller wants to stop.
+class Stage {
+ public:
+  Stage(const Progress& progress, std::string name, size_t steps)
+      : progress_(progress), name_(std::move(name)), steps_(static_cast<double>(steps)) {
+    report();
+  }
+  void step() {
+    const std::lock_guard<std::mutex> lock(mutex_);
+    ++done_;
+    report();
+  }
+
+ private:
+  void report() {
+    if (progress_ && !progress_(name_, steps_ > 0 ? done_ / steps_ : 1)) throw Interrupted();
+  }
+  const Progress& progress_;
+  std::string name_;
+  double steps_, done_ = 0;
+  std::mutex mutex_;
+};
+
+class Calibration {
+ public:
+  Calibration(const std::vector<std::filesystem::path>& files, const Mat& mat,
+              const CalibrateOptions& options, const Progress& progress)
+      : files_(files), mat_(mat), options_(options), progress_(progress) {}
+
+  CalibratedCapture run() {
+    checkMat(mat_, mat_.name().empty() ? "mat" : mat_.name());
+    layout_ = matCorners_M_mm(mat_, options_.mat_scale);
+    cells_ =
+        cv::aruco::getPredefinedDictionary(dictionaryNumber(mat_.dictionary()))->markerSize + 2;
+    out_.mat_scale = options_.mat_scale;
+    timed("read photos and find the mat", [&] { readAll(); });
+    refuseDuplicates();
+    keepOneSize();
+    judgeMarkers();
+    requireEnough();
+    timed("calibrate", [&] { calibrate(); });
+    timed("undistort", [&] { undistortAll(); });
+    return std::move(out_);
+  }
+
+ private:
+  PhotoReport& report(size_t i) { return out_.reports[i]; }
+  bool alive(size_t i) const { return out_.reports[i].verdict() == PhotoReport::USED; }
+
+  void refuse(size_t i, PhotoReport::Verdict verdict, const std::string& reason) {
+    report(i).set_verdict(verdict);
+    report(i).set_reason(reason);
+    candidates_[i].photo.bgr.release();
+  }
+
+  template <class Work>
+  void timed(const std::string& stage, Work&& work) {
+    const auto start = std::chrono::steady_clock::now();
+    work();
+    StageTime time;
+    time.set_stage(stage);
+    time.set_seconds(
+        std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
+    out_.times.push_back(time);
+  }
+
+  void readAll() {
+    candidates_.resize(files_.size());
+    out_.reports.resize(files_.size());
+    Stage stage(progress_, "Reading photos, finding the mat", files_.size());
+    tbb::parallel_for(size_t{0}, files_.size(), [&](size_t i) {
+      report(i).set_photo(files_[i].filename().string());
+      report(i).set_verdict(PhotoReport::USED);
+      try {
+        candidates_[i].photo = readPhoto(files_[i]);
+        findMarkers(candidates_[i]);
+        report(i).set_markers_found(static_cast<int>(candidates_[i].markers.size()));
+      } catch (const BadInput& bad) {
+        refuse(i, PhotoReport::UNREADABLE, bad.what());
+      }
+      stage.step();
+    });
+  }
+
+  void findMarkers(Candidate& c) const {
+    cv::Mat grey;
+    cv::cvtColor(c.photo.bgr, grey, cv::COLOR_BGR2GRAY);
+    c.markers = detectMarkers(grey, mat_);
+    const cv::Mat linear = linearLight(c.photo.bgr);
+    for (const auto& m : c.markers)
+      c.edges.push_back(refineMarker(linear, m.corners_px, cells_, nullptr));
+    c.clipped = clippedShare(grey, c.markers);
+  }
+
+  /// Share of pixels at 254 or 255 within the hull of the markers.
+  static double clippedShare(const cv::Mat& grey, const std::vector<MarkerSighting>& markers) {
+    std::vector<cv::Point> corners, hull;
+    for (const auto& m : markers)
+      for (const auto& p : m.corners_px) corners.emplace_back(cvRound(p.x()), cvRound(p.y()));
+    if (corners.empty()) return 0;
+    cv::convexHull(corners, hull);
+    cv::Mat inside = cv::Mat::zeros(grey.size(), CV_8UC1);
+    cv::fillConvexPoly(inside, hull, 255);
+    const double area = cv::countNonZero(inside);
+    return area > 0 ? cv::countNonZero((grey >= 254) & inside) / area : 0;
+  }
+
+  void refuseDuplicates() {
+    std::map<std::uint64_t, size_t> seen;
+    for (size_t i = 0; i < files_.size(); ++i) {
+      if (!alive(i)) continue;
+      const auto [first, fresh] = seen.emplace(candidates_[i].photo.pixel_hash, i);
+      if (!fresh)
+        refuse(
+            i, PhotoReport::DUPLICATE,
+            report(i).photo() + " is the same picture as " + report(first->second).photo() + ".");
+    }
+  }
+
+  /// Photos of one sensor share one raster however the phone was held; other sizes are refused.
+  void keepOneSize() {
+    std::map<std::pair<int, int>, std::map<Orientation, int>> sizes;
+    const auto storedSize = [](const Photo& p) {
+      const bool quarter = p.orientation >= 5;
+      return quarter ? std::pair(p.bgr.rows, p.bgr.cols) : std::pair(p.bgr.cols, p.bgr.rows);
+    };
+    for (size_t i = 0; i < files_.size(); ++i)
+      if (alive(i)) ++sizes[storedSize(candidates_[i].photo)][candidates_[i].photo.orientation];
+    if (sizes.empty()) return;
+    const auto total = [](const auto& orientations) {
+      int sum = 0;
+      for (const auto& [orientation, n] : orientations) sum += n;
+      return sum;
+    };
+    const auto& [size, orientations] = *std::max_element(
+        sizes.begin(), sizes.end(),
+        [&](const auto& a, const auto& b) { return total(a.second) < total(b.second); });
+    const Orientation common =
+        std::max_element(orientations.begin(), orientations.end(),
+                         [](const auto& a, const auto& b) { return a.second < b.second; })
+            ->first;
+    for (size_t i = 0; i < files_.size(); ++i) {
+      if (!alive(i)) continue;
+      Candidate& c = candidates_[i];
+      if (storedSize(c.photo) != size) {
+        refuse(i, PhotoReport::DISAGREES,
+               report(i).photo() + " is " + std::to_string(c.photo.bgr.cols) + " x " +
+                   std::to_string(c.photo.bgr.rows) +
+                   " pixels, unlike most of the photos; use one camera and one size.");
+      } else if (c.photo.orientation != common) {
+        c.photo.bgr = reorient(c.photo.bgr, c.photo.orientation, common);
+        c.photo.orientation = common;
+        c.markers.clear();
+        c.edges.clear();
+        findMarkers(c);
+      }
+    }
+  }
+
+  int neededMarkers() const { return std::min(4, mat_.markers_size()); }
+
+  void judgeMarkers() {
+    std::vector<double> blurs;
+    for (size_t i = 0; i < files_.size(); ++i) {
+      if (!alive(i)) continue;
+      const int found = report(i).markers_found();
+      if (found < neededMarkers()) {
+        refuse(i, PhotoReport::MAT_NOT_FOUND,
+               report(i).photo() + " shows " + std::to_string(found) + " of the mat's " +
+                   std::to_string(mat_.markers_size()) + " markers, at least " +
+                   std::to_string(neededMarkers()) +
+                   " are needed; keep more of the mat in view and in focus.");
+        continue;
+      }
+      const double blur = blurOf(candidates_[i]);
+      report(i).set_sharpness(kEdgeWidth * blur);
+      blurs.push_back(blur);
+    }
+    if (blurs.empty()) return;
+    std::nth_element(blurs.begin(), blurs.begin() + static_cast<long>(blurs.size() / 2),
+                     blurs.end());
+    judgeSharpness(blurs[blurs.size() / 2]);
+  }
+
+  /// 10 to 90 % width of an edge blurred by a Gaussian of sigma 1.
+  static constexpr double kEdgeWidth = 2.5631;
+
+  /// Upper quartile over the markers, so that blur at one side of the photo counts.
+  static double blurOf(const Candidate& c) {
+    std::vector<double> blurs;
+    for (const auto& e : c.edges)
+      if (e.blur_px > 0) blurs.push_back(e.blur_px);
+    if (blurs.empty()) return 8;
+    const auto at = blurs.begin() + static_cast<long>(3 * blurs.size() / 4);
+    std::nth_element(blurs.begin(), at, blurs.end());
+    return *at;
+  }
+
+  void judgeSharpness(double usual_blur) {
+    for (size_t i = 0; i < files_.size(); ++i) {
+      if (!alive(i)) continue;
+      const double width = report(i).sharpness(), usual = kEdgeWidth * usual_blur;
+      if (width > std::max(4.5, 2 * usual) || width > 12) {
+        refuse(i, PhotoReport::BLURRED,
+               report(i).photo() + " is blurred: edges are " + rounded(width) +
+                   " px wide where most photos have " + rounded(usual) +
+                   "; hold still or give more light.");
+      } else if (candidates_[i].clipped > 0.6) {
+        refuse(i, PhotoReport::OVEREXPOSED,
+               report(i).photo() + " is over-exposed: " +
+                   std::to_string(static_cast<int>(100 * candidates_[i].clipped)) +
+                   " % of the mat is pure white; lower the exposure.");
+      }
+    }
+  }
+
+  static std::string rounded(double value) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1f", value);
+    return text;
+  }
+
+  size_t countAlive() const {
+    size_t n = 0;
+    for (size_t i = 0; i < files_.size(); ++i) n += alive(i);
+    return n;
+  }
+
+  void requireEnough() const {
+    if (countAlive() >= static_cast<size_t>(options_.minimum_photos)) return;
+    std::string sentence = std::to_string(countAlive()) + " of the " +
+                           std::to_string(files_.size()) + " photos can be used and at least " +
+                           std::to_string(options_.minimum_photos) +
+                           " are needed; shoot 24 to 36 all round, from low, middle and high.";
+    // One refused photo's reason helps more than a count.
+    for (const auto& r : out_.reports)
+      if (r.verdict() != PhotoReport::USED) {
+        sentence += " For instance: " + r.reason();
+        break;
+      }
+    throw BadInput(sentence);
+  }
+
+  std::vector<CornerSighting> sightings() const {
+    std::vector<CornerSighting> out;
+    for (size_t k = 0; k < index_.size(); ++k) {
+      const Candidate& c = candidates_[index_[k]];
+      for (size_t m = 0; m < c.markers.size(); ++m)
+        for (size_t corner = 0; corner < 4; ++corner)
+          if (c.edges[m].sigma_px[corner] > 0)
+            out.push_back({static_cast<int>(k), 4 * c.markers[m].marker + static_cast<int>(corner),
+                           c.edges[m].corners_px[corner], c.edges[m].sigma_px[corner], true});
+    }
+    return out;
+  }
+
+  void calibrate() {
+    Stage stage(progress_, "Calibrating the camera", 3);
+    MatBundle bundle = adjust();
+    stage.step();
+    refineWithLens(bundle.camera);
+    bundle = adjust();
+    stage.step();
+    if (refuseDisagreeing(bundle)) bundle = adjust();
+    requireEnough();
+    stage.step();
+    takeOver(bundle);
+  }
+
+  MatBundle adjust() {
+    index_.clear();
+    std::vector<double> focals;
+    for (size_t i = 0; i < files_.size(); ++i) {
+      if (!alive(i)) continue;
+      index_.push_back(i);
+      const Photo& p = candidates_[i].photo;
+      if (p.focal_35mm_mm) focals.push_back(focalPixels(*p.focal_35mm_mm, p.bgr.cols, p.bgr.rows));
+    }
+    BundleOptions options;
+    if (!focals.empty()) {
+      std::nth_element(focals.begin(), focals.begin() + static_cast<long>(focals.size() / 2),
+                       focals.end());
+      options.focal_guess_px = focals[focals.size() / 2];
+    }
+    const cv::Size size = candidates_[index_.front()].photo.bgr.size();
+    sightings_ = sightings();
+    return adjustMatBundle(layout_, size.width, size.height, static_cast<int>(index_.size()),
+                           sightings_, options);
+  }
+
+  /// Fits the sides again, now straight where the lens is known.
+  void refineWithLens(const CameraModel& lens) {
+    tbb::parallel_for(size_t{0}, index_.size(), [&](size_t k) {
+      Candidate& c = candidates_[index_[k]];
+      const cv::Mat linear = linearLight(c.photo.bgr);
+      for (size_t m = 0; m < c.markers.size(); ++m)
+        c.edges[m] = refineMarker(linear, c.markers[m].corners_px, cells_, &lens);
+    });
+  }
+
+  /// Refuses photos whose corners do not fit where the others put the mat. @return any refused.
+  bool refuseDisagreeing(const MatBundle& bundle) {
+    const auto residuals = bundleResiduals_px(bundle, sightings_);
+    std::vector<std::vector<double>> by_photo(index_.size());
+    std::vector<double> all;
+    for (size_t s = 0; s < residuals.size(); ++s) {
+      by_photo[static_cast<size_t>(sightings_[s].photo)].push_back(residuals[s]);
+      if (sightings_[s].used) all.push_back(residuals[s]);
+    }
+    if (all.empty()) return false;
+    const double usual = median(all);
+    bool any = false;
+    for (size_t k = 0; k < index_.size(); ++k) {
+      if (by_photo[k].size() >= 8 && median(by_photo[k]) <= std::max(0.8, 4 * usual)) continue;
+      any = true;
+      refuse(index_[k], PhotoReport::DISAGREES,
+             report(index_[k]).photo() +
+                 (by_photo[k].size() < 8
+                      ? " shows too few clear marker corners to place it."
+                      : " does not fit the other photos: the mat's corners lie " +
+                            rounded(median(by_photo[k])) + " px off where the others have " +
+                            rounded(usual) + "; was it zoomed, or the mat moved or bent?"));
+    }
+    return any;
+  }
+
+  static double median(std::vector<double> v) {
+    const auto mid = v.begin() + static_cast<long>(v.size() / 2);
+    std::nth_element(v.begin(), mid, v.end());
+    return *mid;
+  }
+
+  void takeOver(const MatBundle& bundle) {
+    const WallPlane wall = fitWallPlane(bundle.corners_A_mm, layout_);
+    out_.T_hold_mat = wall.T_wall_mat;
+    out_.lens = bundle.camera;
+    out_.rms_px = bundle.rms_px;
+    out_.focal_sigma_px = bundle.focal_sigma_px;
+    out_.scale_sigma_rel = bundle.scale_sigma_rel;
+    out_.plane_sigma_mm = wall.sigma_mm;
+    for (const auto& X : bundle.corners_A_mm) {
+      out_.mat_points_H_mm.emplace_back(wall.T_wall_mat * X);
+      out_.mat_bend_mm = std::max(out_.mat_bend_mm, std::abs(out_.mat_points_H_mm.back().z()));
+    }
+    const auto residuals = bundleResiduals_px(bundle, sightings_);
+    for (size_t k = 0; k < index_.size(); ++k) {
+      poses_.push_back(bundle.T_camera_A[k] * wall.T_wall_mat.inverse());
+      const Eigen::Vector3d eye = poses_.back().inverse().translation();
+      PhotoReport& r = report(index_[k]);
+      r.set_azimuth_deg(std::atan2(eye.y(), eye.x()) * 180 / M_PI);
+      r.set_elevation_deg(std::atan2(eye.z(), eye.head<2>().norm()) * 180 / M_PI);
+      double sum = 0;
+      int n = 0;
+      for (size_t s = 0; s < residuals.size(); ++s)
+        if (sightings_[s].photo == static_cast<int>(k) && sightings_[s].used)
+          sum += residuals[s] * residuals[s], ++n;
+      r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
+    }
+    if (!bundle.converged)
+      out_.warnings.push_back(
+          "The calibration did not settle fully; more photos from more sides would help.");
+  }
+
+  void undistortAll() {
+    Stage stage(progress_, "Undistorting", index_.size());
+    out_.views.resize(index_.size());
+    tbb::parallel_for(size_t{0}, index_.size(), [&](size_t k) {
+      Candidate& c = candidates_[index_[k]];
+      out_.views[k] = undistort(c.photo.name, c.photo.bgr, {out_.lens, poses_[k]});
+      c.photo.bgr.release();
+      stage.step();
+    });
+  }
+
+  const std::vector<std::filesystem::path>& files_;
+  const Mat& mat_;
+  const CalibrateOptions& options_;
+  const Progress& progress_;
+  std::vector<Eigen::Vector2d> layout_;
+  int cells_ = 0;
+  std::vector<Candidate> candidates_;
+  std::vector<size_t> index_;  ///< Photo of each pose.
+  std::vector<CornerSighting> sightings_;
+  std::vector<Eigen::Isometry3d> poses_;
+  CalibratedCapture out_;
+};
+
+}  // namespace
+
+CalibratedCapture calibrateCapture(const std::vector<std::filesystem::path>& photos, const Mat& mat,
+                                   const CalibrateOptions& options, const Progress& progress) {
+  return Calibration(photos, mat, options, progress).run();
+}
+
+}  // namespace holdshelf
