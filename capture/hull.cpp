@@ -20,13 +20,14 @@ struct OutlineField {
   float width, height;  // Of the frame.
   cv::Mat distance;     // CV_32F, of the region of interest.
   float x0, y0;         // Its corner in the frame.
+  bool whole;           // The silhouette does not touch the frame, so all of the hold is in it.
 
   /// How far outside of the silhouette a point lies, mm at its depth; nullopt out of frame.
   std::optional<float> outside_mm(const Eigen::Vector4f& point) const {
     const Eigen::Vector3f p = P * point;
     if (!(p.z() > 0)) return std::nullopt;
     const float u = p.x() / p.z(), v = p.y() / p.z();
-    if (!(u >= 0 && v >= 0 && u <= width - 1 && v <= height - 1)) return std::nullopt;
+    if (!whole && !(u >= 0 && v >= 0 && u <= width - 1 && v <= height - 1)) return std::nullopt;
     return -at(u - x0, v - y0) * p.z() / focal_px;
   }
 
@@ -84,6 +85,9 @@ std::vector<OutlineField> outlineFields(const std::vector<View>& views) {
     f.height = float(view.mask.rows);
     f.x0 = float(roi.x);
     f.y0 = float(roi.y);
+    const cv::Rect seen = cv::boundingRect(view.mask >= 128);
+    f.whole = seen.x > 1 && seen.y > 1 && seen.br().x < view.mask.cols - 1 &&
+              seen.br().y < view.mask.rows - 1;
     f.distance = signedDistance(view.mask(roi));
     good[i] = 1;
   });
@@ -127,18 +131,30 @@ class Carver {
   int outvoted_ = 0, needed_ = 2;
 };
 
+/// A grid that covers the box, its origin at the box's lower corner.
+VoxelGrid gridOver(const Eigen::AlignedBox3d& box_mm, double cell_mm) {
+  VoxelGrid grid;
+  grid.origin_mm = box_mm.min();
+  grid.cell_mm = cell_mm;
+  for (int a = 0; a < 3; ++a)
+    grid.nodes[a] = std::max(3, int(std::ceil(box_mm.sizes()[a] / cell_mm - 1e-9)) + 1);
+  grid.value.assign(std::size_t(grid.nodes.x()) * grid.nodes.y() * grid.nodes.z(), Carver::kFar);
+  return grid;
+}
+
 /// Fills the grid: blocks of 8 x 8 x 8 samples that are far from the outline get their centre's
 /// value, the others are computed point by point. The value changes by at most about a millimetre
 /// a millimetre (more where a view is oblique, hence the factor).
 void carveGrid(const Carver& carver, VoxelGrid& grid, const Progress& progress) {
   constexpr int kBlock = 8;
-  const Eigen::Vector3i blocks = (grid.dims.array() + kBlock - 1) / kBlock;
+  const Eigen::Vector3i blocks = (grid.nodes.array() + kBlock - 1) / kBlock;
   const float reach = float(1.5 * std::sqrt(3.0) * kBlock / 2 * grid.cell_mm);
   tbb::parallel_for(0, blocks.z() * blocks.y(), [&](int row) {
     const int z0 = row / blocks.y() * kBlock, y0 = row % blocks.y() * kBlock;
-    const int z1 = std::min(z0 + kBlock, grid.dims.z()), y1 = std::min(y0 + kBlock, grid.dims.y());
-    for (int x0 = 0; x0 < grid.dims.x(); x0 += kBlock) {
-      const int x1 = std::min(x0 + kBlock, grid.dims.x());
+    const int z1 = std::min(z0 + kBlock, grid.nodes.z()),
+              y1 = std::min(y0 + kBlock, grid.nodes.y());
+    for (int x0 = 0; x0 < grid.nodes.x(); x0 += kBlock) {
+      const int x1 = std::min(x0 + kBlock, grid.nodes.x());
       const Eigen::Vector3d centre =
           grid.origin_mm +
           grid.cell_mm * 0.5 * Eigen::Vector3d(x0 + x1 - 1, y0 + y1 - 1, z0 + z1 - 1);
@@ -147,7 +163,7 @@ void carveGrid(const Carver& carver, VoxelGrid& grid, const Progress& progress) 
       for (int z = z0; z < z1; ++z)
         for (int y = y0; y < y1; ++y)
           for (int x = x0; x < x1; ++x)
-            grid.values[grid.index(x, y, z)] = far ? middle : carver(grid.position_mm(x, y, z));
+            grid.value[grid.index(x, y, z)] = far ? middle : carver(grid.position_mm(x, y, z));
     }
   });
   if (progress && !progress("carving the hull", 0.9)) throw Interrupted();
@@ -200,10 +216,10 @@ Eigen::AlignedBox3d occupiedBox(const VoxelGrid& grid) {
   Eigen::AlignedBox3d box;
   // A thin part may pass between samples: whatever comes within a cell counts.
   const float reach = float(0.87 * grid.cell_mm);
-  for (int z = 0; z < grid.dims.z(); ++z)
-    for (int y = 0; y < grid.dims.y(); ++y)
-      for (int x = 0; x < grid.dims.x(); ++x)
-        if (grid.values[grid.index(x, y, z)] < reach) box.extend(grid.position_mm(x, y, z));
+  for (int z = 0; z < grid.nodes.z(); ++z)
+    for (int y = 0; y < grid.nodes.y(); ++y)
+      for (int x = 0; x < grid.nodes.x(); ++x)
+        if (grid.value[grid.index(x, y, z)] < reach) box.extend(grid.position_mm(x, y, z));
   if (box.isEmpty()) return box;
   const Eigen::Vector3d pad = Eigen::Vector3d::Constant(grid.cell_mm);
   return {box.min() - pad, box.max() + pad};
@@ -229,7 +245,7 @@ Eigen::AlignedBox3d boundByFields(const std::vector<View>& views, const Carver& 
   for (int pass = 0; pass < 3; ++pass) {
     if (box.isEmpty()) break;
     const double extent = box.sizes().maxCoeff();
-    VoxelGrid grid = makeVoxelGrid(box, extent / kCoarse, Carver::kFar);
+    VoxelGrid grid = gridOver(box, extent / kCoarse);
     carveGrid(carver, grid, {});
     Eigen::AlignedBox3d smaller = occupiedBox(grid);
     if (smaller.isEmpty()) return smaller;
@@ -274,9 +290,10 @@ Hull carveHull(const std::vector<View>& views, const HullOptions& options,
   Hull hull;
   const double cell =
       options.cell_mm > 0 ? options.cell_mm : std::max(box.sizes().maxCoeff() / 160, 0.05);
-  hull.grid = makeVoxelGrid(box, cell, Carver::kFar);
+  hull.grid = gridOver(box, cell);
   carveGrid(carver, hull.grid, progress);
-  hull.mesh = largestComponent(extractIsosurface(hull.grid));
+  keepLargestSolid(hull.grid, float(cell));
+  hull.mesh = isosurface(hull.grid);
   if (hull.mesh.triangles.empty()) throw nothing();
   for (const auto& v : hull.mesh.vertices_mm) hull.box_mm.extend(v);
   return hull;

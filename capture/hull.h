@@ -34,8 +34,9 @@ struct Hull {
 
 /// Carves the visual hull of the views' masks; views without a mask (empty, or nothing in it) take
 /// no part. A view says of a point how far outside of its silhouette it lies (interpolated between
-/// pixels, so finer than a cell); a point outside a view's frame gets no word from it. The hull is
-/// where the (outvoted + 1)-th strongest word is still "inside".
+/// pixels, so finer than a cell); a view whose silhouette runs into the frame says nothing of
+/// points outside of the frame. The hull is where the (outvoted + 1)-th strongest word is still
+/// "inside".
 /// @throws BadInput  Fewer than three masked views, or masks that have no point in common.
 /// After Laurentini, "The visual hull concept for silhouette-based image understanding", PAMI 1994.
 Hull carveHull(const std::vector<View>& views, const HullOptions& options = {},
