@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/finger_placement.h"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+namespace holdshelf {
+namespace {
+
+constexpr double kSlide_mm = 2;
+
+/// Integral of the piecewise linear value from the first place on, answered in O(log n).
+class RunningIntegral {
+ public:
+  explicit RunningIntegral(std::span<const PlaceValue> places) : places_(places) {
+    sums_.reserve(places.size());
+    double sum = 0;
+    for (std::size_t i = 0; i < places.size(); ++i) {
+      if (i > 0)
+        sum += (places[i].offset_mm - places[i - 1].offset_mm) *
+               (places[i].value + places[i - 1].value) / 2;
+      sums_.push_back(sum);
+    }
+  }
+
+  double upTo(double offset_mm) const {
+    if (offset_mm <= places_.front().offset_mm) return 0;
+    if (offset_mm >= places_.back().offset_mm) return sums_.back();
+    const auto next = std::upper_bound(
+        places_.begin(), places_.end(), offset_mm,
+        [](double offset, const PlaceValue& place) { return offset < place.offset_mm; });
+    const auto i = static_cast<std::size_t>(next - places_.begin());
+    const PlaceValue &a = places_[i - 1], &b = places_[i];
+    const double along = offset_mm - a.offset_mm;
+    const double slope = (b.value - a.value) / (b.offset_mm - a.offset_mm);
+    return sums_[i - 1] + along * (a.value + slope * along / 2);
+  }
+
+ private:
+  std::span<const PlaceValue> places_;
+  std::vector<double> sums_;
+};
+
+using Four = std::array<double, 4>;
+
+FingerPlacement standAt(double start_mm, const RunningIntegral& integral, const Four& breadth_mm,
+                        const Four& load_share) {
+  FingerPlacement stand;
+  stand.start_mm = start_mm;
+  Four value{};
+  double at = start_mm, below = integral.upTo(start_mm);
+  for (std::size_t i = 0; i < 4; ++i) {
+    at += breadth_mm[i];
+    const double up_to = integral.upTo(at);
+    value[i] = (up_to - below) / breadth_mm[i];
+    stand.share += load_share[i] * value[i];
+    below = up_to;
+  }
+  const double best = *std::max_element(value.begin(), value.end());
+  for (std::size_t i = 0; i < 4; ++i) {
+    if (!(best > 0)) break;
+    stand.cover += std::min(1.0, value[i] / best) / 4;
+    if (value[i] < 0.5 * best) continue;
+    ++stand.fingers;
+    stand.load_share += load_share[i];
+  }
+  return stand;
+}
+
+}  // namespace
+
+FingerPlacement placeFingers(std::span<const PlaceValue> places, const Four& breadth_mm,
+                             const Four& load_share) {
+  const RunningIntegral integral(places);
+  const double room = breadth_mm[0] + breadth_mm[1] + breadth_mm[2] + breadth_mm[3];
+  const double first = places.front().offset_mm - room, last = places.back().offset_mm;
+  const Four back_breadth{breadth_mm[3], breadth_mm[2], breadth_mm[1], breadth_mm[0]};
+  const Four back_share{load_share[3], load_share[2], load_share[1], load_share[0]};
+  FingerPlacement best;
+  const int steps = static_cast<int>(std::ceil((last - first) / kSlide_mm));
+  for (int i = 0; i <= steps; ++i) {
+    const double start = std::min(first + kSlide_mm * i, last);
+    for (const auto& stand : {standAt(start, integral, breadth_mm, load_share),
+                              standAt(start, integral, back_breadth, back_share)})
+      if (stand.share > best.share + 1e-9) best = stand;
+  }
+  return best;
+}
+
+}  // namespace holdshelf

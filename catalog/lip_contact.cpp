@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/lip_contact.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace holdshelf {
+namespace {
+
+constexpr double kDeg = 3.14159265358979323846 / 180;
+
+/// Where the straight face ends and the arc begins.
+struct Face {
+  double length_mm;  ///< Of the straight part, along it.
+  double start_rad;  ///< Slope at the arc's beginning, wall frame.
+};
+
+Face splitFace(const LipProfile& profile) {
+  const double incut = std::clamp(profile.incut_deg, -89.0, 89.0) * kDeg;
+  const double arc_depth = profile.radius_mm * (1 + std::sin(incut));
+  if (profile.depth_mm >= arc_depth)
+    return {(profile.depth_mm - arc_depth) / std::cos(incut), -incut};
+  const double sine = std::clamp(1 - profile.depth_mm / profile.radius_mm, -1.0, 1.0);
+  return {0, std::asin(sine)};
+}
+
+}  // namespace
+
+LipContact contactOf(const LipProfile& profile, double wall_angle_deg, double end_slope_deg,
+                     double longest_mm) {
+  LipContact contact;
+  if (!(profile.depth_mm > 0)) return contact;
+  const Face face = splitFace(profile);
+  const double tilt = wall_angle_deg * kDeg;
+  contact.incut_deg = (-face.start_rad - tilt) / kDeg;
+  contact.slope_deg = -contact.incut_deg;
+  const double end = std::min(end_slope_deg - wall_angle_deg, 90.0) * kDeg;
+  if (end < face.start_rad) return contact;  // The face itself is too steep.
+
+  const double straight = std::min(face.length_mm, longest_mm);
+  double u = -std::sin(face.start_rad) * straight, z = std::cos(face.start_rad) * straight;
+  if (straight < longest_mm && profile.radius_mm > 0) {
+    const double stop = std::min(end, face.start_rad + (longest_mm - straight) / profile.radius_mm);
+    u += profile.radius_mm * (std::cos(stop) - std::cos(face.start_rad));
+    z += profile.radius_mm * (std::sin(stop) - std::sin(face.start_rad));
+  }
+  const double v = u * std::cos(tilt) - z * std::sin(tilt);
+  const double w = u * std::sin(tilt) + z * std::cos(tilt);
+  contact.length_mm = std::hypot(v, w);
+  contact.depth_mm = z;
+  if (contact.length_mm > 0) contact.slope_deg = std::atan2(-v, w) / kDeg;
+  return contact;
+}
+
+}  // namespace holdshelf
