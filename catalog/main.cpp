@@ -1,2 +1,55 @@
 // SPDX-License-Identifier: Apache-2.0
-int main() { return 0; }
+// The program: parses the command line, runs one command, and turns what went wrong into one
+// sentence and an exit status: 0 done, 1 bad input, 2 usage, 130 interrupted.
+#include <cstdio>
+#include <exception>
+
+#include "catalog/commands/command.h"
+#include "catalog/sqlite.h"
+#include "mesh/bad_input.h"
+
+namespace {
+
+using namespace holdshelf;
+
+constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
+
+constexpr AddCommand kCommands[] = {addShowCommand, addFindCommand};
+
+int run(int argc, char** argv) {
+  CLI::App app(
+      "Holdshelf: from photos of a climbing hold to its measured shape, and a library of holds "
+      "that "
+      "can be asked for it again.",
+      "holdshelf");
+  app.set_version_flag("--version", "holdshelf " HOLDSHELF_VERSION);
+  app.require_subcommand(1);
+  app.fallthrough();
+  Console console;
+  app.add_flag("--json", console.json, "Print the result as JSON");
+  Job job;
+  for (const AddCommand add : kCommands) add(app, job);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error) == 0 ? 0 : kUsage;
+  }
+  catchInterrupts();
+  try {
+    job(console);
+    console.endProgress();
+    return 0;
+  } catch (const Interrupted& error) {
+    console.endProgress();
+    std::fprintf(stderr, "holdshelf: %s\n", error.what());
+    return kInterrupted;
+  } catch (const std::exception& error) {
+    console.endProgress();
+    std::fprintf(stderr, "holdshelf: %s\n", error.what());
+    return kBadInput;
+  }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) { return run(argc, argv); }

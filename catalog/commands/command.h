@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <CLI/CLI.hpp>
+#include <filesystem>
+#include <functional>
+#include <string>
+
+#include "catalog/console.h"
+
+namespace holdshelf {
+
+/// What a parsed command line asks for; run after parsing, so that a usage error starts nothing.
+using Job = std::function<void(Console&)>;
+
+/// Adds one subcommand: its flags, its help, and what to run when it is chosen. Each has a file of
+/// its own in this folder.
+using AddCommand = void (*)(CLI::App& app, Job& job);
+void addFindCommand(CLI::App& app, Job& job);
+void addShowCommand(CLI::App& app, Job& job);
+
+/// --library DIR, by default $HOLDSHELF_LIBRARY or ./library.
+CLI::Option* addLibraryOption(CLI::App* command, std::filesystem::path& folder);
+
+}  // namespace holdshelf

@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/hold_record.h"
+
+#include <array>
+
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+struct StatusName {
+  Status status;
+  const char* word;
+  const char* text;
+};
+constexpr std::array<StatusName, 6> kStatusNames{{{SHELF, "shelf", "on the shelf"},
+                                                  {CRATE, "crate", "in a crate"},
+                                                  {WALL, "wall", "on the wall"},
+                                                  {WASH, "wash", "in the wash"},
+                                                  {NEEDS_LOOK, "look", "needs a look"},
+                                                  {RETIRED, "retired", "retired"}}};
+
+void applyEdit(Hold& hold, const Edit& edit) {
+  for (const std::string& field : edit.fields()) {
+    if (field == "name") hold.set_name(edit.name());
+    if (field == "bin") hold.set_bin(edit.bin());
+    if (field == "set") hold.set_set(edit.set());
+    if (field == "texture") hold.set_texture(edit.texture());
+    if (field == "maker") hold.set_maker(edit.maker());
+    if (field == "count") hold.set_count(edit.count());
+  }
+}
+
+void applyMove(Hold& hold, const Move& move) {
+  hold.set_status(move.status());
+  hold.set_crate(move.status() == CRATE ? move.crate() : "");
+  hold.set_zone(move.status() == WALL ? move.zone() : "");
+  hold.set_climb(move.status() == WALL ? move.climb() : "");
+}
+
+}  // namespace
+
+void applyEvent(Hold& hold, const Event& event) {
+  switch (event.change_case()) {
+    case Event::kCreated:
+      hold = event.created();
+      hold.set_created_at(event.at());
+      break;
+    case Event::kScanned:
+      *hold.add_scans() = event.scanned();
+      *hold.mutable_colour() = event.scanned().colour();
+      *hold.mutable_words() = event.words();
+      break;
+    case Event::kEdited:
+      applyEdit(hold, event.edited());
+      break;
+    case Event::kMoved:
+      applyMove(hold, event.moved());
+      break;
+    case Event::kNoted: {
+      Note& note = *hold.add_notes();
+      note.set_at(event.at());
+      note.set_who(event.who());
+      note.set_text(event.noted());
+      break;
+    }
+    case Event::kPhotographed:
+      hold.add_photo_blobs(event.photographed());
+      break;
+    case Event::CHANGE_NOT_SET:
+      break;
+  }
+  hold.set_id(event.hold());
+  hold.set_updated_at(event.at());
+}
+
+std::optional<Hold> holdAsOf(const std::vector<Event>& events, const std::string& time) {
+  std::optional<Hold> hold;
+  for (const Event& event : events) {
+    if (!time.empty() && event.at() > time) continue;
+    if (!hold && !event.has_created()) continue;
+    if (!hold) hold.emplace();
+    applyEvent(*hold, event);
+  }
+  return hold;
+}
+
+const Scan* currentScan(const Hold& hold) {
+  return hold.scans().empty() ? nullptr : &hold.scans(hold.scans_size() - 1);
+}
+
+std::string statusText(Status status) {
+  for (const StatusName& name : kStatusNames)
+    if (name.status == status) return name.text;
+  return "unknown";
+}
+
+std::string statusWord(Status status) {
+  for (const StatusName& name : kStatusNames)
+    if (name.status == status) return name.word;
+  return "unknown";
+}
+
+Status statusFromWord(const std::string& word) {
+  for (const StatusName& name : kStatusNames)
+    if (name.word == word) return name.status;
+  throw BadInput("\"" + word +
+                 "\" is not a status: use shelf, crate, wall, wash, look or retired.");
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "proto/event.pb.h"
+#include "proto/hold.pb.h"
+
+namespace holdshelf {
+
+/// Makes of a hold what the event made of it. The first event of a hold is its creation.
+/// Pure: a hold is the fold of its events, in order, and so is its state at any date.
+void applyEvent(Hold& hold, const Event& event);
+
+/// The hold as its events left it, up to and including the time (RFC 3339, UTC) if one is given;
+/// nullopt when it did not exist yet.
+std::optional<Hold> holdAsOf(const std::vector<Event>& events, const std::string& time = "");
+
+/// The scan that describes the hold today: the last one. nullptr before the first scan.
+const Scan* currentScan(const Hold& hold);
+
+/// "on the shelf", "on the wall", ... for people; and back from the word used in commands:
+/// shelf, crate, wall, wash, look, retired.
+std::string statusText(Status status);
+std::string statusWord(Status status);
+/// @throws BadInput  Not one of the words.
+Status statusFromWord(const std::string& word);
+
+}  // namespace holdshelf

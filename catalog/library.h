@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "catalog/blob_store.h"
+#include "catalog/sqlite.h"
+#include "proto/event.pb.h"
+#include "proto/hold.pb.h"
+
+namespace holdshelf {
+
+/// A gym's holds in one folder: holdshelf.sqlite and blobs/. Needs no server and no configuration.
+///
+/// Events are the truth; the hold rows are what they fold to, kept for reading. What one commit
+/// adds is written whole or not at all: its files first (durable under their content's name), then
+/// the batch of events as a file of its own, then one SQLite transaction. A process killed
+/// anywhere leaves at most files that nothing refers to.
+///
+/// One Library serves one thread; several processes or threads may each open the same folder.
+class Library {
+ public:
+  /// Opens a library that exists. @throws BadInput  There is none, or a newer program made it.
+  static Library open(const std::filesystem::path& folder);
+  /// Opens it, or makes an empty one where there is nothing.
+  static Library openOrCreate(const std::filesystem::path& folder);
+
+  BlobStore& blobs() { return blobs_; }
+  const BlobStore& blobs() const { return blobs_; }
+  const std::filesystem::path& folder() const { return folder_; }
+
+  /// Adds the events in one transaction and gives them their numbers and times where they have
+  /// none. A created hold with an empty id gets the next free one ("H-0001"), also in the events
+  /// that follow it with an empty id. Returns the events as stored.
+  /// @throws BadInput  An id to create exists, or an id to change does not; nothing is stored.
+  std::vector<Event> commit(std::vector<Event> events);
+
+  bool has(const std::string& id) const;
+  std::int64_t size() const;
+  /// @throws BadInput  There is no such hold; the sentence names the nearest ids.
+  Hold hold(const std::string& id) const;
+  std::vector<Event> history(const std::string& id) const;
+
+  /// All holds in order of their keys (small whole numbers, given in order of creation).
+  void forEachHold(const std::function<void(std::int64_t key, const Hold&)>& visit) const;
+  /// All events in order.
+  void forEachEvent(const std::function<void(const Event&)>& visit) const;
+  /// Number of the last event: changes exactly when the library does.
+  std::int64_t lastEvent() const;
+
+  const sqlite::Database& database() const { return database_; }
+
+ private:
+  Library(std::filesystem::path folder, sqlite::Database database);
+  void migrate();
+  std::string nextFreeId() const;
+  void giveIds(std::vector<Event>& events) const;
+  void storeHold(const Hold& hold);
+  std::string headBatch() const;
+
+  std::filesystem::path folder_;
+  BlobStore blobs_;
+  sqlite::Database database_;
+};
+
+}  // namespace holdshelf

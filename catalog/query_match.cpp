@@ -1,0 +1,287 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/query_match.h"
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <cstdio>
+#include <limits>
+
+#include "catalog/colour_difference.h"
+#include "catalog/hold_record.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr double kNameMiss = 3;        // A wrong colour, bin, ... against small differences.
+constexpr double kPatchTolerance = 6;  // CIEDE2000 that a setter still takes for the same set.
+constexpr double kPatchWithin = 12;    // When the query does not say.
+constexpr float kInfinity = std::numeric_limits<float>::infinity();
+// Search rows are kept in steps of 1/50: a limit that falls on a value must not exclude it.
+constexpr float kHalfStep = 0.0101F;
+
+std::string number(double value) {
+  std::array<char, 32> text{};
+  std::snprintf(text.data(), text.size(), "%.1f", value);
+  std::string trimmed = text.data();
+  if (trimmed.ends_with(".0")) trimmed.resize(trimmed.size() - 2);
+  return trimmed == "-0" ? "0" : trimmed;
+}
+
+std::string withUnit(double value, const std::string& unit) {
+  if (unit.empty() || unit == "°") return number(value) + unit;
+  return number(value) + " " + unit;
+}
+
+std::string lower(std::string text) {
+  for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  return text;
+}
+
+std::string anyOf(const google::protobuf::RepeatedPtrField<std::string>& names) {
+  std::string text;
+  for (int i = 0; i < names.size(); ++i)
+    text += (i == 0 ? "" : i + 1 == names.size() ? " or " : ", ") + names[i];
+  return text;
+}
+
+bool contains(const google::protobuf::RepeatedPtrField<std::string>& names,
+              const std::string& name) {
+  return std::any_of(names.begin(), names.end(),
+                     [&](const std::string& n) { return lower(n) == lower(name); });
+}
+
+/// "red" stands for every red; "vivid red" only for itself.
+bool colourFits(const Query& query, const std::string& colour) {
+  return query.colours().empty() || contains(query.colours(), colour) ||
+         contains(query.colours(), basicTerm(colour));
+}
+
+bool statusFits(const Query& query, Status status) {
+  if (query.statuses().empty()) return status != RETIRED;
+  return std::count(query.statuses().begin(), query.statuses().end(), status) > 0;
+}
+
+bool textFits(const Query& query, const SearchEntry& entry) {
+  const std::string text = lower(query.text());
+  return lower(entry.name).find(text) != std::string::npos ||
+         lower(entry.id).find(text) != std::string::npos;
+}
+
+/// Whether two turning ranges, degrees and of any whole turns, have a rotation in common.
+bool turnsOverlap(double from1, double to1, double from2, double to2) {
+  for (const double turn : {-720.0, -360.0, 0.0, 360.0, 720.0})
+    if (from1 + turn <= to2 && from2 <= to1 + turn) return true;
+  return false;
+}
+
+std::string knownNumbers() {
+  std::string list;
+  for (const NumberKind& kind : numberKinds())
+    list += (list.empty() ? "" : ", ") + std::string(kind.flag);
+  return list;
+}
+
+const NumberKind& kindOrThrow(const std::string& flag) {
+  if (const NumberKind* kind = numberKind(flag)) return *kind;
+  throw BadInput("There is no number \"" + flag + "\": the numbers are " + knownNumbers() + ".");
+}
+
+void checkSort(std::string sort) {
+  if (sort.starts_with('-')) sort.erase(0, 1);
+  if (!sort.empty() && sort != "id" && sort != "name" && sort != "colour-distance")
+    kindOrThrow(sort);
+}
+
+}  // namespace
+
+std::string rangeText(const Range& range) {
+  const std::string unit = kindOrThrow(range.number()).unit;
+  if (range.has_from() && range.has_to())
+    return withUnit(range.from(), unit) + " to " + withUnit(range.to(), unit);
+  if (range.has_from()) return withUnit(range.from(), unit) + " or more";
+  return withUnit(range.to(), unit) + " or less";
+}
+
+QueryMatcher::QueryMatcher(const Query& query) : query_(query) {
+  for (const Range& range : query.ranges()) {
+    const NumberKind& kind = kindOrThrow(range.number());
+    const float from = range.has_from() ? static_cast<float>(range.from()) : -kInfinity;
+    const float to = range.has_to() ? static_cast<float>(range.to()) : kInfinity;
+    if (!(from <= to))
+      throw BadInput("The range of " + range.number() +
+                     " is empty: write the smaller number first.");
+    limits_.at(static_cast<std::size_t>(kind.group)).push_back({&kind, from, to});
+  }
+  checkSort(query.sort());
+  if (query.lab_size() != 0 && query.lab_size() != 3)
+    throw BadInput("A colour patch needs three numbers: L, a and b.");
+  if (query.lab_size() == 3) patch_ = Lab{query.lab(0), query.lab(1), query.lab(2)};
+  patch_within_ = query.lab_within() > 0 ? query.lab_within() : kPatchWithin;
+}
+
+bool QueryMatcher::rotationFits(NumberGroup group, const NumberTable& table,
+                                std::size_t row) const {
+  if (group != NumberGroup::Grip || !query_.has_rotation_from_deg()) return true;
+  const double rotation = table.rotation_deg[row];
+  return turnsOverlap(rotation, rotation, query_.rotation_from_deg(), query_.rotation_to_deg());
+}
+
+int QueryMatcher::bestRow(NumberGroup group, const NumberTable& table) const {
+  const std::size_t columns = columnCount(group);
+  const auto& limits = limits_.at(static_cast<std::size_t>(group));
+  int best = -1;
+  float best_value = -kInfinity;
+  for (std::size_t row = 0; row < table.rows; ++row) {
+    const float* values = &table.values[row * columns];
+    bool fits = rotationFits(group, table, row);
+    for (const Limit& limit : limits) {
+      const float value = values[limit.kind->column];
+      fits = fits && value >= limit.from - kHalfStep && value <= limit.to + kHalfStep;
+    }
+    if (!fits || (best >= 0 && !(values[0] > best_value))) continue;
+    best = static_cast<int>(row);
+    best_value = std::isnan(values[0]) ? -kInfinity : values[0];
+  }
+  return best;
+}
+
+bool QueryMatcher::hasWord(const SearchEntry& entry, const std::string& word) const {
+  return std::any_of(entry.row.words.begin(), entry.row.words.end(), [&](const GripWord& w) {
+    if (w.word() != word) return false;
+    return !query_.has_rotation_from_deg() ||
+           turnsOverlap(w.from_deg(), w.to_deg(), query_.rotation_from_deg(),
+                        query_.rotation_to_deg());
+  });
+}
+
+double QueryMatcher::patchDifference(const SearchEntry& entry) const {
+  if (!patch_) return 0;
+  return colourDifference(*patch_, {entry.row.L, entry.row.a, entry.row.b});
+}
+
+std::optional<ChosenRows> QueryMatcher::match(const SearchEntry& entry) const {
+  if (!statusFits(query_, entry.status) || !colourFits(query_, entry.colour)) return std::nullopt;
+  if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) return std::nullopt;
+  if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) return std::nullopt;
+  if (!query_.text().empty() && !textFits(query_, entry)) return std::nullopt;
+  for (const std::string& word : query_.words())
+    if (!hasWord(entry, word)) return std::nullopt;
+  ChosenRows rows{};
+  for (std::size_t group = 0; group < kNumberGroups; ++group) {
+    rows.at(group) = bestRow(static_cast<NumberGroup>(group), entry.row.numbers.at(group));
+    if (rows.at(group) < 0 && !limits_.at(group).empty()) return std::nullopt;
+  }
+  if (patch_ && patchDifference(entry) > patch_within_) return std::nullopt;
+  return rows;
+}
+
+int QueryMatcher::nearestRow(NumberGroup group, const NumberTable& table, double& distance) const {
+  const std::size_t columns = columnCount(group);
+  int nearest = -1;
+  distance = std::numeric_limits<double>::infinity();
+  for (std::size_t row = 0; row < table.rows; ++row) {
+    double sum = rotationFits(group, table, row) ? 0 : kNameMiss;
+    for (const Limit& limit : limits_.at(static_cast<std::size_t>(group))) {
+      const float value = table.values[row * columns + limit.kind->column];
+      const double short_by = std::max({0.0F, limit.from - value, value - limit.to});
+      sum += std::isnan(value) ? 2 * kNameMiss : short_by / limit.kind->tolerance;
+    }
+    if (sum < distance) nearest = static_cast<int>(row), distance = sum;
+  }
+  return nearest;
+}
+
+void QueryMatcher::missNames(const SearchEntry& entry, Miss& miss) const {
+  const auto add = [&](const std::string& reason) {
+    miss.distance += kNameMiss;
+    miss.reasons.push_back(reason);
+  };
+  if (!statusFits(query_, entry.status)) add("is " + statusText(entry.status));
+  if (!colourFits(query_, entry.colour))
+    add("is " + (entry.colour.empty() ? "of unknown colour" : entry.colour) + ", not " +
+        anyOf(query_.colours()));
+  const auto place = [](const std::string& name, const char* what) {
+    return name.empty() ? std::string("is in no ") + what
+                        : std::string("is in ") + what + " " + name;
+  };
+  if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) add(place(entry.bin, "bin"));
+  if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) add(place(entry.set, "set"));
+  if (!query_.text().empty() && !textFits(query_, entry)) add("has another name");
+  for (const std::string& word : query_.words())
+    if (!hasWord(entry, word))
+      add("is no " + word + (query_.has_rotation_from_deg() ? " at these rotations" : ""));
+  if (const double difference = patchDifference(entry); patch_ && difference > patch_within_) {
+    miss.distance += (difference - patch_within_) / kPatchTolerance;
+    miss.reasons.push_back("colour differs by " + number(difference) + ", not " +
+                           number(patch_within_) + " or less");
+  }
+}
+
+void QueryMatcher::missNumbers(const SearchEntry& entry, Miss& miss) const {
+  for (std::size_t i = 0; i < kNumberGroups; ++i) {
+    const auto group = static_cast<NumberGroup>(i);
+    const NumberTable& table = entry.row.numbers.at(i);
+    double distance = 0;
+    miss.rows.at(i) = nearestRow(group, table, distance);
+    if (limits_.at(i).empty()) continue;
+    if (miss.rows.at(i) < 0) {
+      miss.distance += 2 * kNameMiss;
+      miss.reasons.push_back("has no " + std::string(limits_.at(i).front().kind->label));
+      continue;
+    }
+    miss.distance += distance;
+    const auto row = static_cast<std::size_t>(miss.rows.at(i));
+    if (!rotationFits(group, table, row))
+      miss.reasons.push_back("only when turned to " + number(table.rotation_deg[row]) + "°");
+    for (const Limit& limit : limits_.at(i)) {
+      const float value = table.values[row * columnCount(group) + limit.kind->column];
+      if (value >= limit.from - kHalfStep && value <= limit.to + kHalfStep) continue;
+      Range range;
+      range.set_number(limit.kind->flag);
+      if (std::isfinite(limit.from)) range.set_from(limit.from);
+      if (std::isfinite(limit.to)) range.set_to(limit.to);
+      miss.reasons.push_back(std::isnan(value) ? "has no " + std::string(limit.kind->label)
+                                               : limit.kind->label + std::string(" ") +
+                                                     withUnit(value, limit.kind->unit) + ", not " +
+                                                     rangeText(range));
+    }
+  }
+}
+
+QueryMatcher::Miss QueryMatcher::miss(const SearchEntry& entry) const {
+  Miss miss;
+  missNames(entry, miss);
+  missNumbers(entry, miss);
+  return miss;
+}
+
+std::vector<std::pair<std::string, Query>> withoutEachLimit(const Query& query) {
+  std::vector<std::pair<std::string, Query>> queries;
+  const auto add = [&](const std::string& text, const auto& drop) {
+    queries.emplace_back(text, query);
+    drop(queries.back().second);
+  };
+  for (int i = 0; i < query.ranges_size(); ++i)
+    add(kindOrThrow(query.ranges(i).number()).label + (" " + rangeText(query.ranges(i))),
+        [&](Query& q) { q.mutable_ranges()->DeleteSubrange(i, 1); });
+  if (!query.colours().empty())
+    add("colour " + anyOf(query.colours()), [](Query& q) { q.clear_colours(); });
+  if (query.lab_size() > 0) add("colour patch", [](Query& q) { q.clear_lab(); });
+  for (int i = 0; i < query.words_size(); ++i)
+    add("word " + query.words(i), [&](Query& q) { q.mutable_words()->DeleteSubrange(i, 1); });
+  if (!query.bins().empty()) add("bin " + anyOf(query.bins()), [](Query& q) { q.clear_bins(); });
+  if (!query.sets().empty()) add("set " + anyOf(query.sets()), [](Query& q) { q.clear_sets(); });
+  if (!query.text().empty()) add("name " + query.text(), [](Query& q) { q.clear_text(); });
+  if (query.has_rotation_from_deg())
+    add("rotation", [](Query& q) { q.clear_rotation_from_deg(), q.clear_rotation_to_deg(); });
+  if (!query.statuses().empty())
+    add("status", [](Query& q) {
+      q.clear_statuses();
+      for (const Status s : {SHELF, CRATE, WALL, WASH, NEEDS_LOOK, RETIRED}) q.add_statuses(s);
+    });
+  return queries;
+}
+
+}  // namespace holdshelf

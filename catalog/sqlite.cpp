@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/sqlite.h"
+
+#include <sqlite3.h>
+
+namespace holdshelf::sqlite {
+namespace {
+
+// Another process may be committing a scan; that takes far less than this.
+constexpr int kBusyTimeout_ms = 20'000;
+
+}  // namespace
+
+void Statement::Finalise::operator()(sqlite3_stmt* statement) const { sqlite3_finalize(statement); }
+
+void Database::Close::operator()(sqlite3* database) const { sqlite3_close_v2(database); }
+
+Statement::Statement(const Database& database, std::string_view sql)
+    : database_(database.handle()) {
+  sqlite3_stmt* statement = nullptr;
+  const int code = sqlite3_prepare_v3(database_, sql.data(), static_cast<int>(sql.size()),
+                                      SQLITE_PREPARE_PERSISTENT, &statement, nullptr);
+  if (code != SQLITE_OK) fail(code);
+  statement_.reset(statement);
+}
+
+void Statement::fail(int code) const { throw Error(code & 0xff, sqlite3_errmsg(database_)); }
+
+Statement& Statement::bind(int parameter, std::int64_t value) {
+  if (const int code = sqlite3_bind_int64(statement_.get(), parameter, value)) fail(code);
+  return *this;
+}
+
+Statement& Statement::bind(int parameter, double value) {
+  if (const int code = sqlite3_bind_double(statement_.get(), parameter, value)) fail(code);
+  return *this;
+}
+
+Statement& Statement::bind(int parameter, std::string_view text) {
+  if (const int code = sqlite3_bind_text64(statement_.get(), parameter, text.data(), text.size(),
+                                           SQLITE_TRANSIENT, SQLITE_UTF8))
+    fail(code);
+  return *this;
+}
+
+Statement& Statement::bindBlob(int parameter, std::string_view bytes) {
+  // A null pointer would bind NULL instead of an empty blob.
+  const char* data = bytes.empty() ? "" : bytes.data();
+  if (const int code =
+          sqlite3_bind_blob64(statement_.get(), parameter, data, bytes.size(), SQLITE_TRANSIENT))
+    fail(code);
+  return *this;
+}
+
+bool Statement::step() {
+  const int code = sqlite3_step(statement_.get());
+  if (code == SQLITE_ROW) return true;
+  if (code != SQLITE_DONE) {
+    const Error error(code & 0xff, sqlite3_errmsg(database_));
+    sqlite3_reset(statement_.get());
+    throw error;
+  }
+  sqlite3_reset(statement_.get());
+  return false;
+}
+
+void Statement::run() {
+  while (step()) {
+  }
+  sqlite3_clear_bindings(statement_.get());
+}
+
+std::int64_t Statement::integer(int column) const {
+  return sqlite3_column_int64(statement_.get(), column);
+}
+
+double Statement::real(int column) const { return sqlite3_column_double(statement_.get(), column); }
+
+std::string Statement::text(int column) const { return std::string(blob(column)); }
+
+std::string_view Statement::blob(int column) const {
+  const void* data = sqlite3_column_blob(statement_.get(), column);
+  const int size = sqlite3_column_bytes(statement_.get(), column);
+  if (data == nullptr || size <= 0) return {};
+  return {static_cast<const char*>(data), static_cast<std::size_t>(size)};
+}
+
+Database::Database(const std::filesystem::path& file, Access access) {
+  sqlite3* database = nullptr;
+  const int flags = access == Access::ReadOnly ? SQLITE_OPEN_READONLY
+                                               : SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+  const int code = sqlite3_open_v2(file.c_str(), &database, flags | SQLITE_OPEN_FULLMUTEX, nullptr);
+  database_.reset(database);
+  if (code != SQLITE_OK)
+    throw Error(code & 0xff, database ? sqlite3_errmsg(database) : "out of memory");
+  sqlite3_busy_timeout(database, kBusyTimeout_ms);
+}
+
+void Database::execute(const std::string& sql) {
+  char* message = nullptr;
+  const int code = sqlite3_exec(database_.get(), sql.c_str(), nullptr, nullptr, &message);
+  if (code == SQLITE_OK) return;
+  const std::string what = message ? message : sqlite3_errmsg(database_.get());
+  sqlite3_free(message);
+  throw Error(code & 0xff, what);
+}
+
+Transaction::Transaction(Database& database) : database_(database) {
+  database_.execute("BEGIN IMMEDIATE");
+}
+
+Transaction::~Transaction() {
+  if (open_) sqlite3_exec(database_.handle(), "ROLLBACK", nullptr, nullptr, nullptr);
+}
+
+void Transaction::commit() {
+  database_.execute("COMMIT");
+  open_ = false;
+}
+
+}  // namespace holdshelf::sqlite
