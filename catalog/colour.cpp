@@ -70,7 +70,7 @@ Bounds boundsOf(const std::string& term) {
   if (term == "pink") return {55, 86, 55};
   if (term == "brown") return {30, 55, 101};
   if (term == "grey") return {40, 68, 101};
-  return {34, 70, 58};
+  return {38, 70, 58};
 }
 
 }  // namespace

@@ -43,7 +43,7 @@ float valueOf(bool present, const Measured& measured, double scale = 1) {
 }
 
 void addRow(NumberTable& table, std::initializer_list<float> values, double rotation_deg = 0) {
-  table.values.insert(table.values.end(), values);
+  for (const float value : values) table.values.push_back(value);
   table.rotation_deg.push_back(static_cast<float>(rotation_deg));
   ++table.rows;
 }

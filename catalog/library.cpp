@@ -97,6 +97,16 @@ std::size_t editDistance(const std::string& a, const std::string& b) {
   return row[b.size()];
 }
 
+/// The hold as its row keeps it: what takes most room and is rarely read stays in the events.
+Hold slim(Hold hold) {
+  for (Scan& scan : *hold.mutable_scans()) {
+    scan.mutable_shape()->clear_sections();
+    scan.mutable_report()->clear_cameras();
+    scan.mutable_report()->clear_times();
+  }
+  return hold;
+}
+
 Event parseEvent(std::string_view bytes) {
   Event event;
   if (!event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
@@ -192,6 +202,14 @@ std::vector<Event> Library::history(const std::string& id) const {
   return events;
 }
 
+Scan Library::currentFullScan(const std::string& id) const {
+  Scan scan;
+  for (Event& event : history(id))
+    if (event.has_scanned()) scan = std::move(*event.mutable_scanned());
+  if (scan.id().empty()) throw BadInput(id + " has no scan yet: make one with holdshelf intake.");
+  return scan;
+}
+
 void Library::forEachHold(const std::function<void(std::int64_t, const Hold&)>& visit) const {
   sqlite::Statement statement(database_, "SELECT key, id, body FROM hold ORDER BY key");
   Hold hold;
@@ -223,7 +241,8 @@ std::string Library::headBatch() const {
   return statement.step() ? statement.text(0) : "";
 }
 
-void Library::storeHold(const Hold& hold) {
+void Library::storeHold(const Hold& full) {
+  const Hold hold = slim(full);
   const Scan* scan = currentScan(hold);
   sqlite::Statement statement(
       database_,
@@ -248,49 +267,62 @@ void Library::storeHold(const Hold& hold) {
   statement.run();
 }
 
+void Library::numberEvents(std::vector<Event>& events) const {
+  std::int64_t number = lastEvent();
+  const std::string now = nowUtc();
+  std::string created;  // The hold that an empty id stands for.
+  for (Event& event : events) {
+    if (event.has_created() && event.hold().empty()) {
+      if (!created.empty()) throw BadInput("Two new holds in one commit need ids of their own.");
+      event.set_hold(nextFreeId());
+    }
+    if (event.has_created()) created = event.hold();
+    if (event.hold().empty()) event.set_hold(created);
+    if (event.at().empty()) event.set_at(now);
+    if (event.who().empty()) event.set_who(whoAmI());
+    event.set_number(++number);
+  }
+}
+
+std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& events) const {
+  std::map<std::string, Hold> holds;
+  for (const Event& event : events) {
+    const std::string& id = event.hold();
+    const bool known = holds.count(id) != 0;
+    if (event.has_created() && (known || has(id)))
+      throw BadInput("There is a hold " + id + " in " + folder_.string() +
+                     " already: choose another --id, or leave it out to get the next free one.");
+    if (!event.has_created() && !known) holds[id] = hold(id);
+    applyEvent(holds[id], event);
+  }
+  return holds;
+}
+
+void Library::storeBatch(const std::vector<Event>& events) {
+  Batch batch;
+  batch.set_previous(headBatch());
+  for (const Event& event : events) *batch.add_events() = event;
+  const std::string blob = blobs_.put(batch.SerializeAsString());
+  sqlite::Statement(database_, "INSERT INTO batch(blob) VALUES(?)").bind(1, blob).run();
+  sqlite::Statement insert(database_,
+                           "INSERT INTO event(number, hold, at, who, body) VALUES(?,?,?,?,?)");
+  for (const Event& event : events)
+    insert.bind(1, event.number())
+        .bind(2, event.hold())
+        .bind(3, event.at())
+        .bind(4, event.who())
+        .bindBlob(5, event.SerializeAsString())
+        .run();
+}
+
 std::vector<Event> Library::commit(std::vector<Event> events) {
   if (events.empty()) return events;
   try {
     sqlite::Transaction transaction(database_);
-    std::map<std::string, Hold> changed;
-    std::string created;  // Id that empty ids after a creation stand for.
-    std::int64_t number = lastEvent();
-    for (Event& event : events) {
-      if (event.has_created()) {
-        if (event.hold().empty()) {
-          event.set_hold(nextFreeId());
-          while (changed.count(event.hold()) != 0)
-            throw BadInput("Two new holds in one commit need ids of their own.");
-        }
-        if (has(event.hold()) || changed.count(event.hold()) != 0)
-          throw BadInput(
-              "There is a hold " + event.hold() + " in " + folder_.string() +
-              " already: choose another --id, or leave it out to get the next free one.");
-        created = event.hold();
-      } else {
-        if (event.hold().empty()) event.set_hold(created);
-        if (changed.count(event.hold()) == 0) changed[event.hold()] = hold(event.hold());
-      }
-      if (event.at().empty()) event.set_at(nowUtc());
-      if (event.who().empty()) event.set_who(whoAmI());
-      event.set_number(++number);
-      applyEvent(changed[event.hold()], event);
-    }
-    Batch batch;
-    batch.set_previous(headBatch());
-    for (const Event& event : events) *batch.add_events() = event;
-    const std::string blob = blobs_.put(batch.SerializeAsString());
-    sqlite::Statement(database_, "INSERT INTO batch(blob) VALUES(?)").bind(1, blob).run();
-    sqlite::Statement insert(database_,
-                             "INSERT INTO event(number, hold, at, who, body) VALUES(?,?,?,?,?)");
-    for (const Event& event : events)
-      insert.bind(1, event.number())
-          .bind(2, event.hold())
-          .bind(3, event.at())
-          .bind(4, event.who())
-          .bindBlob(5, event.SerializeAsString())
-          .run();
-    for (const auto& [id, hold] : changed) storeHold(hold);
+    numberEvents(events);
+    const std::map<std::string, Hold> holds = applyEvents(events);
+    storeBatch(events);
+    for (const auto& [id, hold] : holds) storeHold(hold);
     transaction.commit();
   } catch (const sqlite::Error& error) {
     explain(error, folder_);

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -42,8 +43,11 @@ class Library {
 
   bool has(const std::string& id) const;
   std::int64_t size() const;
-  /// @throws BadInput  There is no such hold; the sentence names the nearest ids.
+  /// Without what takes most room: the scans' sections, cameras and times (see currentFullScan).
+  /// @throws BadInput  There is no such hold; the sentence names the nearest id.
   Hold hold(const std::string& id) const;
+  /// The last scan, whole. @throws BadInput  There is no such hold, or it has no scan.
+  Scan currentFullScan(const std::string& id) const;
   std::vector<Event> history(const std::string& id) const;
 
   /// All holds in order of their keys (small whole numbers, given in order of creation).
@@ -53,13 +57,18 @@ class Library {
   /// Number of the last event: changes exactly when the library does.
   std::int64_t lastEvent() const;
 
+  /// Moves what the write-ahead log holds into the database file, so that copying it is enough.
+  void checkpoint() { database_.execute("PRAGMA wal_checkpoint(TRUNCATE)"); }
+
   const sqlite::Database& database() const { return database_; }
 
  private:
   Library(std::filesystem::path folder, sqlite::Database database);
   void migrate();
   std::string nextFreeId() const;
-  void giveIds(std::vector<Event>& events) const;
+  void numberEvents(std::vector<Event>& events) const;
+  std::map<std::string, Hold> applyEvents(const std::vector<Event>& events) const;
+  void storeBatch(const std::vector<Event>& events);
   void storeHold(const Hold& hold);
   std::string headBatch() const;
 
