@@ -4,19 +4,16 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
-#include <atomic>
-#include <chrono>
 #include <map>
-#include <mutex>
 #include <opencv2/aruco/dictionary.hpp>
 #include <opencv2/imgproc.hpp>
-#include <set>
 
 #include "capture/marker_detection.h"
 #include "capture/marker_edges.h"
 #include "capture/mat_bundle.h"
 #include "capture/mat_file.h"
 #include "capture/photo.h"
+#include "capture/stage.h"
 #include "capture/undistort.h"
 #include "capture/wall_plane.h"
 #include "mesh/bad_input.h"
@@ -32,29 +29,6 @@ struct Candidate {
   double clipped = 0;              ///< Share of the mat's area at the top of the range.
 };
 
-/// Progress from many threads, one at a time; throws Interrupted where the caller wants to stop.
-class Stage {
- public:
-  Stage(const Progress& progress, std::string name, size_t steps)
-      : progress_(progress), name_(std::move(name)), steps_(static_cast<double>(steps)) {
-    report();
-  }
-  void step() {
-    const std::lock_guard<std::mutex> lock(mutex_);
-    ++done_;
-    report();
-  }
-
- private:
-  void report() {
-    if (progress_ && !progress_(name_, steps_ > 0 ? done_ / steps_ : 1)) throw Interrupted();
-  }
-  const Progress& progress_;
-  std::string name_;
-  double steps_, done_ = 0;
-  std::mutex mutex_;
-};
-
 class Calibration {
  public:
   Calibration(const std::vector<std::filesystem::path>& files, const Mat& mat,
@@ -67,13 +41,13 @@ class Calibration {
     cells_ =
         cv::aruco::getPredefinedDictionary(dictionaryNumber(mat_.dictionary()))->markerSize + 2;
     out_.mat_scale = options_.mat_scale;
-    timed("read photos and find the mat", [&] { readAll(); });
+    readAll();
     refuseDuplicates();
     keepOneSize();
     judgeMarkers();
     requireEnough();
-    timed("calibrate", [&] { calibrate(); });
-    timed("undistort", [&] { undistortAll(); });
+    calibrate();
+    undistortAll();
     return std::move(out_);
   }
 
@@ -85,17 +59,6 @@ class Calibration {
     report(i).set_verdict(verdict);
     report(i).set_reason(reason);
     candidates_[i].photo.bgr.release();
-  }
-
-  template <class Work>
-  void timed(const std::string& stage, Work&& work) {
-    const auto start = std::chrono::steady_clock::now();
-    work();
-    StageTime time;
-    time.set_stage(stage);
-    time.set_seconds(
-        std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
-    out_.times.push_back(time);
   }
 
   void readAll() {
@@ -114,6 +77,7 @@ class Calibration {
       }
       stage.step();
     });
+    stage.end(out_.times);
   }
 
   void findMarkers(Candidate& c) const {
@@ -299,6 +263,7 @@ class Calibration {
     requireEnough();
     stage.step();
     takeOver(bundle);
+    stage.end(out_.times);
   }
 
   MatBundle adjust() {
@@ -404,6 +369,7 @@ class Calibration {
       c.photo.bgr.release();
       stage.step();
     });
+    stage.end(out_.times);
   }
 
   const std::vector<std::filesystem::path>& files_;

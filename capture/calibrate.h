@@ -2,6 +2,7 @@
 #pragma once
 #include <Eigen/Geometry>
 #include <filesystem>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -47,5 +48,14 @@ struct CalibratedCapture {
 /// @throws Interrupted  progress returned false.
 CalibratedCapture calibrateCapture(const std::vector<std::filesystem::path>& photos, const Mat& mat,
                                    const CalibrateOptions& options, const Progress& progress);
+
+/// The same from cameras that are known (capture/cameras_file.h), looked up by file name; frame H0
+/// is the cameras' own. Nothing is measured, so rms and the mat's figures stay 0. Refused are
+/// photos that are unreadable, twice the same, or without a camera in `cameras`.
+/// @throws BadInput     Fewer than three photos with a camera.
+/// @throws Interrupted  progress returned false.
+CalibratedCapture knownCapture(const std::vector<std::filesystem::path>& photos,
+                               const std::map<std::string, PosedCamera>& cameras,
+                               const Progress& progress);
 
 }  // namespace holdshelf
