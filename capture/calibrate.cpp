@@ -8,10 +8,12 @@
 #include <opencv2/aruco/dictionary.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "capture/edge_line.h"
 #include "capture/marker_detection.h"
 #include "capture/marker_edges.h"
 #include "capture/mat_bundle.h"
 #include "capture/mat_file.h"
+#include "capture/paper_size.h"
 #include "capture/photo.h"
 #include "capture/stage.h"
 #include "capture/undistort.h"
@@ -48,6 +50,7 @@ class Calibration {
     requireEnough();
     calibrate();
     undistortAll();
+    measurePaper();
     return std::move(out_);
   }
 
@@ -369,6 +372,13 @@ class Calibration {
       c.photo.bgr.release();
       stage.step();
     });
+    stage.end(out_.times);
+  }
+
+  void measurePaper() {
+    Stage stage(progress_, "Measuring the sheet", 1);
+    out_.paper = checkPaper(out_.views, mat_, out_.mat_points_H_mm, options_.mat_scale);
+    if (!out_.paper.message().empty()) out_.warnings.push_back(out_.paper.message());
     stage.end(out_.times);
   }
 

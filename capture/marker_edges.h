@@ -15,16 +15,9 @@ struct MarkerEdges {
   double blur_px = 0;                         ///< Gaussian sigma of the blurrier pair of sides.
 };
 
-/// Luminance in linear light, 0 to 1, CV_32FC1, of an sRGB photo (IEC 61966-2-1 inverse). A pixel
-/// averages light before the tone curve, so only here is a blurred edge symmetrical: in sRGB values
-/// a dark marker's sides sit 0.1 to 0.2 px inwards.
-cv::Mat linearLight(const cv::Mat& bgr);
-
-/// Fits each side with the model of a straight step blurred by a Gaussian,
-///   I(s, t) = D(s) + (B(s) - D(s)) Phi((t - o - m s) / sigma),
-/// t across and s along the side, dark D and bright B free on every scan line, by Gauss-Newton with
-/// Tukey weights a scan line; intersects neighbouring sides for the corners. Sides that an object
-/// covers, that touch clutter, or whose scan lines disagree are rejected with their two corners.
+/// Fits each side of a marker (edge_line.h) and intersects neighbouring sides for the corners.
+/// Sides that an object covers, that touch clutter, or whose scan lines disagree are rejected with
+/// their two corners; so are corners that end up more than 3 px or 6 % of the side from the start.
 ///
 /// @param linear   CV_32FC1 from linearLight.
 /// @param corners  Start, within about 3 px.
@@ -34,9 +27,5 @@ cv::Mat linearLight(const cv::Mat& bgr);
 ///                 coordinates. nullptr: taken as straight in the photo.
 MarkerEdges refineMarker(const cv::Mat& linear, const std::array<Eigen::Vector2d, 4>& corners_px,
                          int cells, const CameraModel* lens);
-
-/// Undistorted pixel (same camera matrix) of a photo's pixel and back.
-Eigen::Vector2d idealPixel(const CameraModel& lens, const Eigen::Vector2d& photo_px);
-Eigen::Vector2d photoPixel(const CameraModel& lens, const Eigen::Vector2d& ideal_px);
 
 }  // namespace holdshelf

@@ -37,6 +37,10 @@ void bench(const std::filesystem::path& folder) {
     lowest = std::min(lowest, X.z()), highest = std::max(highest, X.z());
   std::printf("  mat z %.2f to %.2f mm, plane sigma %.3f mm, scale sigma %.4f %%\n", lowest,
               highest, capture.plane_sigma_mm, 100 * capture.scale_sigma_rel);
+  const PaperCheck& paper = capture.paper;
+  std::printf("  paper found %d: %.2f x %.2f nominal mm, %s, scale %.4f %s\n", paper.found(),
+              paper.width_nominal_mm(), paper.height_nominal_mm(), paper.paper().c_str(),
+              paper.suggested_mat_scale(), paper.message().c_str());
   for (const auto& r : capture.reports)
     std::printf("  %s: %d markers, rms %.3f px, edge %.2f px, azimuth %.1f elevation %.1f %s\n",
                 r.photo().c_str(), r.markers_found(), r.reprojection_rms_px(), r.sharpness(),
