@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <functional>
+#include <vector>
+
+#include "mesh/outside_line.h"
+
+namespace holdshelf {
+
+struct EdgeOptions {
+  /// From this facing on a surface may be pulled on: a face that slopes away by 90 - this.
+  double grip_facing_deg = 35;
+  double smallest_depth_mm = 2;  ///< Shallower steps are texture.
+  double contact_mm = 20;        ///< Of a finger behind the lip, over which the incut is fitted.
+  double wall_mm = 1.5;          ///< A line that ends below this ends at the wall.
+  double facing_sigma_deg = 1;   ///< Noise of OutsideLine::facing_deg.
+  double kernel_mm = 0.6;        ///< Half the window over which facing was averaged.
+  /// Distance of a point (u, z) from every finger that can come in; empty: all is reachable.
+  std::function<double(const Eigen::Vector2d&)> gap_mm;
+  double touch_mm = 1.2;  ///< A gap up to this counts as touched.
+};
+
+/// One grip face of a section with its lip and root, as arc lengths along the line.
+///
+///        z ^            face ---.  <- lip outermost: largest z of the lip arc
+///          |      (facing 0)     \     lip arc: facing turns from face to grip face
+///          |                      |
+///          |        rise          |  grip face (facing 90 + incut)
+///          |     back to +z ______|
+///          +---------------- root -------> u
+struct SectionEdge {
+  double arc_begin_mm = 0, arc_end_mm = 0;  ///< Where the lip's turn begins and ends.
+  double lip_mm = 0;                        ///< Of the lip's outermost point.
+  double face_end_mm = 0;                   ///< Of the grip face, where the root's turn begins.
+  double root_mm = 0;
+  Eigen::Vector2d lip_at_mm, root_at_mm;  ///< (u, z).
+  double depth_mm = 0;                    ///< z of lip minus z of root.
+  double along_mm = 0;                    ///< Along the surface from lip to root.
+  double incut_deg = 0;
+  double face_facing_deg = 0, grip_facing_deg = 0;  ///< Before and behind the arc.
+  bool at_wall = false;                             ///< The root is the wall plane, not a rise.
+  bool cut_short = false;  ///< A finger can't come in as far as the true root.
+};
+
+/// Finds every reachable grip face of one outside line, in the order of the walk.
+std::vector<SectionEdge> findEdges(const OutsideLine& line, const EdgeOptions& options);
+
+/// The numbers of one edge that need fits, from the points as cut.
+struct EdgeFit {
+  double lip_radius_mm = 0;      ///< 0 when sharp without a fit.
+  double lip_radius_per_mm = 0;  ///< Uncertainty for 1 mm of independent noise a point.
+  double lip_sweep_deg = 0;      ///< Of the arc.
+  double lip_rms_mm = 0;
+  bool sharp = false;  ///< The radius is below what the mesh resolves.
+  double incut_deg = 0;
+  double incut_per_mm = 0;  ///< Degrees a mm of noise.
+  double contact_mm = 0;    ///< Length of the fitted part of the grip face.
+  double lip_z_mm = 0, root_z_mm = 0;
+  double depth_mm = 0, along_mm = 0;
+  int lip_points = 0, root_points = 0;  ///< That carry the two heights.
+};
+
+/// @param resolution_mm  Of the mesh: radii below about this are called sharp.
+EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& edge, const EdgeOptions& options,
+                double resolution_mm);
+
+}  // namespace holdshelf

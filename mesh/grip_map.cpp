@@ -1,0 +1,414 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "mesh/grip_map.h"
+
+#include <tbb/enumerable_thread_specific.h>
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <mutex>
+
+#include "mesh/edge.h"
+
+namespace holdshelf {
+namespace {
+
+/// An edge in one of the side-by-side sections.
+struct EdgeAt {
+  int slice = 0;
+  SectionEdge edge;
+};
+/// An edge followed sideways; one place a slice at most, slices ascending.
+using Run = std::vector<EdgeAt>;
+
+double lipDistance(const SectionEdge& a, const SectionEdge& b) {
+  return (a.lip_at_mm - b.lip_at_mm).norm() + 0.4 * (a.root_at_mm - b.root_at_mm).norm();
+}
+
+/// Sections of one rotation, the edges in them, and the runs they form.
+class RotationSearch {
+ public:
+  RotationSearch(const GripSource& source, const MeasureOptions& options, double rotation_deg,
+                 SectionCutter& cutter)
+      : source_(source),
+        options_(options),
+        rotation_deg_(rotation_deg),
+        cutter_(cutter),
+        planes_(pullPlanes(rotation_deg)),
+        outside_(source.precision.outside()) {
+    edge_options_.smallest_depth_mm = options.smallest_depth_mm;
+    edge_options_.contact_mm = options.contact_mm;
+    edge_options_.wall_mm = std::max(1.5, 2 * source.precision.resolution_mm);
+    edge_options_.facing_sigma_deg = source.precision.facingSigma_deg();
+    edge_options_.kernel_mm = outside_.window_mm / 2;
+    edge_options_.touch_mm = 1.2 * source.reach.spacing_mm();
+    layPlanes();
+  }
+
+  GripAt search() {
+    std::vector<Run> runs;
+    std::vector<std::vector<EdgeAt>> by_slice(static_cast<std::size_t>(planes_.count));
+    cutter_.cut(planes_, [&](int k, const SectionLines& lines) {
+      by_slice[k] = edgesOf(k, planes_.offset(k), lines);
+    });
+    runs = joinSideways(by_slice);
+    GripAt out;
+    int place = -1;
+    const Run* best = chooseRun(runs, place);
+    const double offset = best ? planes_.offset((*best)[place].slice) : middle_mm_;
+    describeSection(offset, best ? &(*best)[place].edge : nullptr, out);
+    if (best) out.grip = describe(*best, place);
+    return out;
+  }
+
+ private:
+  void layPlanes() {
+    double low = 1e300, high = -1e300;
+    for (const Eigen::Vector3d& v : source_.mesh.vertices_mm) {
+      const double s = planes_.normal.dot(v);
+      low = std::min(low, s);
+      high = std::max(high, s);
+    }
+    planes_.step_mm = std::max(options_.slice_mm, (high - low) / 200);
+    planes_.count = std::max(1, static_cast<int>((high - low) / planes_.step_mm));
+    middle_mm_ = 0.5 * (low + high);
+    planes_.first_mm = middle_mm_ - 0.5 * (planes_.count - 1) * planes_.step_mm;
+  }
+
+  Eigen::Vector3d inHold(const Eigen::Vector2d& p, double offset) const {
+    return planes_.right * p.x() + planes_.up * p.y() + planes_.normal * offset;
+  }
+
+  bool filled(const Eigen::Vector3d& p) const {
+    for (const FilledDisc& disc : source_.filled)
+      if ((p.head<2>() - disc.centre_mm).norm() < disc.radius_mm) return true;
+    return false;
+  }
+
+  EdgeOptions optionsAt(double offset) const {
+    EdgeOptions options = edge_options_;
+    options.gap_mm = [this, offset](const Eigen::Vector2d& p) {
+      return source_.reach.gap_mm(inHold(p, offset));
+    };
+    return options;
+  }
+
+  std::vector<EdgeAt> edgesOf(int slice, double offset, const SectionLines& lines) const {
+    std::vector<EdgeAt> edges;
+    const EdgeOptions options = optionsAt(offset);
+    for (const OutsideLine& line : outsideLines(lines, outside_))
+      for (const SectionEdge& edge : findEdges(line, options))
+        if (!filled(inHold(edge.lip_at_mm, offset))) edges.push_back({slice, edge});
+    return edges;
+  }
+
+  std::vector<Run> joinSideways(const std::vector<std::vector<EdgeAt>>& by_slice) const {
+    std::vector<Run> runs;
+    std::vector<std::size_t> open;
+    const double nearest = 1.5 + 1.7 * planes_.step_mm;
+    for (const auto& edges : by_slice) {
+      std::vector<bool> used(open.size(), false);
+      std::vector<std::size_t> still_open;
+      std::vector<std::tuple<double, std::size_t, std::size_t>> pairs;
+      for (std::size_t e = 0; e < edges.size(); ++e)
+        for (std::size_t r = 0; r < open.size(); ++r) {
+          const EdgeAt& last = runs[open[r]].back();
+          const int gap = edges[e].slice - last.slice;
+          const double d = lipDistance(last.edge, edges[e].edge);
+          if (d < nearest * gap) pairs.emplace_back(d, e, r);
+        }
+      std::sort(pairs.begin(), pairs.end());
+      std::vector<bool> placed(edges.size(), false);
+      for (const auto& [d, e, r] : pairs) {
+        if (placed[e] || used[r]) continue;
+        placed[e] = used[r] = true;
+        runs[open[r]].push_back(edges[e]);
+      }
+      for (std::size_t e = 0; e < edges.size(); ++e)
+        if (!placed[e]) {
+          runs.push_back({edges[e]});
+          still_open.push_back(runs.size() - 1);
+        }
+      // A run may miss one section, where noise hides its edge.
+      const int slice = static_cast<int>(&edges - by_slice.data());
+      for (std::size_t r : open)
+        if (runs[r].back().slice >= slice - 1) still_open.push_back(r);
+      open = std::move(still_open);
+    }
+    return runs;
+  }
+
+  /// Mean merit of the places within half a finger of each place.
+  std::vector<double> merits(const Run& run) const {
+    std::vector<double> merit(run.size());
+    for (std::size_t i = 0; i < run.size(); ++i)
+      merit[i] = edgeMerit(run[i].edge.depth_mm, run[i].edge.incut_deg);
+    std::vector<double> smooth(run.size());
+    const int half = std::max(1, static_cast<int>(options_.finger_mm / 2 / planes_.step_mm));
+    for (std::size_t i = 0; i < run.size(); ++i) {
+      double sum = 0;
+      for (std::size_t k = 0; k < run.size(); ++k)
+        if (std::abs(run[k].slice - run[i].slice) <= half) sum += merit[k];
+      smooth[i] = sum / (2 * half + 1);
+    }
+    return smooth;
+  }
+
+  const Run* chooseRun(const std::vector<Run>& runs, int& place) const {
+    const Run* best = nullptr;
+    double best_merit = 0;
+    for (const Run& run : runs) {
+      const std::vector<double> merit = merits(run);
+      const double top = *std::max_element(merit.begin(), merit.end());
+      const double width = planes_.step_mm * static_cast<double>(run.size());
+      const double of_run = top * std::sqrt(std::min(width, 64.0) / 64);
+      if (of_run <= best_merit) continue;
+      best_merit = of_run;
+      best = &run;
+      // The middle of the longest stretch that is as good as the best.
+      int from = -1, longest = 0;
+      for (std::size_t i = 0; i <= run.size(); ++i) {
+        const bool good = i < run.size() && merit[i] >= 0.97 * top;
+        if (good && from < 0) from = static_cast<int>(i);
+        if (!good && from >= 0) {
+          const int length = static_cast<int>(i) - from;
+          if (length > longest) {
+            longest = length;
+            place = from + (length - 1) / 2;
+          }
+          from = -1;
+        }
+      }
+    }
+    return best;
+  }
+
+  /// Cuts again at one offset and finds the edge there that continues `like`.
+  std::optional<SectionEdge> edgeNear(double offset, const SectionEdge& like) {
+    const SectionLines lines = cutter_.cutOne(planes_, offset);
+    std::optional<SectionEdge> best;
+    double nearest = 3 + 2 * planes_.step_mm;
+    for (const EdgeAt& e : edgesOf(0, offset, lines))
+      if (const double d = lipDistance(like, e.edge); d < nearest) {
+        nearest = d;
+        best = e.edge;
+      }
+    return best;
+  }
+
+  /// Where between a place that is deep enough and its neighbour the depth falls below `depth`.
+  double refineEnd(const Run& run, std::size_t inner, int towards, double depth) {
+    double in = planes_.offset(run[inner].slice), out = in + towards * planes_.step_mm;
+    for (int i = 0; i < 3; ++i) {
+      const double middle = 0.5 * (in + out);
+      const auto edge = edgeNear(middle, run[inner].edge);
+      (edge && edge->depth_mm >= depth ? in : out) = middle;
+    }
+    return 0.5 * (in + out);
+  }
+
+  int fingersIn(double width) const {
+    // A twentieth of a finger over the end does no harm.
+    return std::clamp(static_cast<int>(std::floor(width / options_.finger_mm + 0.05)), 0, 4);
+  }
+
+  Span spanAround(const Run& run, std::size_t place, double depth) {
+    std::size_t first = place, last = place;
+    const auto joined = [&](std::size_t a, std::size_t b) {
+      return run[b].slice - run[a].slice <= 2;
+    };
+    while (first > 0 && joined(first - 1, first) && run[first - 1].edge.depth_mm >= depth) --first;
+    while (last + 1 < run.size() && joined(last, last + 1) && run[last + 1].edge.depth_mm >= depth)
+      ++last;
+    Span span;
+    span.set_from_mm(refineEnd(run, first, -1, depth));
+    span.set_to_mm(refineEnd(run, last, 1, depth));
+    span.set_fingers(fingersIn(span.to_mm() - span.from_mm()));
+    return span;
+  }
+
+  void addSpans(const Run& run, std::size_t place, double depth, Grip& grip) {
+    grip.set_width_depth_mm(depth);
+    const Span best = spanAround(run, place, depth);
+    *grip.add_spans() = best;
+    for (std::size_t i = 0; i < run.size(); ++i) {
+      const double at = planes_.offset(run[i].slice);
+      bool known = false;
+      for (const Span& s : grip.spans())
+        known = known || (at >= s.from_mm() - 0.01 && at <= s.to_mm() + 0.01);
+      if (known || run[i].edge.depth_mm < depth) continue;
+      const Span span = spanAround(run, i, depth);
+      if (span.to_mm() - span.from_mm() > 2) *grip.add_spans() = span;
+    }
+    const double width = best.to_mm() - best.from_mm();
+    grip.mutable_edge_width_mm()->set_value(width);
+    grip.set_fingers(best.fingers());
+  }
+
+  /// How fast the depth falls at a run's end, mm a mm: what turns an uncertain depth into an
+  /// uncertain width.
+  double fallAt(const Run& run, double offset) const {
+    double before = 0, after = 0;
+    for (const EdgeAt& e : run) {
+      const double d = planes_.offset(e.slice) - offset;
+      if (d < 0 && d > -2 * planes_.step_mm) before = e.edge.depth_mm;
+      if (d > 0 && d < 2 * planes_.step_mm && after == 0) after = e.edge.depth_mm;
+    }
+    return std::max(0.1, std::abs(after - before) / (2 * planes_.step_mm));
+  }
+
+  double localSigma(const OutsideLine& line, double from, double to, double& guesswork) const {
+    const auto [a, b] = line.pointsBetween(from, to);
+    double variance = 0, guessed = 0;
+    for (std::size_t k = a; k < b; ++k) {
+      const SectionPoint& p = line.points[k];
+      const auto mix = [&](const auto& attribute) {
+        return (1 - p.share) * static_cast<double>(attribute[p.from]) +
+               p.share * static_cast<double>(attribute[p.to]);
+      };
+      const double s =
+          source_.mesh.sigma_mm.empty() ? source_.precision.sigma_mm : mix(source_.mesh.sigma_mm);
+      variance += s * s;
+      if (!source_.mesh.guesswork.empty()) guessed += mix(source_.mesh.guesswork) > 0.5;
+    }
+    const double n = std::max<double>(1, static_cast<double>(b - a));
+    guesswork = guessed / n;
+    return b > a ? std::sqrt(variance / n) : source_.precision.sigma_mm;
+  }
+
+  Grip describe(const Run& run, int place) {
+    Grip grip;
+    grip.set_rotation_deg(rotation_deg_);
+    const double offset = planes_.offset(run[place].slice);
+    grip.set_offset_mm(offset);
+    const SectionEdge& edge = run[place].edge;
+    const EdgeFit fit =
+        fitEdge(best_line_, edge, optionsAt(offset), source_.precision.resolution_mm);
+    setNumbers(edge, fit, grip);
+    double depth = options_.width_depth_share * fit.depth_mm;
+    if (options_.width_depth_mm > 0 && options_.width_depth_mm <= fit.depth_mm)
+      depth = options_.width_depth_mm;
+    addSpans(run, static_cast<std::size_t>(place), depth, grip);
+    const double d_sigma = grip.edge_depth_mm().sigma();
+    const double ends = std::hypot(d_sigma / fallAt(run, grip.spans(0).from_mm()),
+                                   d_sigma / fallAt(run, grip.spans(0).to_mm()));
+    grip.mutable_edge_width_mm()->set_sigma(
+        std::hypot(std::min(ends, 5.0),
+                   std::hypot(0.1 * planes_.step_mm, 0.2 * source_.precision.resolution_mm)));
+    const int stride = std::max(1, static_cast<int>(2 / planes_.step_mm));
+    for (std::size_t i = 0; i < run.size(); ++i) {
+      if (i % static_cast<std::size_t>(stride) != 0 && i + 1 != run.size()) continue;
+      EdgePlace* at = grip.add_run();
+      at->set_offset_mm(planes_.offset(run[i].slice));
+      at->set_depth_mm(run[i].edge.depth_mm);
+      at->set_lip_height_mm(run[i].edge.lip_at_mm.x());
+    }
+    return grip;
+  }
+
+  void setNumbers(const SectionEdge& edge, const EdgeFit& fit, Grip& grip) const {
+    double guesswork = 0;
+    const double sigma = localSigma(best_line_, edge.arc_begin_mm - 2, edge.root_mm + 2, guesswork);
+    const double mesh_mm = source_.precision.ofResolution_mm();
+    // Neighbouring points of a section share vertices, so that half of them count.
+    const auto mean = [&](int points) { return sigma / std::sqrt(std::max(1.0, points / 2.0)); };
+    const double depth =
+        std::hypot(std::hypot(mean(fit.lip_points), edge.at_wall ? sigma : mean(fit.root_points)),
+                   1.4 * mesh_mm);
+    const auto set = [](Measured* m, double value, double s) {
+      m->set_value(value);
+      m->set_sigma(s);
+    };
+    set(grip.mutable_edge_depth_mm(), fit.depth_mm, depth);
+    set(grip.mutable_edge_along_mm(), fit.along_mm,
+        std::hypot(depth * std::max(1.0, fit.along_mm / std::max(1.0, fit.depth_mm)), mesh_mm));
+    const double r = fit.lip_radius_mm, flat = source_.precision.resolution_mm *
+                                               source_.precision.resolution_mm /
+                                               (8 * std::max(r, 0.1));
+    set(grip.mutable_lip_radius_mm(), r,
+        fit.sharp ? source_.precision.resolution_mm / 2
+                  : std::sqrt(std::pow(1.4 * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
+                              1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4));
+    set(grip.mutable_incut_deg(), fit.incut_deg,
+        std::hypot(1.4 * sigma * fit.incut_per_mm,
+                   2 * mesh_mm / std::max(1.0, fit.contact_mm) * 180 / M_PI));
+    grip.set_lip_sweep_deg(fit.lip_sweep_deg);
+    grip.set_lip_rms_mm(fit.lip_rms_mm);
+    grip.set_lip_sharp(fit.sharp);
+    grip.set_lip_height_mm(edge.lip_at_mm.x());
+    grip.set_lip_z_mm(fit.lip_z_mm);
+    grip.set_guesswork_share(guesswork);
+    grip.set_root_at_wall(edge.at_wall);
+    grip.set_cut_short(edge.cut_short);
+    grip.set_contact_mm(fit.contact_mm);
+  }
+
+  /// Cuts the section that is kept and drawn, and remembers the line that holds the edge.
+  void describeSection(double offset, const SectionEdge* edge, GripAt& out) {
+    const std::vector<OutsideLine> lines = outsideLines(cutter_.cutOne(planes_, offset), outside_);
+    const OutsideLine* chosen = nullptr;
+    double best = edge ? 1e300 : -1;
+    for (const OutsideLine& line : lines) {
+      if (!edge) {
+        if (line.length_mm() > best) best = line.length_mm(), chosen = &line;
+        continue;
+      }
+      const double d = (line.pointAt(edge->lip_mm) - edge->lip_at_mm).norm() +
+                       (line.pointAt(edge->root_mm) - edge->root_at_mm).norm();
+      if (d < best) best = d, chosen = &line;
+    }
+    out.section.set_rotation_deg(rotation_deg_);
+    out.section.set_offset_mm(offset);
+    if (!chosen) return;
+    best_line_ = *chosen;
+    Eigen::Vector2d last(1e300, 1e300);
+    for (std::size_t i = 0; i < chosen->points.size(); ++i) {
+      const Eigen::Vector2d& p = chosen->points[i].at_mm;
+      if ((p - last).norm() < 0.3 && i + 1 < chosen->points.size()) continue;
+      last = p;
+      Point2* point = out.section.add_points_mm();
+      point->set_x(p.x());
+      point->set_y(p.y());
+    }
+  }
+
+  const GripSource& source_;
+  const MeasureOptions& options_;
+  double rotation_deg_;
+  SectionCutter& cutter_;
+  PlaneFamily planes_;
+  OutsideOptions outside_;
+  EdgeOptions edge_options_;
+  double middle_mm_ = 0;
+  OutsideLine best_line_;
+};
+
+}  // namespace
+
+double edgeMerit(double depth_mm, double incut_deg) {
+  return std::min(depth_mm, 40.0) * std::clamp((incut_deg + 65) / 65, 0.05, 1.15);
+}
+
+std::vector<GripAt> mapGrips(const GripSource& source, const std::vector<double>& rotations_deg,
+                             const MeasureOptions& options, const Progress& progress) {
+  std::vector<GripAt> grips(rotations_deg.size());
+  tbb::enumerable_thread_specific<SectionCutter> cutters(
+      [&] { return SectionCutter(source.mesh, source.topology); });
+  std::mutex speak;
+  std::atomic<bool> stop = false;
+  std::size_t done = 0;
+  tbb::parallel_for(std::size_t{0}, rotations_deg.size(), [&](std::size_t i) {
+    if (stop) return;
+    grips[i] = RotationSearch(source, options, rotations_deg[i], cutters.local()).search();
+    const std::lock_guard<std::mutex> lock(speak);
+    ++done;
+    if (progress && !progress("measuring grips", static_cast<double>(done) /
+                                                     static_cast<double>(rotations_deg.size())))
+      stop = true;
+  });
+  if (stop) throw Interrupted();
+  return grips;
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "mesh/measure_shape.h"
+#include "mesh/mesh_topology.h"
+#include "mesh/precision.h"
+#include "mesh/reach.h"
+
+namespace holdshelf {
+
+/// A place around which there are no grips: where a bolt's head fills the hold.
+struct FilledDisc {
+  Eigen::Vector2d centre_mm;
+  double radius_mm = 0;
+};
+
+/// All that finding grips needs of one mesh.
+struct GripSource {
+  const TriangleMesh& mesh;
+  const MeshTopology& topology;
+  const MeshPrecision& precision;
+  const ReachField& reach;
+  std::vector<FilledDisc> filled;
+};
+
+/// What one rotation of the map finds.
+struct GripAt {
+  std::optional<Grip> grip;  ///< None where nothing can be held.
+  Section section;           ///< Through the best place, or through the middle where there is none.
+};
+
+/// Finds the best grip against a straight downward pull at each rotation: sections side by side,
+/// the edges in them joined sideways into runs, the best place of the best run fitted from the
+/// points as cut.
+std::vector<GripAt> mapGrips(const GripSource& source, const std::vector<double>& rotations_deg,
+                             const MeasureOptions& options, const Progress& progress);
+
+/// How good an edge is to choose the best place by, mm: its depth up to 40 mm, less what it slopes.
+double edgeMerit(double depth_mm, double incut_deg);
+
+}  // namespace holdshelf

@@ -1,0 +1,133 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "mesh/measure_shape.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "mesh/footprint.h"
+#include "mesh/grip_map.h"
+#include "mesh/mass.h"
+
+namespace holdshelf {
+namespace {
+
+// Whatever the unit, a hold is neither a grain nor a wall.
+constexpr double kSmallest_mm = 3, kLargest_mm = 3000;
+
+std::string inMm(double mm) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.4g", mm);
+  return text;
+}
+
+void checkSize(const TriangleMesh& mesh, const HoldBody& body) {
+  if (mesh.triangles.empty())
+    throw BadInput("The mesh holds no triangles; nothing can be measured.");
+  const double size = (body.high_mm - body.low_mm).maxCoeff();
+  if (!(size >= kSmallest_mm && size <= kLargest_mm))
+    throw BadInput("The mesh is " + inMm(size) +
+                   " mm long, which no hold is; check the file's unit of length.");
+  if (!(body.high_mm.z() > 0.5))
+    throw BadInput(
+        "The mesh lies behind the wall plane z = 0; bring it into the hold frame first.");
+}
+
+void set(Measured* m, double value, double sigma) {
+  m->set_value(value);
+  m->set_sigma(sigma);
+}
+
+double sigmaOf(const TriangleMesh& mesh, int vertex, const MeshPrecision& precision) {
+  return mesh.sigma_mm.empty() ? precision.sigma_mm : static_cast<double>(mesh.sigma_mm[vertex]);
+}
+
+/// An extreme value over many noisy vertices lies outwards of the truth by about the noise itself,
+/// and a rounded top between vertices inwards by the mesh's own error.
+double extremeSigma(double sigma, const MeshPrecision& precision) {
+  return std::hypot(2 * sigma, precision.ofResolution_mm());
+}
+
+void measureWhole(const TriangleMesh& mesh, const MeshPrecision& precision, const HoldBody& body,
+                  const Footprint& foot, Shape& shape) {
+  const double sigma = precision.sigma_mm, mesh_mm = precision.ofResolution_mm();
+  const Extent extent = longestExtent(mesh);
+  set(shape.mutable_protrusion_mm(), body.protrusion_mm,
+      extremeSigma(sigmaOf(mesh, body.highest_vertex, precision), precision));
+  set(shape.mutable_footprint_width_mm(), body.high_mm.x() - body.low_mm.x(),
+      1.4 * extremeSigma(sigma, precision));
+  set(shape.mutable_footprint_height_mm(), body.high_mm.y() - body.low_mm.y(),
+      1.4 * extremeSigma(sigma, precision));
+  set(shape.mutable_longest_extent_mm(), extent.length_mm,
+      std::hypot(extremeSigma(sigmaOf(mesh, extent.from, precision), precision),
+                 extremeSigma(sigmaOf(mesh, extent.to, precision), precision)));
+  // Independent noise moves a border outwards on average, as the outermost of overlapping layers
+  // shows; half a sigma all along the outline covers it, as does the chord error of the mesh.
+  set(shape.mutable_footprint_area_mm2(), foot.area_mm2,
+      foot.perimeter_mm * std::hypot(0.7 * sigma, mesh_mm));
+  // Of n independent vertices the mean is good to sigma / sqrt(n); flat triangles cut curved
+  // surfaces on one side throughout, by less than ofResolution on most of it.
+  const double vertices = std::max<double>(1, static_cast<double>(mesh.vertices_mm.size()));
+  set(shape.mutable_volume_mm3(), body.volume_mm3,
+      body.area_mm2 * std::hypot(sigma / std::sqrt(vertices), mesh_mm / 4));
+  // Noise tilts triangles and so adds area: by about (sigma / spacing)^2 of it.
+  const double tilt = sigma / precision.resolution_mm;
+  set(shape.mutable_surface_area_mm2(), body.area_mm2,
+      body.area_mm2 * std::hypot(std::min(1.0, 4 * tilt * tilt), mesh_mm / 40));
+  for (const Eigen::Vector2d& p : foot.outline_mm) {
+    Point2* point = shape.add_footprint_mm();
+    point->set_x(p.x());
+    point->set_y(p.y());
+  }
+  if (!mesh.guesswork.empty()) {
+    double guessed = 0;
+    for (std::uint8_t g : mesh.guesswork) guessed += g != 0;
+    shape.set_guesswork_share(guessed / static_cast<double>(mesh.guesswork.size()));
+  }
+}
+
+void report(const Progress& progress, const char* stage, double done) {
+  if (progress && !progress(stage, done)) throw Interrupted();
+}
+
+Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
+              const MeasureOptions& options, const Progress& progress) {
+  if (mesh.triangles.empty())
+    throw BadInput("The mesh holds no triangles; nothing can be measured.");
+  report(progress, "measuring the whole", 0);
+  const MeshTopology topology = buildTopology(mesh);
+  const MeshPrecision precision = precisionOf(mesh, topology, options.sigma_mm);
+  const HoldBody body = measureBody(mesh, precision.outside().back_mm);
+  checkSize(mesh, body);
+  Shape shape;
+  measureWhole(mesh, precision, body, measureFootprint(mesh), shape);
+  report(progress, "measuring the whole", 0.5);
+  const ReachField reach(mesh, {.finger_mm = options.finger_mm});
+  report(progress, "measuring the whole", 1);
+  GripSource source{mesh, topology, precision, reach, {}};
+  for (GripAt& at : mapGrips(source, rotations, options, progress)) {
+    if (at.grip) *shape.add_grips() = std::move(*at.grip);
+    *shape.add_sections() = std::move(at.section);
+  }
+  return shape;
+}
+
+}  // namespace
+
+Shape measureShape(const TriangleMesh& mesh, const MeasureOptions& options,
+                   const Progress& progress) {
+  const double steps = 360 / options.rotation_step_deg;
+  if (!(steps >= 1 && steps <= 3600) || std::abs(steps - std::round(steps)) > 1e-9)
+    throw BadInput("The rotation step must divide 360 degrees and be at least 0.1 degrees.");
+  std::vector<double> rotations;
+  for (int i = 0; i < static_cast<int>(std::round(steps)); ++i)
+    rotations.push_back(i * options.rotation_step_deg);
+  return measure(mesh, rotations, options, progress);
+}
+
+Shape measureAtRotation(const TriangleMesh& mesh, double rotation_deg,
+                        const MeasureOptions& options) {
+  return measure(mesh, {rotation_deg}, options, {});
+}
+
+}  // namespace holdshelf

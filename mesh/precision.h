@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <vector>
+
+#include "mesh/mesh_topology.h"
+#include "mesh/outside_line.h"
+#include "mesh/triangle_mesh.h"
+
+namespace holdshelf {
+
+/// What a mesh's numbers can be trusted to: one vertex's noise and the spacing of the vertices.
+struct MeshPrecision {
+  double sigma_mm = 0;       ///< Typical standard uncertainty of a vertex along the normal.
+  double resolution_mm = 0;  ///< Typical distance of neighbouring vertices.
+
+  /// How finely and how smoothly outside lines are to be sampled so that their direction is good to
+  /// about two degrees.
+  OutsideOptions outside() const;
+  /// Noise of the direction under outside(), degrees.
+  double facingSigma_deg() const;
+  /// How far flat triangles may leave a rounded surface or cut a corner off, as a standard
+  /// uncertainty of a length.
+  double ofResolution_mm() const { return 0.04 * resolution_mm; }
+};
+
+/// @param given_sigma_mm  Used where the mesh has no sigma of its own; 0: estimated from roughness.
+MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology,
+                          double given_sigma_mm);
+
+}  // namespace holdshelf

@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "mesh/section.h"
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <cmath>
+
+namespace holdshelf {
+
+PlaneFamily pullPlanes(double rotation_deg) {
+  const double r = rotation_deg * M_PI / 180;
+  PlaneFamily planes;
+  planes.right = {std::sin(r), std::cos(r), 0};
+  planes.up = Eigen::Vector3d::UnitZ();
+  planes.normal = {std::cos(r), -std::sin(r), 0};
+  return planes;
+}
+
+SectionCutter::SectionCutter(const TriangleMesh& mesh, const MeshTopology& topology)
+    : mesh_(mesh), topology_(topology), mark_(mesh.triangles.size(), -1) {}
+
+void SectionCutter::setHeights(const Eigen::Vector3d& normal) {
+  if (normal == heights_along_ && height_.size() == mesh_.vertices_mm.size()) return;
+  heights_along_ = normal;
+  height_.resize(mesh_.vertices_mm.size());
+  for (std::size_t v = 0; v < height_.size(); ++v) height_[v] = normal.dot(mesh_.vertices_mm[v]);
+}
+
+void SectionCutter::bucket(const PlaneFamily& planes) {
+  setHeights(planes.normal);
+  // A plane crosses a triangle where a corner is below it (<) and another is not (>=).
+  const double first = planes.first_mm, step = planes.step_mm;
+  const auto range = [&](const Eigen::Vector3i& t) {
+    const double a = height_[t[0]], b = height_[t[1]], c = height_[t[2]];
+    const double low = std::min({a, b, c}), high = std::max({a, b, c});
+    int from =
+        static_cast<int>(std::clamp(std::floor((low - first) / step), -1.0, planes.count + 1.0));
+    while (from < planes.count && planes.offset(std::max(from, 0)) <= low && from < planes.count)
+      ++from;
+    from = std::max(from, 0);
+    int to = from;
+    while (to < planes.count && planes.offset(to) <= high) ++to;
+    return std::pair<int, int>(from, to);
+  };
+  start_.assign(static_cast<std::size_t>(planes.count) + 1, 0);
+  for (const Eigen::Vector3i& t : mesh_.triangles) {
+    const auto [from, to] = range(t);
+    for (int k = from; k < to; ++k) ++start_[k + 1];
+  }
+  for (std::size_t k = 1; k < start_.size(); ++k) start_[k] += start_[k - 1];
+  crossed_.resize(static_cast<std::size_t>(start_.back()));
+  std::vector<int> next(start_.begin(), start_.end() - 1);
+  for (std::size_t i = 0; i < mesh_.triangles.size(); ++i) {
+    const auto [from, to] = range(mesh_.triangles[i]);
+    for (int k = from; k < to; ++k) crossed_[next[k]++] = static_cast<int>(i);
+  }
+}
+
+SectionPoint SectionCutter::crossing(const PlaneFamily& planes, double offset,
+                                     int half_edge) const {
+  const Eigen::Vector3i& t = mesh_.triangles[half_edge / 3];
+  int from = t[half_edge % 3], to = t[(half_edge % 3 + 1) % 3];
+  if (from > to) std::swap(from, to);  // Both triangles of an edge compute the same digits.
+  const double share = (offset - height_[from]) / (height_[to] - height_[from]);
+  const Eigen::Vector3d p =
+      mesh_.vertices_mm[from] + share * (mesh_.vertices_mm[to] - mesh_.vertices_mm[from]);
+  return {{planes.right.dot(p), planes.up.dot(p)}, from, to, share};
+}
+
+int SectionCutter::leavingEdge(int triangle, double offset, bool down) const {
+  const Eigen::Vector3i& t = mesh_.triangles[triangle];
+  for (int k = 0; k < 3; ++k) {
+    const bool above = height_[t[k]] >= offset, next_above = height_[t[(k + 1) % 3]] >= offset;
+    if (above != next_above && above == down) return 3 * triangle + k;
+  }
+  return -1;
+}
+
+/// Goes on from the line's last triangle, leaving each by the edge that falls below the plane: with
+/// corners counter-clockwise from outside that keeps the outside to the left.
+void SectionCutter::follow(const PlaneFamily& planes, double offset, int triangle,
+                           SectionLine& line) {
+  bool down = true;
+  const int first = triangle;
+  for (;;) {
+    mark_[triangle] = cut_;
+    const int leave = leavingEdge(triangle, offset, down);
+    line.points.push_back(crossing(planes, offset, leave));
+    const int across = topology_.across[leave];
+    if (across < 0) return;
+    triangle = across / 3;
+    if (triangle == first) {
+      line.closed = true;
+      return;
+    }
+    if (mark_[triangle] == cut_) return;
+    // A neighbour that is turned over is entered by its falling edge and left by the other.
+    down = across != leavingEdge(triangle, offset, true);
+  }
+}
+
+SectionLines SectionCutter::linesOf(const PlaneFamily& planes, int k) {
+  ++cut_;
+  const double offset = planes.offset(k);
+  SectionLines lines;
+  const auto begin = crossed_.begin() + start_[k], end = crossed_.begin() + start_[k + 1];
+  // Lines that begin at a border first, so that none is begun in its middle.
+  if (topology_.border_edges > 0)
+    for (auto t = begin; t != end; ++t) {
+      const int enter = leavingEdge(*t, offset, false);
+      if (mark_[*t] == cut_ || topology_.across[enter] >= 0) continue;
+      SectionLine line;
+      line.points.push_back(crossing(planes, offset, enter));
+      follow(planes, offset, *t, line);
+      lines.push_back(std::move(line));
+    }
+  for (auto t = begin; t != end; ++t) {
+    if (mark_[*t] == cut_) continue;
+    SectionLine line;
+    follow(planes, offset, *t, line);
+    if (line.points.size() > 1) lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+void SectionCutter::cut(const PlaneFamily& planes,
+                        const std::function<void(int, const SectionLines&)>& use) {
+  bucket(planes);
+  for (int k = 0; k < planes.count; ++k) use(k, linesOf(planes, k));
+}
+
+SectionLines SectionCutter::cutOne(PlaneFamily plane, double offset_mm) {
+  plane.first_mm = offset_mm;
+  plane.count = 1;
+  // The hot path of refinements: without ranges, and without new heights for the same direction.
+  setHeights(plane.normal);
+  above_.resize(height_.size());
+  for (std::size_t v = 0; v < height_.size(); ++v) above_[v] = height_[v] >= offset_mm;
+  crossed_.clear();
+  for (std::size_t i = 0; i < mesh_.triangles.size(); ++i) {
+    const Eigen::Vector3i& t = mesh_.triangles[i];
+    const int sum = above_[t[0]] + above_[t[1]] + above_[t[2]];
+    if (sum == 1 || sum == 2) crossed_.push_back(static_cast<int>(i));
+  }
+  start_ = {0, static_cast<int>(crossed_.size())};
+  return linesOf(plane, 0);
+}
+
+}  // namespace holdshelf
