@@ -103,10 +103,83 @@ ExactHold pocket() {
   return withBolt(pocketHold(44, 26, 30, 5), bolt);
 }
 
+/// A tapering incut ledge on a lumpy belly, as if broken out of a rock; lip and grip face are
+/// plain.
+ExactHold ledge() {
+  EdgeSpec spec;
+  spec.depth_mm = 22;
+  spec.lip_radius_mm = 5;
+  spec.incut_deg = 12;
+  spec.width_mm = 104;
+  spec.protrusion_mm = 44;
+  spec.root_radius_mm = 4;
+  spec.lip_y_mm = 26;
+  spec.floor_mm = 22;
+  spec.front_mm = 40;
+  spec.end_blend_mm = 12;
+  ExactHold hold = edgeHold(spec);
+  const Sdf belly = unite(translate(ellipsoid({44, 26, 34}), {-8, -26, 2}),
+                          translate(ellipsoid({24, 20, 24}), {34, -18, 4}), 14);
+  const Sdf body = unite(hold.solid, belly, 12);
+  // No lump reaches the lip, the grip face and the floor behind it, the top, nor the bolt.
+  const Sdf quiet = unite(unite(translate(box({200, 50, 60}), {0, 60, 0}), cylinder(14, 100)),
+                          halfSpace({0, 0, -1}, -34));
+  hold.solid = aboveWall(bumpsOutside(body, 1.6, 30, 5, quiet, 12));
+  hold.box_mm.extend(Vector3d(-60, -62, 0));
+  hold.box_mm.extend(Vector3d(64, 0, 0));
+  ExactBolt bolt;
+  bolt.seat_height_mm = 16;
+  return withBolt(hold, bolt);
+}
+
+/// z of the solid's highest point above (x, y); 0 where there is none.
+double heightAt(const Sdf& solid, double x, double y, double from_mm) {
+  double z = from_mm;
+  for (int i = 0; i < 400 && z > 0; ++i) {
+    const double f = solid(Vector3d(x, y, z));
+    if (f < 1e-6) break;
+    z -= f / 1.4;  // Bumps may be steeper than a distance.
+  }
+  return std::max(z, 0.0);
+}
+
+/// Largest z of a solid without a flat top: the best of a 1 mm grid, then halving steps around it.
+double highestPoint(const Sdf& solid, const AlignedBox3d& box_mm) {
+  const double from = box_mm.max().z() + 5;
+  Vector3d best(0, 0, -1);
+  const auto look = [&](double x, double y) {
+    const double z = heightAt(solid, x, y, from);
+    if (z > best.z()) best = {x, y, z};
+  };
+  for (double x = box_mm.min().x(); x <= box_mm.max().x(); ++x)
+    for (double y = box_mm.min().y(); y <= box_mm.max().y(); ++y) look(x, y);
+  for (double step = 0.5; step > 1e-4; step /= 2)
+    for (int i = 0; i < 9; ++i) look(best.x() + (i % 3 - 1) * step, best.y() + (i / 3 - 1) * step);
+  return best.z();
+}
+
+/// A lumpy round with a dish behind its upper rim and a thumb dent: slopes from below, bites above.
+ExactHold bowl() {
+  const Sdf round = translate(ellipsoid({62, 56, 52}), {0, 12, -4});
+  const Sdf scoop = translate(rotate(ellipsoid({39, 21, 30}), 14, {1, 0, 0}), {0, 44, 38});
+  const Sdf thumb = translate(sphere(16), {-54, 2, 38});
+  const Sdf body = bumpsOutside(subtract(subtract(round, scoop, 9), thumb, 8), 1.8, 44, 9,
+                                cylinder(14, 200), 12);
+  ExactHold hold("bowl", aboveWall(body),
+                 AlignedBox3d(Vector3d(-66, -48, 0), Vector3d(66, 72, 52)));
+  ExactBolt bolt;
+  bolt.seat_height_mm = 18;
+  hold = withBolt(hold, bolt);
+  hold.protrusion_mm = highestPoint(hold.solid, hold.box_mm);
+  return hold;
+}
+
 const std::map<std::string, std::function<ExactHold()>>& shelf() {
   static const std::map<std::string, std::function<ExactHold()>> holds = {
-      {"edge", incutEdge}, {"rounded", roundedEdge}, {"jug", jug}, {"chip", chip},
-      {"dome", dome},      {"pinch", pinch},         {"fin", fin}, {"pocket", pocket}};
+      {"edge", incutEdge}, {"rounded", roundedEdge}, {"jug", jug},
+      {"chip", chip},      {"dome", dome},           {"pinch", pinch},
+      {"fin", fin},        {"pocket", pocket},       {"ledge", ledge},
+      {"bowl", bowl}};
   return holds;
 }
 

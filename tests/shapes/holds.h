@@ -78,7 +78,8 @@ ExactHold pocketHold(double width_mm, double height_mm, double depth_mm, double 
 /// The same hold with a bolt hole cut into it; a dome's centre hole takes its highest point away.
 ExactHold withBolt(const ExactHold& hold, const ExactBolt& bolt);
 
-/// Ready-made holds by name: edge, rounded, dome, pinch, pocket, jug, chip, fin, ...
+/// Ready-made holds by name: the plain ones above (edge, rounded, dome, pinch, pocket, jug, chip,
+/// fin) and two with character for the demo (ledge, bowl), whose stated dimensions are as exact.
 /// @throws std::invalid_argument  No such name; the text lists those there are.
 ExactHold holdNamed(const std::string& name);
 std::vector<std::string> holdNames();

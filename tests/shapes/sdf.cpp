@@ -201,12 +201,12 @@ Sdf bumps(const Sdf& a, double height_mm, double wavelength_mm, std::uint32_t se
   return Sdf([=](const Vector3d& p) { return a(p) - height_mm * waves.at(p); });
 }
 
-Sdf bumpsAwayFromAxis(const Sdf& a, double height_mm, double wavelength_mm, std::uint32_t seed,
-                      double radius_mm) {
+Sdf bumpsOutside(const Sdf& a, double height_mm, double wavelength_mm, std::uint32_t seed,
+                 const Sdf& quiet, double fade_mm) {
   checkSlope(height_mm, wavelength_mm);
   const Waves waves(wavelength_mm, seed);
   return Sdf([=](const Vector3d& p) {
-    const double t = std::clamp(2 * p.head<2>().norm() / radius_mm - 2, 0.0, 1.0);
+    const double t = std::clamp(quiet(p) / fade_mm, 0.0, 1.0);
     const double fade = t * t * (3 - 2 * t);
     return fade > 0 ? a(p) - height_mm * fade * waves.at(p) : a(p);
   });

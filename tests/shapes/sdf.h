@@ -96,9 +96,9 @@ Sdf mirrorX(const Sdf& a);
 /// wavelength, which must stay below 0.4.
 /// @throws std::invalid_argument  The slope is too large.
 Sdf bumps(const Sdf& a, double height_mm, double wavelength_mm, std::uint32_t seed);
-/// The same, faded out within `radius_mm` of the z axis (a bolt hole's surroundings): no bumps up
-/// to radius, full bumps from 1.5 radius.
-Sdf bumpsAwayFromAxis(const Sdf& a, double height_mm, double wavelength_mm, std::uint32_t seed,
-                      double radius_mm);
+/// The same, faded out around another solid (a bolt hole, a lip): no bumps inside it, full bumps
+/// from `fade_mm` outside. The fading adds 1.5 height / fade to the slope.
+Sdf bumpsOutside(const Sdf& a, double height_mm, double wavelength_mm, std::uint32_t seed,
+                 const Sdf& quiet, double fade_mm);
 
 }  // namespace holdshelf
