@@ -1,0 +1,24 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: Apache-2.0
+# Builds Holdshelf and runs its tests, on a machine that needs nothing but git before.
+#   --sanitize  with AddressSanitizer and UndefinedBehaviorSanitizer, in build-asan
+#   --werror    warnings are errors
+# Further words go to ctest, e.g. -R mesh.
+set -euo pipefail
+
+root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
+build=$root/build
+flags=(-DHOLDSHELF_WERROR=OFF -DHOLDSHELF_SANITIZE=OFF)
+words=()
+for word in "$@"; do
+  case $word in
+    --sanitize) build=$root/build-asan; flags+=(-DHOLDSHELF_SANITIZE=ON) ;;
+    --werror) flags+=(-DHOLDSHELF_WERROR=ON) ;;
+    *) words+=("$word") ;;
+  esac
+done
+
+"$root/.ci/install-packages"
+cmake -S "$root" -B "$build" -G Ninja "${flags[@]}"
+cmake --build "$build"
+exec ctest --test-dir "$build" --output-on-failure "${words[@]}"
