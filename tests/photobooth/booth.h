@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <Eigen/Geometry>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +28,19 @@ struct BoothOptions {
   double exposure_wobble = 0.06;  ///< Standard deviation, relative, from photo to photo.
   int jpeg_quality = 92;
   std::uint32_t seed = 1;
+
+  // What may go wrong (mishap.h has names for these). Photos count from 0; -1: never.
+  int nudged_from = -1;  ///< From this photo on the hold has moved by T_nudge on the mat.
+  Eigen::Isometry3d T_nudge = Eigen::Isometry3d::Identity();
+  int blurred_every = 0;        ///< Every n-th photo is shaken.
+  int second_camera_from = -1;  ///< From here on another field of view, maybe picture size.
+  double second_field_of_view_deg = 62;
+  int second_width_px = 0, second_height_px = 0;  ///< 0: as the first.
+  std::optional<Guest> guest;                     ///< Lies on the mat in photos [from, to).
+  int guest_from = 0, guest_to = 0;
+  std::optional<MatSheet::Options> mat_in_file;  ///< Described in mat.json instead of the true one.
+  bool shuffled = false;
+  bool moving_background = false;
 };
 
 /// Photographs a hold and writes into a folder, which must not exist yet and appears whole:

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 #include <google/protobuf/util/json_util.h>
 
+#include <algorithm>
 #include <cmath>
 #include <fstream>
 #include <map>
@@ -55,10 +56,13 @@ std::vector<PosedCamera> cameras(const fs::path& folder) {
   return out;
 }
 
+double median(std::vector<double> values) {
+  std::nth_element(values.begin(), values.begin() + values.size() / 2, values.end());
+  return values[values.size() / 2];
+}
+
 struct Misses {
-  int corners = 0;
-  double rms_px = 0;
-  Eigen::Vector2d mean_px{0, 0};
+  std::vector<double> x_px, y_px, length_px;
 };
 
 /// Detected corners of a photo against the paper's true corners projected by the true camera.
@@ -76,13 +80,10 @@ Misses cornerMisses(const cv::Mat& photo, const PosedCamera& camera, const MatSh
       REQUIRE(ids[i] < sheet.mat().markers_size());
       const auto px = camera.project(sheet.cornerOnPaper_mm(ids[i], c));
       REQUIRE(px);
-      const Eigen::Vector2d miss(found[i][c].x - px->x(), found[i][c].y - px->y());
-      misses.rms_px += miss.squaredNorm();
-      misses.mean_px += miss;
-      ++misses.corners;
+      misses.x_px.push_back(found[i][c].x - px->x());
+      misses.y_px.push_back(found[i][c].y - px->y());
+      misses.length_px.push_back(std::hypot(misses.x_px.back(), misses.y_px.back()));
     }
-  misses.rms_px = std::sqrt(misses.rms_px / misses.corners);
-  misses.mean_px /= misses.corners;
   return misses;
 }
 
@@ -92,6 +93,7 @@ TEST_CASE("photograph: the markers are where the true cameras see the true paper
   const Scratch scratch;
   BoothOptions o = small();
   o.mat.bend_mm = 1;
+  o.fill = 0.25;
   photograph(holdNamed("chip"), o, scratch.path, nullptr);
   const std::vector<PosedCamera> posed = cameras(scratch.path);
   REQUIRE(posed.size() == 3);
@@ -102,11 +104,13 @@ TEST_CASE("photograph: the markers are where the true cameras see the true paper
         cv::imread((scratch.path / ("photo_00" + std::to_string(i + 1) + ".jpg")).string());
     REQUIRE(photo.cols == 1200);
     const Misses misses = cornerMisses(photo, posed[i], sheet);
-    CHECK(misses.corners >= 4 * 10);
+    CHECK(misses.length_px.size() >= 4 * 10);
     // The detector draws flat corners inwards, by more where the sheet is foreshortened (photo 1,
-    // 15 degrees); a wrong pixel grid, pose or lens would move all corners one way.
-    CHECK(misses.mean_px.norm() < 0.1);
-    CHECK(misses.rms_px < (i == 0 ? 2.5 : 0.9));
+    // 15 degrees); a wrong pixel grid, pose or lens would move all corners one way. Medians, since
+    // the hold cuts into some markers.
+    CHECK(std::abs(median(misses.x_px)) < 0.25);
+    CHECK(std::abs(median(misses.y_px)) < 0.25);
+    CHECK(median(misses.length_px) < (i == 0 ? 1.2 : 0.7));
   }
   Mat mat;
   REQUIRE(google::protobuf::util::JsonStringToMessage(text(scratch.path / "mat.json"), &mat).ok());

@@ -5,11 +5,12 @@
 #include <exception>
 
 #include "tests/photobooth/booth.h"
+#include "tests/photobooth/mishap.h"
 
 int main(int argc, char** argv) {
   using namespace holdshelf;
   BoothOptions o;
-  std::string shape = "edge", out, colour = "red";
+  std::string shape = "edge", out, colour = "red", wrong;
   CLI::App app("Photographs a hold of exactly known shape on a marker mat.");
   app.add_option("--shape", shape, "Which hold")->capture_default_str();
   app.add_option("--out", out, "Folder to write; must not exist")->required();
@@ -43,10 +44,14 @@ int main(int argc, char** argv) {
   app.add_option("--aperture", o.lens.aperture_mm, "Lens opening, mm")->capture_default_str();
   app.add_option("--samples", o.lens.samples, "Rays a pixel")->capture_default_str();
   app.add_option("--quality", o.jpeg_quality, "JPEG")->capture_default_str();
+  std::string help = "Let one thing go wrong:";
+  for (const Mishap& m : mishaps()) help += "\n  " + m.name + ": " + m.what;
+  app.add_option("--wrong", wrong, help);
   CLI11_PARSE(app, argc, argv);
   try {
     o.stage.paint.albedo_bgr = colourNamed(colour);
     o.stage.seed = o.mat.seed = o.seed;
+    if (!wrong.empty()) letGoWrong(wrong, o);
     photograph(holdNamed(shape), o, out, [](const std::string& stage, double done) {
       std::fprintf(stderr, "\r%s %3.0f %%", stage.c_str(), 100 * done);
       return true;

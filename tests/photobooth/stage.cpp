@@ -134,7 +134,7 @@ float unit(std::uint32_t h) { return static_cast<float>(h >> 8) / 16777216.0f; }
 
 }  // namespace
 
-enum Piece { kHold, kPaper, kDisc, kTable, kClutter, kNothing };
+enum Piece { kHold, kPaper, kGuest, kDisc, kTable, kClutter, kNothing };
 
 struct Stage::Parts {
   Parts(const ExactHold& shape, const MatSheet& mat_, const StageOptions& options_)
@@ -143,7 +143,7 @@ struct Stage::Parts {
         mesh(meshSdf(shape.solid, shape.box_mm, options_.mesh_cell_mm)),
         device(rtcNewDevice(nullptr)),
         turning(device.get()),
-        standing(device.get()) {}
+        standing(std::make_unique<RayScene>(device.get())) {}
 
   struct Hit {
     Piece piece = kNothing;
@@ -154,6 +154,7 @@ struct Stage::Parts {
   };
 
   void build(const Sdf& solid);
+  void arrange(std::uint32_t seed);
   void gatherSky(Surface& s);
   void gatherLights(Surface& s, bool in_world);
   Hit trace(const Vector3f& from_H, const Vector3f& direction_H) const;
@@ -178,35 +179,44 @@ struct Stage::Parts {
   MatSheet mat;
   TriangleMesh mesh;
   std::unique_ptr<RTCDevice, DeviceDeleter> device;
-  RayScene turning, standing;  ///< Hold frame and world frame.
-  Surface hold, paper, disc, table, things;
+  RayScene turning;                    ///< Hold frame.
+  std::unique_ptr<RayScene> standing;  ///< World frame.
+  std::vector<Piece> on_mat;           ///< Of the turning scene's geometries, in order.
+  Surface hold, paper, guest, disc, table, things;
   std::array<AreaLight, kLights> lights;
   std::array<float, kLights> emitted;  ///< Radiance.
   float sky_radiance = 1, exposure = 1;
   float cos_turn = 1, sin_turn = 0;
+  std::uint32_t clutter_seed = 1;
 };
 
 void Stage::Parts::build(const Sdf& solid) {
   hold = surfaceOf(mesh, solid);
   paper = sheet(mat.halfWidth_mm(), mat.halfHeight_mm(), 1.2,
                 [&](double x, double y) { return mat.height_mm(x, y) + 0.0; });
-  turning.add(hold);
-  turning.add(paper);
+  const auto add = [&](const Surface& s, Piece piece) {
+    turning.add(s);
+    on_mat.push_back(piece);
+  };
+  add(hold, kHold);
+  add(paper, kPaper);
+  if (options.guest) {
+    guest =
+        surfaceOf(meshSdf(options.guest->solid, options.guest->box_mm, 1), options.guest->solid);
+    add(guest, kGuest);
+  }
   if (options.turntable) {
     const double r = std::hypot(mat.halfWidth_mm(), mat.halfHeight_mm()) + 15;
     disc = sheet(r, r, 4, [](double, double) { return -0.4; });
     std::erase_if(disc.triangle, [&](const Eigen::Vector3i& t) {
       return disc.position[static_cast<std::size_t>(t[0])].head<2>().norm() > r;
     });
-    turning.add(disc);
+    add(disc, kDisc);
   }
   turning.commit();
   const double top = options.turntable ? -25 : -0.4;
   table = sheet(900, 900, 7, [=](double, double) { return top; });
-  things = clutter(options.clutter, options.seed);
-  standing.add(table);
-  standing.add(things);
-  standing.commit();
+  arrange(options.seed);
 
   const float s = static_cast<float>(options.light_size);
   lights[0] = {
@@ -232,12 +242,21 @@ void Stage::Parts::build(const Sdf& solid) {
   const float ambient = static_cast<float>(options.ambient);
   sky_radiance = total * ambient / (1 - ambient) / kPi;
   exposure = 0.62f / (0.82f * total / (1 - ambient) / kPi);
-  for (Surface* piece : {&hold, &paper, &disc, &table}) {
+  for (Surface* piece : {&hold, &paper, &guest, &disc, &table}) {
     piece->sky.assign(piece->position.size(), 1);
     piece->bounce.assign(piece->position.size(), Vector3f::Zero());
     piece->visible.assign(piece->position.size(), {1, 1, 1});
   }
-  for (Surface* piece : {&hold, &paper, &disc}) gatherSky(*piece);
+  for (Surface* piece : {&hold, &paper, &guest, &disc}) gatherSky(*piece);
+}
+
+void Stage::Parts::arrange(std::uint32_t seed) {
+  things = clutter(options.clutter, seed);
+  clutter_seed = seed;
+  standing = std::make_unique<RayScene>(device.get());
+  standing->add(table);
+  standing->add(things);
+  standing->commit();
 }
 
 void Stage::Parts::gatherSky(Surface& s) {
@@ -255,9 +274,11 @@ void Stage::Parts::gatherSky(Surface& s) {
       const auto [u, v] = spread(k, unit(h), unit(mix(h)));
       const Vector3f d = cosineDirection(s.normal[i], u, v);
       const RTCRayHit hit = turning.trace(from, d, 500);
-      if (hit.hit.geomID == kHold)
+      const Piece piece =
+          hit.hit.geomID == RTC_INVALID_GEOMETRY_ID ? kNothing : on_mat[hit.hit.geomID];
+      if (piece == kHold || piece == kGuest)
         bounce += from_hold;
-      else if (hit.hit.geomID == kPaper)
+      else if (piece == kPaper)
         bounce += from_paper;
       else if (d.z() < 0)
         bounce += from_table;
@@ -295,21 +316,23 @@ void Stage::Parts::gatherLights(Surface& s, bool in_world) {
 
 Stage::Parts::Hit Stage::Parts::trace(const Vector3f& from_H, const Vector3f& direction_H) const {
   Hit hit;
-  const auto take = [&](const RTCRayHit& r, Piece first) {
-    if (r.hit.geomID == RTC_INVALID_GEOMETRY_ID) return;
-    hit.piece = static_cast<Piece>(first + static_cast<int>(r.hit.geomID));
+  const auto take = [&](const RTCRayHit& r, Piece piece) {
+    hit.piece = piece;
     hit.triangle = r.hit.primID;
     hit.u = r.hit.u;
     hit.v = r.hit.v;
     hit.distance = r.ray.tfar;
     hit.face_normal = Vector3f(r.hit.Ng_x, r.hit.Ng_y, r.hit.Ng_z).normalized();
   };
-  take(turning.trace(from_H, direction_H, INFINITY), kHold);
-  if (hit.piece != kHold && hit.piece != kPaper)
-    take(standing.trace(toWorld(from_H), toWorld(direction_H),
-                        hit.piece == kNothing ? INFINITY : hit.distance),
-         kTable);
-  const Surface* surfaces[] = {&hold, &paper, &disc, &table, &things, nullptr};
+  const RTCRayHit near = turning.trace(from_H, direction_H, INFINITY);
+  if (near.hit.geomID != RTC_INVALID_GEOMETRY_ID) take(near, on_mat[near.hit.geomID]);
+  if (hit.piece >= kDisc) {
+    const float reach = hit.piece == kNothing ? INFINITY : hit.distance;
+    const RTCRayHit far = standing->trace(toWorld(from_H), toWorld(direction_H), reach);
+    if (far.hit.geomID != RTC_INVALID_GEOMETRY_ID)
+      take(far, far.hit.geomID == 0 ? kTable : kClutter);
+  }
+  const Surface* surfaces[] = {&hold, &paper, &guest, &disc, &table, &things, nullptr};
   hit.surface = surfaces[hit.piece];
   return hit;
 }
@@ -357,7 +380,8 @@ Vector3f Stage::Parts::radiance(const Hit& hit, const Vector3f& from_H, const Ve
   if (hit.piece == kClutter) {
     Vector3f n = hit.face_normal;
     if (n.dot(to_eye_W) < 0) n = -n;
-    const Look look = lookOfClutter(p_W, n, static_cast<int>(hit.triangle / 12));
+    const Look look =
+        lookOfClutter(p_W, n, static_cast<int>(hit.triangle / 12 + clutter_seed * 64));
     const float sky = 0.5f + 0.5f * n.z();
     return shade(look, p_W, to_eye_W, sky, Vector3f::Constant(0.1f * sky_radiance),
                  {0.7f, 0.7f, 0.7f}, random);
@@ -386,6 +410,12 @@ Vector3f Stage::Parts::radiance(const Hit& hit, const Vector3f& from_H, const Ve
     look.normal = normal;
     look.roughness = 0.5f;
     look.specular = 0.25f;
+  } else if (hit.piece == kGuest) {
+    HoldPaint skin;
+    skin.albedo_bgr = options.guest->albedo_bgr;
+    skin.texture = 0.4f;
+    skin.gloss = 0.2f;
+    look = lookOfHold(skin, p_H, normal);
   } else {
     look = hit.piece == kDisc ? lookOfDisc(p_H) : lookOfTable(p_W);
   }
@@ -406,10 +436,12 @@ const TriangleMesh& Stage::holdMesh() const { return parts_->mesh; }
 void Stage::turn(double angle_deg) {
   parts_->cos_turn = static_cast<float>(std::cos(angle_deg * std::numbers::pi / 180));
   parts_->sin_turn = static_cast<float>(std::sin(angle_deg * std::numbers::pi / 180));
-  for (Surface* piece : {&parts_->hold, &parts_->paper, &parts_->disc})
+  for (Surface* piece : {&parts_->hold, &parts_->paper, &parts_->guest, &parts_->disc})
     parts_->gatherLights(*piece, false);
   parts_->gatherLights(parts_->table, true);
 }
+
+void Stage::rearrangeClutter(std::uint32_t seed) { parts_->arrange(seed); }
 
 cv::Mat Stage::expose(const PosedCamera& camera, const Lens& lens, std::uint32_t seed) const {
   const CameraModel& m = camera.model;

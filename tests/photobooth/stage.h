@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <memory>
 #include <opencv2/core.hpp>
+#include <optional>
 
 #include "capture/camera.h"
 #include "mesh/triangle_mesh.h"
@@ -20,6 +21,13 @@ struct AreaLight {
   float power = 1;  ///< Relative irradiance on a sheet facing it at the mat's middle.
 };
 
+/// Something on or over the mat that is neither mat nor hold: a hand, a card. Frame M, mm.
+struct Guest {
+  Sdf solid;
+  Eigen::AlignedBox3d box_mm;
+  Eigen::Vector3f albedo_bgr;
+};
+
 struct StageOptions {
   HoldPaint paint;
   double mesh_cell_mm = 0.35;  ///< The hold's triangles are cut from its exact shape this fine.
@@ -28,6 +36,7 @@ struct StageOptions {
   double ambient = 0.45;   ///< Sky's share of the light on the mat.
   bool turntable = false;  ///< A disc under the mat that turns with it.
   int clutter = 24;        ///< Things that stand round about.
+  std::optional<Guest> guest;
   std::uint32_t seed = 1;
 };
 
@@ -48,6 +57,9 @@ class Stage {
 
   /// Turns the mat in the world and lights it anew.
   void turn(double angle_deg);
+
+  /// Puts other things in the background.
+  void rearrangeClutter(std::uint32_t seed);
 
   /// Mean radiance over each pixel, linear BGR, CV_32FC3; white paper comes out near 0.6.
   cv::Mat expose(const PosedCamera& camera, const Lens& lens, std::uint32_t seed) const;

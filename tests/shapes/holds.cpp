@@ -174,12 +174,14 @@ ExactHold bowl() {
   return hold;
 }
 
+/// So wide that it hides an A4 mat almost to its edge.
+ExactHold volume() { return domeHold(170, 66); }
+
 const std::map<std::string, std::function<ExactHold()>>& shelf() {
   static const std::map<std::string, std::function<ExactHold()>> holds = {
-      {"edge", incutEdge}, {"rounded", roundedEdge}, {"jug", jug},
-      {"chip", chip},      {"dome", dome},           {"pinch", pinch},
-      {"fin", fin},        {"pocket", pocket},       {"ledge", ledge},
-      {"bowl", bowl}};
+      {"edge", incutEdge}, {"rounded", roundedEdge}, {"jug", jug},  {"chip", chip},
+      {"dome", dome},      {"pinch", pinch},         {"fin", fin},  {"pocket", pocket},
+      {"ledge", ledge},    {"volume", volume},       {"bowl", bowl}};
   return holds;
 }
 
