@@ -125,8 +125,10 @@ Library::Library(fs::path folder, sqlite::Database database)
   }
 }
 
+bool Library::isIn(const fs::path& folder) { return fs::exists(folder / kFileName); }
+
 Library Library::open(const fs::path& folder) {
-  if (!fs::exists(folder / kFileName))
+  if (!isIn(folder))
     throw BadInput("There is no library in " + folder.string() +
                    ": check the --library folder, or make one with holdshelf intake.");
   return Library(folder, openDatabase(folder));

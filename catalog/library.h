@@ -26,6 +26,7 @@ namespace holdshelf {
 /// One Library serves one thread; several processes or threads may each open the same folder.
 class Library {
  public:
+  static bool isIn(const std::filesystem::path& folder);
   /// Opens a library that exists. @throws BadInput  There is none, or a newer program made it.
   static Library open(const std::filesystem::path& folder);
   /// Opens it, or makes an empty one where there is nothing.

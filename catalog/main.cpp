@@ -14,7 +14,11 @@ using namespace holdshelf;
 
 constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
-constexpr AddCommand kCommands[] = {addShowCommand, addFindCommand};
+constexpr AddCommand kCommands[] = {
+#ifndef HOLDSHELF_NO_REBUILD
+    addRebuildCommand, addIntakeCommand,
+#endif
+    addShowCommand, addFindCommand};
 
 int run(int argc, char** argv) {
   CLI::App app(

@@ -2,6 +2,7 @@
 #include "catalog/query_text.h"
 
 #include <charconv>
+#include <cmath>
 #include <optional>
 
 #include "catalog/hold_numbers.h"
@@ -17,7 +18,8 @@ std::optional<double> parseNumber(std::string_view text) {
   double value = 0;
   const auto [end, error] =
       std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
-  if (error != std::errc{} || end != text.data() + text.size() || text.empty()) return std::nullopt;
+  if (error != std::errc{} || end != text.data() + text.size() || !std::isfinite(value))
+    return std::nullopt;
   return value;
 }
 

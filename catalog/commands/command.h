@@ -16,6 +16,8 @@ using Job = std::function<void(Console&)>;
 /// its own in this folder.
 using AddCommand = void (*)(CLI::App& app, Job& job);
 void addFindCommand(CLI::App& app, Job& job);
+void addIntakeCommand(CLI::App& app, Job& job);
+void addRebuildCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 
 /// --library DIR, by default $HOLDSHELF_LIBRARY or ./library.

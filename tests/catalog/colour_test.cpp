@@ -65,7 +65,8 @@ TEST_CASE("colourName: CSS colours that bear a basic term's name") {
     CAPTURE(colour.hex);
     CHECK(basicTerm(colourName(labFromHex(colour.hex))) == colour.term);
   }
-  CHECK(colourName(labFromHex("#006400")) == "dark green");
+  CHECK(colourName(labFromHex("#006400")) == "deep green");  // Dark, and as strong as it can be.
+  CHECK(colourName(labFromHex("#2a4a2a")) == "dark green");
   CHECK(colourName(labFromHex("#d3d3d3")) == "light grey");
   CHECK(colourName(labFromHex("#add8e6")) == "pale blue");
 }

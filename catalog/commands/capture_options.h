@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <CLI/CLI.hpp>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "capture/rebuild.h"
+
+namespace holdshelf {
+
+/// The flags that rebuild and intake share: where the photos and the mat are, and the scale.
+struct CaptureFlags {
+  std::vector<std::filesystem::path> photos;
+  std::string mat, cameras, box, units = "mm", ruler, quality = "normal";
+  double mat_scale = 1;
+};
+
+void addCaptureFlags(CLI::App* command, CaptureFlags& flags);
+
+/// @throws BadInput  A flag's text has the wrong form, or flags contradict each other.
+RebuildOptions rebuildOptions(const CaptureFlags& flags);
+
+/// The mat of --mat; nullopt with --cameras. @throws BadInput  Neither or an unusable mat file.
+std::optional<Mat> matOf(const CaptureFlags& flags);
+
+/// True over nominal length from "100=98.2": what the mat's ruler says and what a ruler measures.
+/// @throws BadInput  Not two lengths, or a factor beyond 0.8 to 1.25.
+double scaleFromRuler(const std::string& text);
+
+}  // namespace holdshelf

@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/find.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+#include <set>
+
+#include "catalog/colour.h"
+#include "catalog/hold_record.h"
+#include "catalog/query_text.h"
+#include "mesh/bad_input.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+
+namespace {
+
+Grip& addGrip(Hold& hold, double rotation_deg, double depth_mm, double radius_mm, double incut) {
+  Grip& grip = *hold.mutable_scans(0)->mutable_shape()->add_grips();
+  grip.set_rotation_deg(rotation_deg);
+  grip.mutable_edge_depth_mm()->set_value(depth_mm);
+  grip.mutable_lip_radius_mm()->set_value(radius_mm);
+  grip.mutable_incut_deg()->set_value(incut);
+  return grip;
+}
+
+Hold makeHold(const std::string& id, const std::string& hex, double protrusion_mm) {
+  Hold hold;
+  hold.set_id(id);
+  hold.set_status(SHELF);
+  const Lab lab = labFromHex(hex);
+  hold.mutable_colour()->set_name(colourName(lab));
+  hold.mutable_colour()->set_l(lab.L);
+  hold.mutable_colour()->set_a(lab.a);
+  hold.mutable_colour()->set_b(lab.b);
+  hold.add_scans()->mutable_shape()->mutable_protrusion_mm()->set_value(protrusion_mm);
+  return hold;
+}
+
+std::vector<Hold> threeHolds() {
+  std::vector<Hold> holds = {makeHold("H-0001", "#be0032", 30), makeHold("H-0002", "#0050c8", 45),
+                             makeHold("H-0003", "#be0032", 60)};
+  addGrip(holds[0], 0, 14, 3, 10);
+  addGrip(holds[0], 90, 25, 12, -20);  // Deep and sloping: never both deep and incut.
+  addGrip(holds[1], 0, 22, 5, 12);
+  addGrip(holds[2], 0, 35, 20, 0);
+  GripWord& word = *holds[1].add_words();
+  word.set_word("edge");
+  word.set_from_deg(340);
+  word.set_to_deg(380);
+  return holds;
+}
+
+std::vector<std::string> idsOf(const FindResult& result) {
+  std::vector<std::string> ids;
+  for (const FindHit& hit : result.hits()) ids.push_back(hit.id());
+  return ids;
+}
+
+Query ranges(std::initializer_list<std::pair<const char*, const char*>> limits) {
+  Query query;
+  for (const auto& [number, range] : limits) *query.add_ranges() = parseRange(number, range);
+  return query;
+}
+
+using Ids = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("find: limits on an edge hold at one and the same rotation") {
+  const SearchIndex index(threeHolds());
+  CHECK(idsOf(index.find(ranges({{"edge-depth", "20.."}, {"incut", "5.."}}))) == Ids{"H-0002"});
+  CHECK(idsOf(index.find(ranges({{"edge-depth", "20.."}}))) == Ids{"H-0001", "H-0002", "H-0003"});
+  const FindResult result = index.find(ranges({{"edge-depth", "12..16"}}));
+  REQUIRE(result.hits_size() == 1);
+  CHECK(result.hits(0).rotation_deg() == 0);
+  Query turned = ranges({{"edge-depth", "20.."}});
+  setRotation(turned, "60..120");
+  CHECK(idsOf(index.find(turned)) == Ids{"H-0001"});
+}
+
+TEST_CASE("find: ends of a range belong to it") {
+  const SearchIndex index(threeHolds());
+  CHECK(idsOf(index.find(ranges({{"edge-depth", "14..14"}}))) == Ids{"H-0001"});
+  CHECK(idsOf(index.find(ranges({{"protrusion", "..30"}}))) == Ids{"H-0001"});
+  CHECK(idsOf(index.find(ranges({{"protrusion", "60.."}}))) == Ids{"H-0003"});
+  CHECK(index.find(ranges({{"edge-depth", "14.1..14.4"}})).matched() == 0);
+}
+
+TEST_CASE("find: colours, patches, words through zero, sorting") {
+  const SearchIndex index(threeHolds());
+  Query red;
+  red.add_colours("red");
+  red.set_sort("-protrusion");
+  CHECK(idsOf(index.find(red)) == Ids{"H-0003", "H-0001"});
+  red.set_limit(1);
+  CHECK(index.find(red).matched() == 2);
+  CHECK(idsOf(index.find(red)) == Ids{"H-0003"});
+
+  Query patch;
+  const Lab lab = labFromHex("#0048c0");
+  for (const double value : {lab.L, lab.a, lab.b}) patch.add_lab(value);
+  CHECK(idsOf(index.find(patch)) == Ids{"H-0002"});
+
+  Query edge;
+  edge.add_words("edge");
+  CHECK(idsOf(index.find(edge)) == Ids{"H-0002"});
+  setRotation(edge, "10..15");  // 340 to 380 covers it.
+  CHECK(index.find(edge).matched() == 1);
+  setRotation(edge, "30..90");
+  CHECK(index.find(edge).matched() == 0);
+}
+
+TEST_CASE("find: retired holds only when asked for") {
+  auto holds = threeHolds();
+  holds[0].set_status(RETIRED);
+  const SearchIndex index(holds);
+  CHECK(index.find({}).matched() == 2);
+  Query retired;
+  retired.add_statuses(RETIRED);
+  CHECK(idsOf(index.find(retired)) == Ids{"H-0001"});
+}
+
+TEST_CASE("find: nothing found names the nearest misses and the limit that excludes them") {
+  const SearchIndex index(threeHolds());
+  Query query = ranges({{"edge-depth", "20..24"}});
+  query.add_colours("red");
+  const FindResult result = index.find(query);
+  CHECK(result.matched() == 0);
+  REQUIRE(result.nearest_misses_size() == 3);
+  // H-0001 has a 25 mm edge: 1 mm out, half of the small difference of 2 mm. H-0002 is blue (3).
+  CHECK(result.nearest_misses(0).id() == "H-0001");
+  REQUIRE(result.nearest_misses(0).excluded_by_size() == 1);
+  CHECK(result.nearest_misses(0).excluded_by(0) == "edge depth 25 mm, not 20 mm to 24 mm");
+  CHECK(result.nearest_misses(1).id() == "H-0002");
+  CHECK(result.explanation() ==
+        "None of 3 holds matches: without \"edge depth 20 mm to 24 mm\" 2 holds; without \"colour "
+        "red\" 1 hold.");
+  CHECK(SearchIndex(std::vector<Hold>{}).find(query).explanation() ==
+        "The library is empty: put a hold in with holdshelf intake.");
+}
+
+TEST_CASE("find: what cannot be asked") {
+  const SearchIndex index(threeHolds());
+  for (const char* bad : {"", "..", "a", "12-20", "20..12", "1..2..3", "12..b", "nan", "inf.."}) {
+    CAPTURE(bad);
+    CHECK_THROWS_AS(parseRange("edge-depth", bad), BadInput);
+  }
+  CHECK_THROWS_AS(parseRange("beauty", "1..2"), BadInput);
+  Query query;
+  query.set_sort("beauty");
+  CHECK_THROWS_AS(index.find(query), BadInput);
+  query.clear_sort();
+  query.add_ranges()->set_number("beauty");
+  CHECK_THROWS_AS(index.find(query), BadInput);
+  CHECK_THROWS_AS(setRotation(query, "10.."), BadInput);
+}
+
+TEST_CASE("find: agrees with reading the messages one by one, also from a library") {
+  std::mt19937 random(77);
+  std::uniform_real_distribution<double> uniform(0, 1);
+  std::vector<Hold> holds;
+  for (int i = 0; i < 200; ++i) {
+    holds.push_back(makeHold("H-" + std::to_string(i), "#be0032", 20 + 60 * uniform(random)));
+    const int edges = static_cast<int>(random() % 6);
+    for (int e = 0; e < edges; ++e)
+      addGrip(holds.back(), 5 * (random() % 72), 40 * uniform(random), 20 * uniform(random),
+              60 * uniform(random) - 30);
+  }
+  test::TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  std::vector<Event> events;
+  for (const Hold& hold : holds) {
+    Event made, scanned;
+    made.set_hold(hold.id());
+    made.mutable_created()->set_status(SHELF);
+    scanned.set_hold(hold.id());
+    *scanned.mutable_scanned() = hold.scans(0);
+    *scanned.mutable_scanned()->mutable_colour() = hold.colour();
+    events.push_back(made);
+    events.push_back(scanned);
+  }
+  library.commit(events);
+  const SearchIndex stored(library), direct(holds);
+  for (int trial = 0; trial < 50; ++trial) {
+    const double depth = 40 * uniform(random), incut = 40 * uniform(random) - 30;
+    Query query = ranges({{"protrusion", "30..70"}});
+    Range& depths = *query.add_ranges();
+    depths.set_number("edge-depth");
+    depths.set_from(depth);
+    depths.set_to(depth + 8);
+    Range& incuts = *query.add_ranges();
+    incuts.set_number("incut");
+    incuts.set_from(incut);
+    std::set<std::string> sure, possible;  // Values are kept in steps of 0.02.
+    for (const Hold& hold : holds) {
+      const Shape& shape = hold.scans(0).shape();
+      const auto fits = [&](double slack) {
+        const double p = shape.protrusion_mm().value();
+        return p >= 30 - slack && p <= 70 + slack &&
+               std::any_of(shape.grips().begin(), shape.grips().end(), [&](const Grip& g) {
+                 return g.edge_depth_mm().value() >= depth - slack &&
+                        g.edge_depth_mm().value() <= depth + 8 + slack &&
+                        g.incut_deg().value() >= incut - slack;
+               });
+      };
+      if (fits(-0.001)) sure.insert(hold.id());
+      if (fits(0.025)) possible.insert(hold.id());
+    }
+    CAPTURE(trial);
+    for (const SearchIndex* index : {&stored, &direct}) {
+      const auto ids = idsOf(index->find(query));
+      const std::set<std::string> found(ids.begin(), ids.end());
+      CHECK(std::includes(found.begin(), found.end(), sure.begin(), sure.end()));
+      CHECK(std::includes(possible.begin(), possible.end(), found.begin(), found.end()));
+    }
+  }
+}
