@@ -7,6 +7,7 @@
 #include <map>
 #include <opencv2/aruco/dictionary.hpp>
 #include <opencv2/imgproc.hpp>
+#include <optional>
 
 #include "capture/edge_line.h"
 #include "capture/marker_detection.h"
@@ -257,52 +258,73 @@ class Calibration {
 
   void calibrate() {
     Stage stage(progress_, "Calibrating the camera", 3);
-    MatBundle bundle = adjust();
+    adjust(false);
+    if (refuseDisagreeing()) requireEnough();
     stage.step();
-    refineWithLens(bundle.camera);
-    bundle = adjust();
+    // Once more with what is known now: the lens, and where half hidden markers must be.
+    refineWithLens();
+    adjust(true);
     stage.step();
-    if (refuseDisagreeing(bundle)) bundle = adjust();
-    requireEnough();
+    if (refuseDisagreeing()) {
+      requireEnough();
+      adjust(true);
+    }
     stage.step();
-    takeOver(bundle);
+    takeOver();
     stage.end(out_.times);
   }
 
-  MatBundle adjust() {
-    index_.clear();
+  double focalGuess_px() const {
     std::vector<double> focals;
-    for (size_t i = 0; i < files_.size(); ++i) {
-      if (!alive(i)) continue;
-      index_.push_back(i);
+    for (size_t i : index_) {
       const Photo& p = candidates_[i].photo;
       if (p.focal_35mm_mm) focals.push_back(focalPixels(*p.focal_35mm_mm, p.bgr.cols, p.bgr.rows));
     }
+    return focals.empty() ? 0 : median(focals);
+  }
+
+  /// Adjusts the photos that are left, from the last bundle where there is one.
+  void adjust(bool uncertainty) {
+    const std::vector<size_t> before = std::move(index_);
+    index_.clear();
+    for (size_t i = 0; i < files_.size(); ++i)
+      if (alive(i)) index_.push_back(i);
     BundleOptions options;
-    if (!focals.empty()) {
-      std::nth_element(focals.begin(), focals.begin() + static_cast<long>(focals.size() / 2),
-                       focals.end());
-      options.focal_guess_px = focals[focals.size() / 2];
+    options.focal_guess_px = focalGuess_px();
+    options.uncertainty = uncertainty;
+    if (bundle_) {
+      options.start = bundle_;
+      options.start->T_camera_A.clear();
+      options.start->posed.clear();
+      for (size_t k = 0; k < before.size(); ++k)
+        if (alive(before[k])) {
+          options.start->T_camera_A.push_back(bundle_->T_camera_A[k]);
+          options.start->posed.push_back(bundle_->posed[k]);
+        }
     }
     const cv::Size size = candidates_[index_.front()].photo.bgr.size();
     sightings_ = sightings();
-    return adjustMatBundle(layout_, size.width, size.height, static_cast<int>(index_.size()),
-                           sightings_, options);
+    bundle_ = adjustMatBundle(layout_, size.width, size.height, static_cast<int>(index_.size()),
+                              sightings_, options);
   }
 
-  /// Fits the sides again, now straight where the lens is known.
-  void refineWithLens(const CameraModel& lens) {
+  /// Fits the sides again where the bundle expects them, straight now that the lens is known: also
+  /// those of markers that the detector did not find because the hold or the frame cuts them.
+  void refineWithLens() {
     tbb::parallel_for(size_t{0}, index_.size(), [&](size_t k) {
+      if (!alive(index_[k]) || !bundle_->posed[k]) return;
       Candidate& c = candidates_[index_[k]];
       const cv::Mat linear = linearLight(c.photo.bgr);
-      for (size_t m = 0; m < c.markers.size(); ++m)
-        c.edges[m] = refineMarker(linear, c.markers[m].corners_px, cells_, &lens);
+      c.markers = expectedMarkers(bundle_->camera, bundle_->T_camera_A[k], bundle_->corners_A_mm);
+      c.edges.clear();
+      for (const auto& m : c.markers)
+        c.edges.push_back(refineMarker(linear, m.corners_px, cells_, &bundle_->camera));
     });
   }
 
   /// Refuses photos whose corners do not fit where the others put the mat. @return any refused.
-  bool refuseDisagreeing(const MatBundle& bundle) {
-    const auto residuals = bundleResiduals_px(bundle, sightings_);
+  bool refuseDisagreeing() {
+    const auto residuals = bundleResiduals_px(*bundle_, sightings_);
     std::vector<std::vector<double>> by_photo(index_.size());
     std::vector<double> all;
     for (size_t s = 0; s < residuals.size(); ++s) {
@@ -332,8 +354,9 @@ class Calibration {
     return *mid;
   }
 
-  void takeOver(const MatBundle& bundle) {
-    const WallPlane wall = fitWallPlane(bundle.corners_A_mm, layout_);
+  void takeOver() {
+    const MatBundle& bundle = *bundle_;
+    const WallPlane wall = fitWallPlane(bundle.corners_A_mm, layout_, bundle.seen);
     out_.T_hold_mat = wall.T_wall_mat;
     out_.lens = bundle.camera;
     out_.rms_px = bundle.rms_px;
@@ -359,16 +382,17 @@ class Calibration {
       r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
     }
     if (!bundle.converged)
-      out_.warnings.push_back(
+      out_.warnings.emplace_back(
           "The calibration did not settle fully; more photos from more sides would help.");
   }
 
   void undistortAll() {
     Stage stage(progress_, "Undistorting", index_.size());
     out_.views.resize(index_.size());
+    const Undistorter undistorter(out_.lens);
     tbb::parallel_for(size_t{0}, index_.size(), [&](size_t k) {
       Candidate& c = candidates_[index_[k]];
-      out_.views[k] = undistort(c.photo.name, c.photo.bgr, {out_.lens, poses_[k]});
+      out_.views[k] = undistorter.view(c.photo.name, c.photo.bgr, poses_[k]);
       c.photo.bgr.release();
       stage.step();
     });
@@ -391,6 +415,7 @@ class Calibration {
   std::vector<Candidate> candidates_;
   std::vector<size_t> index_;  ///< Photo of each pose.
   std::vector<CornerSighting> sightings_;
+  std::optional<MatBundle> bundle_;  ///< The last one; a pose for each of index_.
   std::vector<Eigen::Isometry3d> poses_;
   CalibratedCapture out_;
 };

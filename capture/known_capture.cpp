@@ -51,7 +51,7 @@ CalibratedCapture knownCapture(const std::vector<std::filesystem::path>& photos,
         camera.model.width_px = photo.bgr.cols;
         camera.model.height_px = photo.bgr.rows;
         setAngles(report, camera);
-        views[i] = undistort(name, photo.bgr, camera);
+        views[i] = Undistorter(camera.model).view(name, photo.bgr, camera.T_camera_hold);
       }
     } catch (const BadInput& bad) {
       refuse(report, PhotoReport::UNREADABLE, bad.what());

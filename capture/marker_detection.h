@@ -5,6 +5,7 @@
 #include <opencv2/core.hpp>
 #include <vector>
 
+#include "capture/camera.h"
 #include "proto/mat.pb.h"
 
 namespace holdshelf {
@@ -22,5 +23,12 @@ struct MarkerSighting {
 /// @param grey  CV_8UC1.
 /// @return  In the order of the mat.
 std::vector<MarkerSighting> detectMarkers(const cv::Mat& grey, const Mat& mat);
+
+/// Where a posed camera sees the mat's markers: those wholly in the picture, from above.
+///
+/// @param corners_A_mm  Four a marker, in the frame of the pose.
+std::vector<MarkerSighting> expectedMarkers(const CameraModel& camera,
+                                            const Eigen::Isometry3d& T_camera_A,
+                                            const std::vector<Eigen::Vector3d>& corners_A_mm);
 
 }  // namespace holdshelf

@@ -209,6 +209,7 @@ class Solver {
     std::vector<int> fixed_camera;
     bool bend = false;
     int iterations = 50;
+    bool final = false;  ///< The focal length's uncertainty is wanted.
   };
 
   bool solve(const std::vector<CornerSighting>& sightings, const std::vector<bool>& posed,
@@ -224,7 +225,7 @@ class Solver {
     options.logging_type = ceres::SILENT;
     ceres::Solver::Summary summary;
     ceres::Solve(options, &problem, &summary);
-    if (stage.bend) focal_sigma_px_ = focalSigma(problem);
+    if (stage.final) focal_sigma_px_ = focalSigma(problem);
     return summary.IsSolutionUsable() && summary.termination_type == ceres::CONVERGENCE;
   }
 
@@ -360,38 +361,72 @@ void finishRms(MatBundle& bundle, const std::vector<CornerSighting>& sightings) 
   const auto residuals = bundleResiduals_px(bundle, sightings);
   double sum = 0;
   int n = 0;
-  for (size_t i = 0; i < residuals.size(); ++i)
-    if (sightings[i].used && std::isfinite(residuals[i])) sum += residuals[i] * residuals[i], ++n;
+  bundle.seen.assign(bundle.corners_A_mm.size(), 0);
+  for (size_t i = 0; i < residuals.size(); ++i) {
+    if (!sightings[i].used || !std::isfinite(residuals[i])) continue;
+    sum += residuals[i] * residuals[i], ++n;
+    ++bundle.seen[static_cast<size_t>(sightings[i].corner)];
+  }
   bundle.rms_px = n ? std::sqrt(sum / n) : 0;
 }
 
-/// Brings the adjusted corners onto the nominal layout by the best similarity; poses follow.
+/// Brings the adjusted corners onto the nominal layout by the best similarity over those that were
+/// measured (three photos or more); poses follow.
 void fixGauge(MatBundle& bundle, const std::vector<Eigen::Vector2d>& layout) {
-  const auto n = static_cast<Eigen::Index>(layout.size());
+  std::vector<size_t> measured;
+  for (size_t i = 0; i < layout.size(); ++i)
+    if (bundle.seen[i] >= 3) measured.push_back(i);
+  if (measured.size() < 4) return;
+  const auto n = static_cast<Eigen::Index>(measured.size());
   Eigen::Matrix3Xd from(3, n), to(3, n);
   for (Eigen::Index i = 0; i < n; ++i) {
-    from.col(i) = bundle.corners_A_mm[static_cast<size_t>(i)];
-    to.col(i) << layout[static_cast<size_t>(i)], 0;
+    const size_t c = measured[static_cast<size_t>(i)];
+    from.col(i) = bundle.corners_A_mm[c];
+    to.col(i) << layout[c], 0;
   }
   const Eigen::Matrix4d S = Eigen::umeyama(from, to, true);
   const double scale = S.topLeftCorner<3, 3>().col(0).norm();
   const Eigen::Matrix3d R = S.topLeftCorner<3, 3>() / scale;
   const Eigen::Vector3d t = S.topRightCorner<3, 1>();
-  double scatter2 = 0, radius2 = 0;
-  const Eigen::Vector3d middle = to.rowwise().mean();
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const Eigen::Vector3d X = scale * R * from.col(i) + t;
-    scatter2 += (X - to.col(i)).head<2>().squaredNorm();
-    radius2 += (to.col(i) - middle).squaredNorm();
-    bundle.corners_A_mm[static_cast<size_t>(i)] = X;
-  }
-  bundle.scale_sigma_rel = std::sqrt(scatter2 / 2 / radius2);
+  const Eigen::Matrix3Xd left = ((scale * R * from).colwise() + t) - to;
+  const double radius2 = (to.colwise() - to.rowwise().mean()).squaredNorm();
+  bundle.scale_sigma_rel = std::sqrt(left.topRows<2>().squaredNorm() / 2 / radius2);
+  for (auto& X : bundle.corners_A_mm) X = scale * R * X + t;
   for (auto& pose : bundle.T_camera_A) {
     // x_camera = P x_old + p; with x_new = s R x_old + t and the camera frame scaled by s.
     const Eigen::Matrix3d P = pose.linear() * R.transpose();
     pose.translation() = scale * pose.translation() - P * t;
     pose.linear() = P;
   }
+}
+
+/// The solver's state as an earlier bundle left it.
+CameraModel takeStart(const MatBundle& earlier, SolverState& state, std::vector<bool>& posed) {
+  state.camera = toArray(earlier.camera);
+  for (const auto& pose : earlier.T_camera_A) {
+    state.rotations.emplace_back(pose.linear());
+    state.translations.push_back(pose.translation());
+  }
+  state.corners = earlier.corners_A_mm;
+  posed = earlier.posed;
+  return earlier.camera;
+}
+
+/// The solver's state from nothing: focal length by the scan, poses from a flat mat.
+CameraModel findStart(const std::vector<Eigen::Vector2d>& layout, int width, int height,
+                      const Seen& seen, double focal_guess_px, SolverState& state,
+                      std::vector<bool>& posed) {
+  const CameraModel start = scanFocal(layout, width, height, seen, focal_guess_px);
+  state.camera = toArray(start);
+  for (const auto& corners : seen) {
+    const auto pose = planarPose(layout, corners, start, nullptr);
+    posed.push_back(pose.has_value());
+    state.rotations.emplace_back(pose ? Eigen::Quaterniond(pose->linear())
+                                      : Eigen::Quaterniond::Identity());
+    state.translations.push_back(pose ? pose->translation() : Eigen::Vector3d(0, 0, 1));
+  }
+  for (const auto& X : layout) state.corners.emplace_back(X.x(), X.y(), 0);
+  return start;
 }
 
 }  // namespace
@@ -414,23 +449,15 @@ std::vector<double> bundleResiduals_px(const MatBundle& bundle,
 MatBundle adjustMatBundle(const std::vector<Eigen::Vector2d>& layout, int width, int height,
                           int photos, std::vector<CornerSighting>& sightings,
                           const BundleOptions& options) {
-  const Seen seen = groupByPhoto(sightings, photos);
-  const CameraModel start = scanFocal(layout, width, height, seen, options.focal_guess_px);
   SolverState state;
-  state.camera = toArray(start);
   std::vector<bool> posed;
-  for (const auto& corners : seen) {
-    const auto pose = planarPose(layout, corners, start, nullptr);
-    posed.push_back(pose.has_value());
-    state.rotations.emplace_back(pose ? Eigen::Quaterniond(pose->linear())
-                                      : Eigen::Quaterniond::Identity());
-    state.translations.push_back(pose ? pose->translation() : Eigen::Vector3d(0, 0, 1));
-  }
-  for (const auto& X : layout) state.corners.emplace_back(X.x(), X.y(), 0);
-
+  const CameraModel start = options.start
+                                ? takeStart(*options.start, state, posed)
+                                : findStart(layout, width, height, groupByPhoto(sightings, photos),
+                                            options.focal_guess_px, state, posed);
   Solver solver(layout, state, start, options.focal_guess_px);
-  // First flat and with one distortion term, to come near; then everything.
-  solver.solve(sightings, posed, 1.0, {{kCx, kCy, kK2, kP1, kP2, kK3}, false, 30});
+  if (!options.start)  // First flat and with one distortion term, to come near.
+    solver.solve(sightings, posed, 1.0, {{kCx, kCy, kK2, kP1, kP2, kK3}, false, 30});
   dropOutliers(toBundle(state, start, posed), 6 * options.minimum_outlier_px, sightings);
   bool converged = false;
   MatBundle bundle;
@@ -439,10 +466,11 @@ MatBundle adjustMatBundle(const std::vector<Eigen::Vector2d>& layout, int width,
     bundle = toBundle(state, start, posed);
     if (dropOutliers(bundle, options.minimum_outlier_px, sightings) == 0) break;
   }
+  if (options.uncertainty) solver.solve(sightings, posed, 0.15, {{}, true, 5, true});
   bundle.converged = converged;
   bundle.focal_sigma_px = solver.focalSigma_px();
-  fixGauge(bundle, layout);
   finishRms(bundle, sightings);
+  fixGauge(bundle, layout);
   return bundle;
 }
 

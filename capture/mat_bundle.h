@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 #include <Eigen/Geometry>
+#include <optional>
 #include <vector>
 
 #include "capture/camera.h"
@@ -24,15 +25,19 @@ struct MatBundle {
   std::vector<Eigen::Isometry3d> T_camera_A;  ///< One a photo.
   std::vector<bool> posed;                    ///< Photos that have a pose.
   std::vector<Eigen::Vector3d> corners_A_mm;  ///< Adjusted corners, the paper's bend and all.
+  std::vector<int> seen;                      ///< Photos in which each corner was used.
   double rms_px = 0;                          ///< sqrt(mean |residual|^2) over the used corners.
   double focal_sigma_px = 0;                  ///< Standard uncertainty of fx.
   double scale_sigma_rel = 0;                 ///< Of lengths, from the layout's own scatter.
   bool converged = false;
 };
 
+/// Where to start from, and what is never thrown out.
 struct BundleOptions {
-  double focal_guess_px = 0;      ///< From EXIF; 0: unknown.
-  double minimum_outlier_px = 1;  ///< Corners within this are never outliers.
+  std::optional<MatBundle> start;  ///< An earlier bundle with as many photos; skips the focal scan.
+  double focal_guess_px = 0;       ///< From EXIF; 0: unknown.
+  bool uncertainty = true;         ///< Compute focal_sigma_px.
+  double minimum_outlier_px = 1;   ///< Corners within this are never outliers.
 };
 
 /// Calibrates one camera and its poses from a mat that may be bent: bundle adjustment over

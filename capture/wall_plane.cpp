@@ -6,50 +6,96 @@
 #include <cmath>
 
 namespace holdshelf {
+namespace {
 
-WallPlane fitWallPlane(const std::vector<Eigen::Vector3d>& corners_A_mm,
-                       const std::vector<Eigen::Vector2d>& layout_M_mm) {
+using Eigen::Vector2d;
+using Eigen::Vector3d;
+
+constexpr double kWeightAbove = 1.0 / 20;
+
+double tukey(double u) { return std::abs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0; }
+
+double medianOf(std::vector<double> v) {
+  const auto mid = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
+  std::nth_element(v.begin(), mid, v.end());
+  return *mid;
+}
+
+/// A corner about the layout's middle.
+struct Point {
+  Vector3d row;  ///< 1, x, y.
+  double z, near;
+};
+
+/// Corners that speak for a point around the middle: the nearest 24, and fewer the farther.
+constexpr size_t kNearest = 24;
+
+std::vector<Point> pointsAbout(const Vector2d& middle, const std::vector<Vector3d>& corners,
+                               const std::vector<int>& seen) {
+  std::vector<Point> points;
+  std::vector<double> distances;
+  for (size_t i = 0; i < corners.size(); ++i) {
+    if (seen[i] < 3) continue;
+    const Vector2d d = corners[i].head<2>() - middle;
+    points.push_back({{1, d.x(), d.y()}, corners[i].z(), 1});
+    distances.push_back(d.norm());
+  }
+  std::sort(distances.begin(), distances.end());
+  if (distances.size() <= kNearest) return points;
+  const double ring = distances[kNearest - 1];
+  for (auto& p : points) {
+    const double beyond = std::max(0.0, p.row.tail<2>().norm() - ring) / (0.25 * ring);
+    p.near = std::exp(-0.5 * beyond * beyond);
+  }
+  return points;
+}
+
+}  // namespace
+
+WallPlane fitWallPlane(const std::vector<Vector3d>& corners_A_mm,
+                       const std::vector<Vector2d>& layout_M_mm, const std::vector<int>& seen) {
   Eigen::AlignedBox2d box;
   for (const auto& X : layout_M_mm) box.extend(X);
-  const Eigen::Vector2d middle = box.center();
-  const double reach = box.diagonal().norm() / 3;
-  const auto n = corners_A_mm.size();
-  std::vector<double> weights(n, 1), off(n);
-  Eigen::Vector3d plane = Eigen::Vector3d::Zero();  // z = plane . (1, x, y) about the middle.
-  Eigen::Matrix3d A = Eigen::Matrix3d::Identity();
-  double scale = 0;
-  for (int round = 0; round < 10; ++round) {
+  const Vector2d middle = box.center();
+  const std::vector<Point> points = pointsAbout(middle, corners_A_mm, seen);
+  WallPlane out;
+  if (points.size() < 4) return out;
+
+  Vector3d plane = Vector3d::Zero();  // z = plane . (1, x, y).
+  Eigen::Matrix3d A;
+  std::vector<double> weights(points.size(), 1), off(points.size());
+  double misfit2 = 0;
+  for (int round = 0; round < 30; ++round) {
     A.setZero();
-    Eigen::Vector3d b = Eigen::Vector3d::Zero();
-    for (size_t i = 0; i < n; ++i) {
-      const Eigen::Vector2d d = corners_A_mm[i].head<2>() - middle;
-      const double w = weights[i] * std::exp(-0.5 * d.squaredNorm() / (reach * reach));
-      const Eigen::Vector3d row(1, d.x(), d.y());
-      A += w * row * row.transpose();
-      b += w * row * corners_A_mm[i].z();
+    Vector3d b = Vector3d::Zero();
+    for (size_t i = 0; i < points.size(); ++i) {
+      const double w = weights[i] * points[i].near;
+      A += w * points[i].row * points[i].row.transpose();
+      b += w * points[i].row * points[i].z;
     }
     plane = A.ldlt().solve(b);
     std::vector<double> sizes;
-    for (size_t i = 0; i < n; ++i) {
-      const Eigen::Vector2d d = corners_A_mm[i].head<2>() - middle;
-      off[i] = corners_A_mm[i].z() - plane.dot(Eigen::Vector3d(1, d.x(), d.y()));
+    for (size_t i = 0; i < points.size(); ++i) {
+      off[i] = points[i].z - plane.dot(points[i].row);
       sizes.push_back(std::abs(off[i]));
     }
-    std::nth_element(sizes.begin(), sizes.begin() + static_cast<long>(n / 2), sizes.end());
-    scale = std::max(0.02, 1.4826 * sizes[n / 2]);
-    for (size_t i = 0; i < n; ++i) {
-      const double u = off[i] / (4.685 * scale);
-      weights[i] = std::abs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;
+    const double scale = std::max(0.03, 1.4826 * medianOf(sizes));
+    double mass = 0;
+    misfit2 = 0;
+    for (size_t i = 0; i < points.size(); ++i) {
+      // The first rounds decide which side a corner is on, without being drawn by far ones.
+      weights[i] = off[i] > 0 ? kWeightAbove : tukey(off[i] / (4.685 * scale));
+      misfit2 += weights[i] * points[i].near * off[i] * off[i];
+      mass += weights[i] * points[i].near;
     }
+    misfit2 /= std::max(mass, 1e-9);
   }
-  WallPlane out;
   // The four corners of a marker say nearly the same, hence the 4.
-  out.sigma_mm = scale * std::sqrt(4 * A.inverse()(0, 0));
-  const Eigen::Vector3d normal = Eigen::Vector3d(-plane[1], -plane[2], 1).normalized();
-  const Eigen::Quaterniond turn =
-      Eigen::Quaterniond::FromTwoVectors(normal, Eigen::Vector3d::UnitZ());
-  const Eigen::Vector3d foot(
-      0, 0, plane.dot(Eigen::Vector3d(1, -middle.x(), -middle.y())));  // Below the mat's origin.
+  out.sigma_mm = std::sqrt(4 * misfit2 * A.inverse()(0, 0));
+  const Vector3d normal = Vector3d(-plane[1], -plane[2], 1).normalized();
+  const auto turn = Eigen::Quaterniond::FromTwoVectors(normal, Vector3d::UnitZ());
+  // The plane's point below the mat's origin becomes the origin.
+  const Vector3d foot(0, 0, plane.dot(Vector3d(1, -middle.x(), -middle.y())));
   out.T_wall_mat.linear() = turn.toRotationMatrix();
   out.T_wall_mat.translation() = -(turn * foot);
   return out;

@@ -11,14 +11,21 @@ struct WallPlane {
   double sigma_mm = 0;  ///< Standard uncertainty of its height under the hold.
 };
 
-/// Fits a plane to the mat's adjusted corners (frame A) near the middle of the layout, robustly:
-/// iteratively reweighted least squares of z over (x, y), Tukey weights times a Gaussian of the
-/// distance from the layout's middle. The wall frame turns the mat's frame by the least rotation
-/// and keeps the mat's origin below its own.
+/// Fits the plane under the middle of the mat from its adjusted corners (frame A). Paper on a table
+/// can only be lifted off it, at its curled edges most, and is held down where the hold stands; so
+/// the plane is a lower one: iteratively reweighted least squares of z over (x, y), in which a
+/// corner above the plane counts a twentieth of one below (the 5 % expectile), the 24 corners
+/// nearest to the middle count most, and one far below not at all (Tukey). The wall frame turns the
+/// mat's frame by the least rotation and keeps the mat's origin below its own.
 ///
 /// @param corners_A_mm  Adjusted corners.
 /// @param layout_M_mm   Nominal ones, same order.
+/// @param seen          Photos that each corner was measured in: below 3, as under the hold, its
+///                      height is guesswork and does not count.
+///
+/// Source of the asymmetric least squares: Newey, Powell, Econometrica 55(4), 1987.
 WallPlane fitWallPlane(const std::vector<Eigen::Vector3d>& corners_A_mm,
-                       const std::vector<Eigen::Vector2d>& layout_M_mm);
+                       const std::vector<Eigen::Vector2d>& layout_M_mm,
+                       const std::vector<int>& seen);
 
 }  // namespace holdshelf
