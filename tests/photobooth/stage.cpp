@@ -187,7 +187,7 @@ struct Stage::Parts {
   std::array<float, kLights> emitted;  ///< Radiance.
   float sky_radiance = 1, exposure = 1;
   float cos_turn = 1, sin_turn = 0;
-  std::uint32_t clutter_seed = 1;
+  std::uint32_t clutter_looks = 0;  ///< Which set of patterns the clutter wears.
 };
 
 void Stage::Parts::build(const Sdf& solid) {
@@ -252,7 +252,7 @@ void Stage::Parts::build(const Sdf& solid) {
 
 void Stage::Parts::arrange(std::uint32_t seed) {
   things = clutter(options.clutter, seed);
-  clutter_seed = seed;
+  clutter_looks = seed - options.seed;
   standing = std::make_unique<RayScene>(device.get());
   standing->add(table);
   standing->add(things);
@@ -381,7 +381,7 @@ Vector3f Stage::Parts::radiance(const Hit& hit, const Vector3f& from_H, const Ve
     Vector3f n = hit.face_normal;
     if (n.dot(to_eye_W) < 0) n = -n;
     const Look look =
-        lookOfClutter(p_W, n, static_cast<int>(hit.triangle / 12 + clutter_seed * 64));
+        lookOfClutter(p_W, n, static_cast<int>(hit.triangle / 12 + clutter_looks * 64));
     const float sky = 0.5f + 0.5f * n.z();
     return shade(look, p_W, to_eye_W, sky, Vector3f::Constant(0.1f * sky_radiance),
                  {0.7f, 0.7f, 0.7f}, random);
