@@ -18,7 +18,7 @@ using Eigen::Vector3d;
 using Eigen::Vector3f;
 
 constexpr float kPi = std::numbers::pi_v<float>;
-constexpr int kSkyRays = 96, kLightRays = 24, kSmoothing = 6;
+constexpr int kSkyRays = 96, kSmoothing = 6;
 
 /// Embree scene of surfaces; geometry ids are their order.
 class RayScene {
@@ -292,13 +292,15 @@ void Stage::Parts::gatherSky(Surface& s) {
 }
 
 void Stage::Parts::gatherLights(Surface& s, bool in_world) {
+  // On a turntable every photo is lit anew, so fewer rays are smoothed over more neighbours.
+  const int rays = options.turntable ? 8 : 24;
   tbb::parallel_for(std::size_t{0}, s.position.size(), [&](std::size_t i) {
     const Vector3f n_H = in_world ? toHold(s.normal[i]) : s.normal[i];
     const Vector3f p_H = (in_world ? toHold(s.position[i]) : s.position[i]) + 0.03f * n_H;
     const std::uint32_t h = mix(static_cast<std::uint32_t>(i) + 77);
     for (int l = 0; l < kLights; ++l) {
       int seen = 0, facing = 0;
-      for (int k = 0; k < kLightRays; ++k) {
+      for (int k = 0; k < rays; ++k) {
         const auto [u, v] = spread(k, unit(h), unit(mix(h + static_cast<std::uint32_t>(l))));
         const Vector3f q =
             lights[l].centre + (2 * u - 1) * lights[l].half_u + (2 * v - 1) * lights[l].half_v;
@@ -311,7 +313,7 @@ void Stage::Parts::gatherLights(Surface& s, bool in_world) {
       s.visible[i][l] = facing ? static_cast<float>(seen) / static_cast<float>(facing) : 0.0f;
     }
   });
-  smoothLight(s, kSmoothing, true);
+  smoothLight(s, options.turntable ? 9 : kSmoothing, true);
 }
 
 Stage::Parts::Hit Stage::Parts::trace(const Vector3f& from_H, const Vector3f& direction_H) const {
@@ -426,7 +428,7 @@ Vector3f Stage::Parts::radiance(const Hit& hit, const Vector3f& from_H, const Ve
 Stage::Stage(const ExactHold& hold, const MatSheet& mat, const StageOptions& options)
     : parts_(std::make_unique<Parts>(hold, mat, options)) {
   parts_->build(hold.solid);
-  turn(0);
+  if (!options.turntable) turn(0);
 }
 
 Stage::~Stage() = default;

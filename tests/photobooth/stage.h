@@ -55,7 +55,7 @@ class Stage {
   Stage(const ExactHold& hold, const MatSheet& mat, const StageOptions& options);
   ~Stage();
 
-  /// Turns the mat in the world and lights it anew.
+  /// Turns the mat in the world and lights it anew. On a turntable to be called before each photo.
   void turn(double angle_deg);
 
   /// Puts other things in the background.
