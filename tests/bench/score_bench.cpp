@@ -1,44 +1,18 @@
 // SPDX-License-Identifier: Apache-2.0
 // score_bench CAPTURE_DIR MESH.ply [REPORT.json]: how well a mesh rebuilt from a photobooth capture
 // meets the exact shape. Without a report the mesh is taken to stand in the mat's frame.
-#include <google/protobuf/struct.pb.h>
-#include <google/protobuf/util/json_util.h>
-
 #include <algorithm>
 #include <cstdio>
-#include <fstream>
-#include <sstream>
-#include <stdexcept>
+#include <exception>
+#include <string>
 
 #include "mesh/mesh_io.h"
-#include "proto/capture_report.pb.h"
+#include "tests/photobooth/capture_truth.h"
 #include "tests/photobooth/score.h"
 
 using namespace holdshelf;
 
 namespace {
-
-template <typename Message>
-Message readJson(const std::string& path) {
-  std::ifstream in(path);
-  std::stringstream text;
-  text << in.rdbuf();
-  Message message;
-  if (!in || !google::protobuf::util::JsonStringToMessage(text.str(), &message).ok())
-    throw std::runtime_error("Cannot read " + path);
-  return message;
-}
-
-Eigen::Isometry3d truthFromHold(const std::string& report_path) {
-  const auto report = readJson<CaptureReport>(report_path);
-  const Pose& pose = report.t_hold_mat();
-  if (pose.rotation_size() != 9 || pose.translation_mm_size() != 3)
-    throw std::runtime_error(report_path + " has no T_hold_mat");
-  Eigen::Isometry3d T = Eigen::Isometry3d::Identity();
-  for (int i = 0; i < 9; ++i) T.linear()(i / 3, i % 3) = pose.rotation(i);
-  for (int i = 0; i < 3; ++i) T.translation()[i] = pose.translation_mm(i);
-  return T.inverse();
-}
 
 void print(const char* name, const Score& s) {
   std::printf("%-10s median %.3f  95 %% %.3f  largest %.2f  bias %+.3f mm  within 0.5 mm %.2f %%\n",
@@ -46,11 +20,9 @@ void print(const char* name, const Score& s) {
 }
 
 void run(const std::string& folder, const std::string& mesh_path, const std::string& report_path) {
-  const auto truth = readJson<google::protobuf::Struct>(folder + "/truth.json");
-  const ExactHold hold = holdNamed(truth.fields().at("shape").string_value());
+  const ExactHold hold = holdNamed(shapeInCapture(folder));
   const TriangleMesh mesh = readMesh(mesh_path);
-  const Eigen::Isometry3d start =
-      report_path.empty() ? Eigen::Isometry3d::Identity() : truthFromHold(report_path);
+  const Eigen::Isometry3d start = truthFromReport(report_path);
   print("as placed", scoreSurface(mesh, start, hold));
   const TruthFit rigid = fitToTruth(mesh, start, hold, false);
   print("best fit", scoreSurface(mesh, rigid.T_truth_mesh, hold));

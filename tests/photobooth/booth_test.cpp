@@ -15,6 +15,7 @@
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 #include "proto/capture_report.pb.h"
+#include "tests/photobooth/capture_truth.h"
 
 using namespace holdshelf;
 namespace fs = std::filesystem;
@@ -115,6 +116,7 @@ TEST_CASE("photograph: the markers are where the true cameras see the true paper
   Mat mat;
   REQUIRE(google::protobuf::util::JsonStringToMessage(text(scratch.path / "mat.json"), &mat).ok());
   CHECK(mat.SerializeAsString() == sheet.mat().SerializeAsString());
+  CHECK(shapeInCapture(scratch.path) == "chip");
   CHECK(isWatertight(readMesh(scratch.path / "truth.ply")));
   CHECK(text(scratch.path / "truth.json").find("\"edgeDepthMm\": 8") != std::string::npos);
 }
@@ -147,4 +149,19 @@ TEST_CASE("photograph: interrupted, nothing is left") {
   CHECK_THROWS_AS(photograph(holdNamed("chip"), o, scratch.path, stop), Interrupted);
   CHECK_FALSE(fs::exists(scratch.path));
   CHECK_FALSE(fs::exists(scratch.path.string() + ".partial"));
+}
+
+TEST_CASE("truthFromReport: undoes the report's way from the mat to the hold") {
+  const Scratch scratch;
+  fs::create_directories(scratch.path);
+  const fs::path path = scratch.path / "report.json";
+  // A quarter turn about z and a shift: x_hold = R x_mat + t.
+  std::ofstream(path) << R"({"THoldMat": {"rotation": [0, -1, 0, 1, 0, 0, 0, 0, 1],
+                             "translationMm": [1, 2, 3]}})";
+  const Eigen::Vector3d mat(10, 20, 30), hold(-20 + 1, 10 + 2, 30 + 3);
+  CHECK((truthFromReport(path) * hold - mat).norm() < 1e-12);
+  CHECK(truthFromReport("").isApprox(Eigen::Isometry3d::Identity()));
+  std::ofstream(path) << "{}";
+  CHECK_THROWS_AS(truthFromReport(path), std::runtime_error);
+  CHECK_THROWS_AS(shapeInCapture(scratch.path), std::runtime_error);
 }

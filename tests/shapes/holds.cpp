@@ -7,6 +7,7 @@
 #include <numbers>
 #include <stdexcept>
 
+#include "tests/shapes/artefacts.h"
 #include "tests/shapes/profile.h"
 
 namespace holdshelf {
@@ -290,6 +291,7 @@ ExactHold withBolt(const ExactHold& hold, const ExactBolt& bolt) {
 ExactHold holdNamed(const std::string& name) {
   const auto at = shelf().find(name);
   if (at != shelf().end()) return named(name, at->second());
+  if (isArtefact(name)) return artefactNamed(name).body;
   std::string known;
   for (const auto& [n, make] : shelf()) known += (known.empty() ? "" : ", ") + n;
   throw std::invalid_argument("No shape is called \"" + name + "\"; there are " + known + ".");

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <Eigen/Geometry>
+#include <filesystem>
+#include <string>
+
+namespace holdshelf {
+
+/// The shape's name in a photobooth capture's truth.json.
+/// @throws std::runtime_error  Not to be read.
+std::string shapeInCapture(const std::filesystem::path& folder);
+
+/// Brings a mesh in the hold frame of a rebuild into the frame of the truth, which is the mat's:
+/// the inverse of the report's T_hold_mat. Identity for an empty path.
+/// @throws std::runtime_error  Not to be read, or without T_hold_mat.
+Eigen::Isometry3d truthFromReport(const std::filesystem::path& report);
+
+}  // namespace holdshelf
