@@ -3,8 +3,11 @@
 
 #include <doctest/doctest.h>
 
+#include <fstream>
+
 #include "capture/mat_file.h"
 #include "mesh/bad_input.h"
+#include "tests/capture/exif_file.h"
 #include "tests/capture/mat_scene.h"
 
 using namespace holdshelf;
@@ -145,6 +148,27 @@ TEST_CASE("calibrateCapture: bad photos are refused with a reason and the rest g
     CHECK(capture.reports[i].verdict() == PhotoReport::USED);
     CHECK(capture.reports[i].reason().empty());
   }
+}
+
+TEST_CASE("calibrateCapture: photos that the phone turned share one camera") {
+  // A phone held over a table takes its own orientation for upright, landscape, upside down or
+  // portrait by turns. The camera's principal point is off the middle, so that it would turn too.
+  const Shoot& s = shoot();
+  std::vector<path> photos;
+  for (size_t i = 0; i < s.photos.size(); ++i) {
+    const int orientation = i % 4 == 1 ? 3 : i % 4 == 2 ? 6 : 1;
+    std::vector<unsigned char> jpeg;
+    cv::imencode(".jpg", cv::imread(s.photos[i].string()), jpeg, {cv::IMWRITE_JPEG_QUALITY, 97});
+    jpeg = scene::jpegWith(jpeg, scene::exifBlock(orientation, 24));
+    photos.push_back(s.folder / ("turned" + std::to_string(i) + ".jpg"));
+    std::ofstream(photos.back(), std::ios::binary)
+        .write(reinterpret_cast<const char*>(jpeg.data()), std::streamsize(jpeg.size()));
+  }
+  const auto capture = calibrateCapture(photos, s.mat, {}, {});
+  CHECK(capture.views.size() == photos.size());
+  CHECK(capture.rms_px < 0.18);
+  CHECK(std::abs(capture.lens.cx_px - s.camera.cx_px) < 3);
+  CHECK(std::abs(capture.lens.cy_px - s.camera.cy_px) < 3);
 }
 
 TEST_CASE("calibrateCapture: what is no capture gets one sentence") {

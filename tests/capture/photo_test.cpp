@@ -2,12 +2,12 @@
 #include "capture/photo.h"
 
 #include <doctest/doctest.h>
-#include <libexif/exif-data.h>
 
 #include <fstream>
 #include <opencv2/imgcodecs.hpp>
 
 #include "mesh/bad_input.h"
+#include "tests/capture/exif_file.h"
 #include "tests/capture/mat_scene.h"
 
 using namespace holdshelf;
@@ -46,48 +46,6 @@ std::uint32_t crc(const unsigned char* data, size_t size) {
     for (int bit = 0; bit < 8; ++bit) c = c & 1 ? 0xedb88320U ^ (c >> 1) : c >> 1;
   }
   return ~c;
-}
-
-void addShort(ExifData* data, ExifIfd ifd, ExifTag tag, ExifShort value) {
-  ExifEntry* entry = exif_entry_new();
-  exif_content_add_entry(data->ifd[ifd], entry);
-  exif_entry_initialize(entry, tag);
-  if (!entry->data) {
-    entry->format = EXIF_FORMAT_SHORT;
-    entry->components = 1;
-    entry->size = 2;
-    entry->data = static_cast<unsigned char*>(calloc(1, 2));
-  }
-  exif_set_short(entry->data, exif_data_get_byte_order(data), value);
-  exif_entry_unref(entry);
-}
-
-/// An EXIF block as libexif writes it: "Exif\0\0" and a TIFF tree.
-Bytes exifBlock(int orientation, int focal_35mm) {
-  ExifData* data = exif_data_new();
-  exif_data_set_byte_order(data, EXIF_BYTE_ORDER_INTEL);
-  addShort(data, EXIF_IFD_0, EXIF_TAG_ORIENTATION, static_cast<ExifShort>(orientation));
-  if (focal_35mm)
-    addShort(data, EXIF_IFD_EXIF, EXIF_TAG_FOCAL_LENGTH_IN_35MM_FILM,
-             static_cast<ExifShort>(focal_35mm));
-  unsigned char* raw = nullptr;
-  unsigned size = 0;
-  exif_data_save_data(data, &raw, &size);
-  Bytes block(raw, raw + size);
-  free(raw);
-  exif_data_unref(data);
-  return block;
-}
-
-/// A JPEG with the block as its APP1 segment right after the start.
-Bytes jpegWith(const Bytes& block) {
-  Bytes out = encoded(".jpg");
-  const size_t length = block.size() + 2;
-  Bytes segment = {0xff, 0xe1, static_cast<unsigned char>(length >> 8),
-                   static_cast<unsigned char>(length & 255)};
-  segment.insert(segment.end(), block.begin(), block.end());
-  out.insert(out.begin() + 2, segment.begin(), segment.end());
-  return out;
 }
 
 std::string messageOf(const path& file) {
@@ -141,7 +99,8 @@ TEST_CASE("readPhoto: the eight EXIF orientations stand upright") {
   const scene::TemporaryFolder folder("holdshelf_photo_");
   for (int o = 1; o <= 8; ++o) {
     CAPTURE(o);
-    const Photo p = readPhoto(write(folder / "o.jpg", jpegWith(exifBlock(o, 26))));
+    const Photo p = readPhoto(
+        write(folder / "o.jpg", scene::jpegWith(encoded(".jpg"), scene::exifBlock(o, 26))));
     CHECK(p.orientation == o);
     REQUIRE(p.focal_35mm_mm);
     CHECK(*p.focal_35mm_mm == 26);
@@ -162,7 +121,7 @@ TEST_CASE("readPhoto: the eight EXIF orientations stand upright") {
 
 TEST_CASE("readPhoto: a PNG's eXIf chunk counts too") {
   const scene::TemporaryFolder folder("holdshelf_photo_");
-  Bytes block = exifBlock(6, 0);
+  Bytes block = scene::exifBlock(6, 0);
   block.erase(block.begin(), block.begin() + 6);
   Bytes chunk = {0,
                  0,
@@ -191,7 +150,8 @@ TEST_CASE("readPhoto: the same picture has the same hash, another one another") 
   other.at<cv::Vec3b>(31, 47)[2] ^= 1;
   CHECK(hash(encoded(".png")) == hash(encoded(".png")));
   CHECK(hash(encoded(".png")) != hash(encoded(".png", other)));
-  CHECK(hash(jpegWith(exifBlock(1, 26))) == hash(jpegWith(exifBlock(1, 50))));
+  CHECK(hash(scene::jpegWith(encoded(".jpg"), scene::exifBlock(1, 26))) ==
+        hash(scene::jpegWith(encoded(".jpg"), scene::exifBlock(1, 50))));
 }
 
 TEST_CASE("readPhoto: every bad file gets its sentence") {
