@@ -381,9 +381,21 @@ class Calibration {
           sum += residuals[s] * residuals[s], ++n;
       r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
     }
+    warnOfBurntPaper();
     if (!bundle.converged)
       out_.warnings.emplace_back(
           "The calibration did not settle fully; more photos from more sides would help.");
+  }
+
+  /// Paper at the top of the range is no harm in itself, but what is lit like it has no shape.
+  void warnOfBurntPaper() {
+    size_t burnt = 0;
+    for (size_t i : index_) burnt += candidates_[i].clipped > 0.2;
+    if (2 * burnt < index_.size()) return;
+    out_.warnings.push_back("The paper is burnt out to pure white in " + std::to_string(burnt) +
+                            " of the " + std::to_string(index_.size()) +
+                            " photos used; lower the exposure by a step, for burnt-out parts of "
+                            "the hold have no shape.");
   }
 
   void undistortAll() {
