@@ -1,0 +1,192 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/rebuild.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "capture/calibrate.h"
+#include "capture/cameras_file.h"
+#include "capture/dense_surface.h"
+#include "capture/hull.h"
+#include "capture/silhouette.h"
+#include "capture/stage.h"
+#include "mesh/bad_input.h"
+#include "mesh/png.h"
+#include "mesh/raster.h"
+
+namespace holdshelf {
+namespace {
+
+using Eigen::Vector3d;
+
+CalibratedCapture posedViews(const std::vector<std::filesystem::path>& photos,
+                             const std::optional<Mat>& mat, const RebuildOptions& options,
+                             const Progress& progress) {
+  if (options.cameras_file)
+    return knownCapture(photos, readCameras(*options.cameras_file, options.cameras_unit_mm),
+                        progress);
+  if (!mat)
+    throw BadInput(
+        "There is neither a mat nor a cameras file: give --mat MAT.json, or --cameras "
+        "FILE with --box.");
+  CalibrateOptions calibrate;
+  calibrate.mat_scale = options.mat_scale;
+  return calibrateCapture(photos, *mat, calibrate, progress);
+}
+
+/// Fills the masks; photos whose outline is at odds with the others leave the capture.
+void segment(CalibratedCapture& capture, const std::optional<Mat>& mat,
+             const RebuildOptions& options, const Progress& progress) {
+  SilhouetteInput input;
+  if (!options.cameras_file) {
+    input.mat = mat;
+    input.mat_points_H_mm = capture.mat_points_H_mm;
+  } else {
+    input.floor_z_mm = -std::numeric_limits<double>::infinity();
+  }
+  input.box_mm = options.box_mm;
+  const auto verdicts = findSilhouettes(capture.views, input, progress);
+  std::vector<View> kept;
+  for (size_t i = 0; i < verdicts.size(); ++i) {
+    if (verdicts[i].used()) {
+      kept.push_back(std::move(capture.views[i]));
+      continue;
+    }
+    for (PhotoReport& report : capture.reports)
+      if (report.photo() == capture.views[i].photo) {
+        report.set_verdict(PhotoReport::DISAGREES);
+        report.set_reason(verdicts[i].reason);
+      }
+  }
+  capture.views = std::move(kept);
+}
+
+Hull carve(const CalibratedCapture& capture, const RebuildOptions& options,
+           const Progress& progress) {
+  HullOptions hull;
+  hull.box_mm = options.box_mm;
+  if (options.cameras_file) hull.floor_z_mm = -std::numeric_limits<double>::infinity();
+  return carveHull(capture.views, hull, progress);
+}
+
+/// Where the hold frame's origin lies in the frame of the capture: the footprint's centroid.
+Vector3d originOf(const TriangleMesh& mesh) {
+  Vector3d sum = Vector3d::Zero();
+  double area = 0;
+  for (const Eigen::Vector3i& t : mesh.triangles) {
+    const Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
+                   &c = mesh.vertices_mm[t[2]];
+    if (a.z() > 1e-6 || b.z() > 1e-6 || c.z() > 1e-6) continue;
+    const double twice = std::abs((b - a).cross(c - a).z());
+    area += twice;
+    sum += twice * (a + b + c) / 3;
+  }
+  if (area <= 0) return Vector3d::Zero();
+  sum /= area;
+  return {sum.x(), sum.y(), 0};
+}
+
+void moveOrigin(const Vector3d& origin, TriangleMesh& mesh, CalibratedCapture& capture) {
+  for (Vector3d& v : mesh.vertices_mm) v -= origin;
+  for (View& view : capture.views)
+    view.camera.T_camera_hold = view.camera.T_camera_hold * Eigen::Translation3d(origin);
+  capture.T_hold_mat = Eigen::Translation3d(-origin) * capture.T_hold_mat;
+}
+
+void describeCameras(const CalibratedCapture& capture, const Vector3d& middle,
+                     CaptureReport& report) {
+  std::vector<double> azimuths;
+  double lowest = 90, highest = -90;
+  for (const View& view : capture.views) {
+    *report.add_cameras() = toProto(view.photo, view.camera);
+    const Vector3d d = view.camera.centre_H_mm() - middle;
+    const double azimuth = std::atan2(d.y(), d.x()) * 180 / M_PI;
+    const double elevation = std::atan2(d.z(), d.head<2>().norm()) * 180 / M_PI;
+    azimuths.push_back(azimuth);
+    lowest = std::min(lowest, elevation);
+    highest = std::max(highest, elevation);
+    for (PhotoReport& photo : *report.mutable_photos())
+      if (photo.photo() == view.photo) {
+        photo.set_azimuth_deg(azimuth);
+        photo.set_elevation_deg(elevation);
+      }
+  }
+  std::sort(azimuths.begin(), azimuths.end());
+  double gap = azimuths.empty() ? 360 : azimuths.front() + 360 - azimuths.back();
+  for (size_t i = 1; i < azimuths.size(); ++i) gap = std::max(gap, azimuths[i] - azimuths[i - 1]);
+  report.set_largest_azimuth_gap_deg(gap);
+  report.set_lowest_elevation_deg(lowest);
+  report.set_highest_elevation_deg(highest);
+}
+
+/// What to reshoot, from where the cameras stood and what stayed guesswork.
+void advise(CaptureReport& report, bool on_wall) {
+  const auto number = [](double v) { return std::to_string(static_cast<int>(std::lround(v))); };
+  if (report.largest_azimuth_gap_deg() > 45)
+    report.add_advice("No photo from " + number(report.largest_azimuth_gap_deg()) +
+                      " degrees of the way round: turn in smaller steps, 30 degrees at most.");
+  if (on_wall && report.lowest_elevation_deg() > 30)
+    report.add_advice("No photo from below " + number(report.lowest_elevation_deg()) +
+                      " degrees: undercut and incut faces are unseen; add a low ring at about 15 "
+                      "degrees.");
+  if (on_wall && report.highest_elevation_deg() < 45)
+    report.add_advice("No photo from above " + number(report.highest_elevation_deg()) +
+                      " degrees: add a high ring at about 60 degrees for the top and the bolt "
+                      "seat.");
+  if (report.guesswork_share() > 0.1)
+    report.add_advice(number(100 * report.guesswork_share()) +
+                      " % of the surface was seen by fewer than two good photos and is a guess; "
+                      "see the contact sheet for where.");
+}
+
+CaptureReport reportOf(const CalibratedCapture& capture, const TriangleMesh& mesh, bool on_wall) {
+  CaptureReport report;
+  report.set_program_version(HOLDSHELF_VERSION);
+  for (const PhotoReport& photo : capture.reports) *report.add_photos() = photo;
+  report.set_reprojection_rms_px(capture.rms_px);
+  report.set_mat_scale(capture.mat_scale);
+  report.set_mat_bend_mm(capture.mat_bend_mm);
+  *report.mutable_paper() = capture.paper;
+  for (const std::string& warning : capture.warnings) report.add_warnings(warning);
+  for (const StageTime& time : capture.times) *report.add_times() = time;
+  Vector3d middle = Vector3d::Zero();
+  for (const Vector3d& v : mesh.vertices_mm) middle += v;
+  describeCameras(capture, middle / static_cast<double>(mesh.vertices_mm.size()), report);
+  report.set_triangles(static_cast<std::int64_t>(mesh.triangles.size()));
+  report.set_watertight(isWatertight(mesh));
+  *report.mutable_t_hold_mat() = toProto("", PosedCamera{{}, capture.T_hold_mat}).t_camera_hold();
+  advise(report, on_wall);
+  return report;
+}
+
+std::vector<std::uint8_t> thumbnail(const TriangleMesh& mesh) {
+  const RasterCamera camera =
+      fitOrthographic(mesh, Vector3d(0, -0.5, 0.87), Vector3d::UnitY(), 480, 360);
+  return encodePng(renderMesh(mesh, camera, Vector3d::UnitY()));
+}
+
+}  // namespace
+
+Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::optional<Mat>& mat,
+                const RebuildOptions& options, const Progress& progress) {
+  CalibratedCapture capture = posedViews(photos, mat, options, progress);
+  const bool on_wall = !options.cameras_file;
+  Stage silhouettes(progress, "Finding the hold", 1);
+  segment(capture, mat, options, progress);
+  silhouettes.end(capture.times);
+  Stage carving(progress, "Carving the hull", 1);
+  const Hull hull = carve(capture, options, progress);
+  carving.end(capture.times);
+
+  Rebuilt out;
+  out.mesh =
+      denseSurface(capture.views, hull, denseOptions(capture.views, hull, options.quality, on_wall),
+                   capture.times, progress);
+  if (on_wall) moveOrigin(originOf(out.mesh), out.mesh, capture);
+  out.mesh.normals = vertexNormals(out.mesh);
+  out.report = reportOf(capture, out.mesh, on_wall);
+  out.thumbnail_png = thumbnail(out.mesh);
+  return out;
+}
+
+}  // namespace holdshelf
