@@ -7,6 +7,7 @@
 #include <cstdio>
 #include <vector>
 
+#include "catalog/foot_steps.h"
 #include "catalog/grip_model.h"
 
 namespace holdshelf {
@@ -26,35 +27,22 @@ struct Step {
 
 using Steps = std::array<Step, kSteps>;
 
-std::size_t at(int step) { return static_cast<std::size_t>((step + kSteps) % kSteps); }
-
 Steps judgeSteps(const GripModel& model, double wall_angle_deg) {
   const GripThresholds& t = model.thresholds();
+  const auto feet = footSteps(model, wall_angle_deg);
   Steps steps;
-  for (int i = 0; i < kSteps; ++i) {
-    Step& step = steps[at(i)];
-    step.force = model.hand({i * kStep_deg, wall_angle_deg, 0});
-    step.toe = model.toe(i * kStep_deg, wall_angle_deg);
-    step.kind = step.force.kind;
-    step.fraction = step.force.fraction_of_jug;
-    step.sigma = step.force.sigma;
-    step.borderline = step.force.borderline;
-  }
-  // Foot-only needs every pull within reach, which is the same map at neighbouring steps.
-  const int fan = static_cast<int>(std::floor(t.hand_pull_fan_deg / kStep_deg + 1e-9));
-  for (int i = 0; i < kSteps; ++i) {
-    const HoldingForce* reach = &steps[at(i)].force;
-    for (int d = -fan; d <= fan; ++d) {
-      const HoldingForce& other = steps[at(i + d)].force;
-      if (other.fraction_of_jug > reach->fraction_of_jug) reach = &other;
-    }
-    Step& step = steps[at(i)];
-    if (reach->fraction_of_jug > t.too_grabbable || step.toe.fraction < t.toe_fraction) continue;
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    const FootStep& foot = feet[i];
+    const HoldingForce &plain = foot.plain, &reach = foot.reach.force;
+    Step& step = steps[i];
+    step = {plain.kind, plain.fraction_of_jug, plain.sigma, plain.borderline, plain, foot.toe};
+    if (!foot.serves) continue;
     step.kind = GripKind::FootOnly;
-    step.fraction = step.toe.fraction;
-    step.sigma = step.toe.sigma;
-    step.borderline = t.too_grabbable - reach->fraction_of_jug < reach->sigma ||
-                      step.toe.fraction - t.toe_fraction < step.toe.sigma;
+    step.fraction = foot.toe.fraction;
+    step.sigma = foot.toe.sigma;
+    step.borderline = t.too_grabbable - reach.fraction_of_jug < reach.sigma ||
+                      foot.toe.fraction - t.toe_fraction < foot.toe.sigma;
+    step.force = reach;
   }
   return steps;
 }
@@ -62,8 +50,8 @@ Steps judgeSteps(const GripModel& model, double wall_angle_deg) {
 GripWord wordOfRange(const GripModel& model, const Steps& steps, int first, int count) {
   int best = first;
   for (int i = first; i < first + count; ++i)
-    if (steps[at(i)].fraction > steps[at(best)].fraction) best = i;
-  const Step& step = steps[at(best)];
+    if (steps[stepIndex(i)].fraction > steps[stepIndex(best)].fraction) best = i;
+  const Step& step = steps[stepIndex(best)];
   GripWord word;
   word.set_word(std::string(wordOf(step.kind)));
   word.set_from_deg(first * kStep_deg);
@@ -103,12 +91,16 @@ std::vector<GripWord> gripWords(const Shape& shape, const GripThresholds& thresh
   std::vector<GripWord> words;
   // Start where a new word begins, so that no range is cut at 0.
   int start = 0;
-  while (start < kSteps && steps[at(start)].kind == steps[at(start - 1)].kind) ++start;
+  while (start < kSteps && steps[stepIndex(start)].kind == steps[stepIndex(start - 1)].kind)
+    ++start;
   if (start == kSteps) start = 0;
   for (int i = start; i < start + kSteps;) {
     int count = 1;
-    while (i + count < start + kSteps && steps[at(i + count)].kind == steps[at(i)].kind) ++count;
-    if (steps[at(i)].kind != GripKind::None) words.push_back(wordOfRange(model, steps, i, count));
+    while (i + count < start + kSteps &&
+           steps[stepIndex(i + count)].kind == steps[stepIndex(i)].kind)
+      ++count;
+    if (steps[stepIndex(i)].kind != GripKind::None)
+      words.push_back(wordOfRange(model, steps, i, count));
     i += count;
   }
   std::stable_sort(words.begin(), words.end(), [](const GripWord& a, const GripWord& b) {

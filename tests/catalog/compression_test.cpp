@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/compression.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <initializer_list>
+
+#include "tests/shapes/faceted_shape.h"
+
+using namespace holdshelf;
+
+TEST_CASE("compressionFriction: statics by hand") {
+  // Square faces on a vertical wall: half the weight over the squeeze.
+  CHECK(compressionFriction(0, 0, 0, 0.6) == doctest::Approx(0.5 / 0.6));
+  CHECK(compressionFriction(0, 0, 0, 1.0) == doctest::Approx(0.5));
+  // Square faces stay square on an overhang: the weight only turns in the face.
+  CHECK(compressionFriction(0, 0, 40, 0.6) == doctest::Approx(0.5 / 0.6));
+  // Sloping by 30 on a vertical wall: N = S cos 30, T^2 = (S sin 30)^2 + 1/4.
+  CHECK(compressionFriction(30, 0, 0, 1.0) ==
+        doctest::Approx(std::sqrt(0.25 + 0.25) / std::cos(std::acos(-1.0) / 6)));
+  CHECK(compressionFriction(30, 0, 45, 1.0) > compressionFriction(30, 0, 0, 1.0));
+  CHECK(std::isinf(compressionFriction(89, 0, 45, 1.0)));
+  // Askew by 45 degrees: N = (S - D) / sqrt 2.
+  CHECK(compressionFriction(0, 1, 0, 1.0) ==
+        doctest::Approx(std::sqrt(1.25 - 0.125) / (0.5 / std::sqrt(2.0))));
+}
+
+TEST_CASE(
+    "compressionPairs: non-positive lips make compression, positive ones are pulled; common "
+    "practice, no source") {
+  const auto blockOf = [](double incut_deg) {
+    return facetedShape({{.facing_deg = 0,
+                          .depth_mm = 80,
+                          .width_mm = 200,
+                          .incut_deg = incut_deg,
+                          .distance_mm = 180},
+                         {.facing_deg = 180,
+                          .depth_mm = 80,
+                          .width_mm = 200,
+                          .incut_deg = incut_deg,
+                          .distance_mm = 180}});
+  };
+  const Shape square = blockOf(-4), incut = blockOf(15), steep = blockOf(-35);
+  const auto pairs = compressionPairs(GripModel(square), 20, 200, 900);
+  REQUIRE_FALSE(pairs.empty());
+  // Sideways faces meet a downward pull when the hold is turned by a quarter.
+  CHECK(pairs.front().first_deg() == 90);
+  CHECK(pairs.front().second_deg() == 270);
+  CHECK(pairs.front().span_mm() == doctest::Approx(360));
+  CHECK(compressionPairs(GripModel(incut), 0, 200, 900).empty());
+  // Wider than straight across only askew, where the hands would slide along the faces.
+  for (const CompressionPair& pair : compressionPairs(GripModel(square), 20, 400, 900))
+    CHECK(pair.holds() == GripVerdict::NO);
+  REQUIRE_FALSE(compressionPairs(GripModel(steep), 20, 200, 900).empty());
+  CHECK(compressionPairs(GripModel(steep), 20, 200, 900).front().holds() == GripVerdict::NO);
+  CHECK(pairs.front().friction_needed() <
+        compressionPairs(GripModel(steep), 20, 200, 900).front().friction_needed());
+}

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/grip_map.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <initializer_list>
+#include <string>
+
+#include "tests/shapes/faceted_shape.h"
+
+using namespace holdshelf;
+
+static const Shape& twoFaced() {
+  static const Shape shape = facetedShape(
+      {{.facing_deg = 90, .depth_mm = 40, .width_mm = 100, .lip_radius_mm = 6, .incut_deg = 20},
+       {.facing_deg = 200, .depth_mm = 12, .width_mm = 70}});
+  return shape;
+}
+
+TEST_CASE("makeGripMap: every cell is the model's answer to 1/400") {
+  const GripModel model(twoFaced());
+  const GripMap map = makeGripMap(model);
+  for (int rotation = 0; rotation < 360; rotation += 15)
+    for (int wall_angle = -20; wall_angle <= 60; wall_angle += 5)
+      for (double pull_deg : {0.0, 90.0, -45.0, 180.0}) {
+        const Mounting mounting{1.0 * rotation, 1.0 * wall_angle, pull_deg};
+        const auto cell = lookUp(map, mounting);
+        REQUIRE(cell);
+        const HoldingForce force = model.hand(mounting);
+        CHECK(std::abs(cell->hand - force.fraction_of_jug) <= 0.0025 + 1e-12);
+        CHECK(cell->kind == force.kind);
+        const HandAnswer reach = model.withinReach(rotation, wall_angle);
+        CHECK(std::abs(cell->reach - reach.force.fraction_of_jug) <= 0.0025 + 1e-12);
+        CHECK(std::abs(cell->toe - model.toe(rotation, wall_angle).fraction) <= 0.0025 + 1e-12);
+      }
+}
+
+TEST_CASE("lookUp: nearest cell, angles wrapped and clamped; maps of another model are refused") {
+  GripMap map = makeGripMap(GripModel(twoFaced()));
+  const auto same = [&](Mounting a, Mounting b) {
+    return lookUp(map, a)->hand == lookUp(map, b)->hand &&
+           lookUp(map, a)->toe == lookUp(map, b)->toe;
+  };
+  CHECK(same({361, 2, 0}, {0, 0, 0}));
+  CHECK(same({-10, 80, 0}, {350, 60, 0}));
+  const std::string whole = map.toe_fraction();
+  map.set_toe_fraction(whole.substr(1));
+  CHECK_FALSE(lookUp(map, {}));
+  map.set_toe_fraction(whole);
+  map.set_model_version(kGripModelVersion + 1);
+  CHECK_FALSE(lookUp(map, {}));
+  CHECK(wordsIn(map, 0) == 0);
+  CHECK_FALSE(lookUp(GripMap(), {}));
+}
+
+TEST_CASE("wordsIn: the words of a wall angle") {
+  const GripMap map = makeGripMap(GripModel(twoFaced()));
+  const auto has = [&](GripKind kind, double wall_angle_deg) {
+    return (wordsIn(map, wall_angle_deg) >> static_cast<int>(kind) & 1) == 1;
+  };
+  CHECK(has(GripKind::Jug, 0));
+  CHECK(has(GripKind::Crimp, 0));
+  CHECK_FALSE(has(GripKind::Jug, 40));  // 20 degrees of incut less 40.
+  CHECK(has(GripKind::Sloper, 40));
+}
+
+TEST_CASE("GripMap: a map survives serialization and stays small") {
+  const GripMap map = makeGripMap(GripModel(twoFaced()));
+  GripMap copy;
+  REQUIRE(copy.ParseFromString(map.SerializeAsString()));
+  CHECK(copy.SerializeAsString() == map.SerializeAsString());
+  CHECK(map.ByteSizeLong() < 8192);
+}

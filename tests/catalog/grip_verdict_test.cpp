@@ -1,0 +1,120 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/grip_verdict.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+#include "tests/shapes/faceted_shape.h"
+
+using namespace holdshelf;
+
+static bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+/// An edge above and a rounded stub for a toe below, which only thumb and finger can pinch.
+static Shape footPiece() {
+  Shape shape = facetedShape(
+      {{.facing_deg = 90, .depth_mm = 14.2, .width_mm = 62, .sigma_mm = 0.3},
+       {.facing_deg = -90, .depth_mm = 6, .width_mm = 22, .lip_radius_mm = 3, .incut_deg = -25}});
+  Pinch& pinch = *shape.add_pinches();
+  pinch.set_direction_deg(0);
+  pinch.mutable_width_mm()->set_value(45);
+  pinch.mutable_height_mm()->set_value(20);
+  pinch.mutable_length_mm()->set_value(15);
+  return shape;
+}
+
+TEST_CASE("verdictAt: a flat crimpable edge as a foot gets crimped; common practice, no source") {
+  const Shape shape = footPiece();
+  const GripVerdict v = verdictAt(GripModel(shape), {0, 0, 0});
+  CHECK(v.too_grabbable() == GripVerdict::YES);
+  CHECK(contains(v.sentence(),
+                 "Too grabbable: flat edge 14.2 ± 0.3 mm deep over 62 mm: four fingers, 0."));
+  CHECK(contains(v.sentence(), "of a jug; turned to "));
+  REQUIRE(v.foot_ranges_size() >= 1);
+  const FootRange& cure = v.foot_ranges(0);
+  CHECK(cure.from_deg() <= 180);
+  CHECK(cure.to_deg() >= 180);
+  CHECK(cure.hand_fraction() <= 0.30);
+  CHECK(cure.toe_fraction() >= 0.35);
+  REQUIRE(v.cautions_size() == 1);
+  CHECK(contains(v.cautions(0), "Test climb"));
+}
+
+TEST_CASE("verdictAt: inside the cure it is a foothold, explained on both sides") {
+  const Shape shape = footPiece();
+  const GripVerdict v = verdictAt(GripModel(shape), {180, 0, 0});
+  CHECK(v.too_grabbable() != GripVerdict::YES);
+  CHECK(v.serves_toe() != GripVerdict::NO);
+  CHECK(contains(v.sentence(), "of a deep edge"));
+  CHECK(contains(v.sentence(), "of a jug"));
+}
+
+TEST_CASE("verdictAt: what thumb and one finger can pinch is rarely grabbed; common practice") {
+  const Shape shape = footPiece();
+  const GripVerdict v = verdictAt(GripModel(shape), {180, 0, 0});
+  CHECK(v.hand().word() == "pinch");
+  CHECK(v.hand().fingers() == 1);
+  CHECK(contains(v.hand().reason(), "thumb and one finger"));
+  CHECK(v.hand().fraction_of_jug() < 0.30);
+}
+
+TEST_CASE("verdictAt: the pull decides: a side pull finds the edge that faces the side") {
+  const Shape shape = facetedShape({{.facing_deg = 90, .depth_mm = 20}});
+  const GripModel model(shape);
+  // Turned a quarter counter-clockwise, the edge faces left and is pulled to the right.
+  CHECK(verdictAt(model, {90, 0, 0}).hand().fraction_of_jug() == 0);
+  CHECK(verdictAt(model, {90, 0, 90}).hand().fraction_of_jug() ==
+        doctest::Approx(verdictAt(model, {0, 0, 0}).hand().fraction_of_jug()));
+  CHECK(verdictAt(model, {180, 0, 180}).hand().fraction_of_jug() > 0.5);
+  CHECK(contains(verdictAt(model, {90, 0, 0}).sentence(), "pulled 90° to the right"));
+}
+
+TEST_CASE("verdictAt: lip, platform and factors of the grip that the pull finds") {
+  const Shape shape = facetedShape({{.depth_mm = 40, .width_mm = 100, .incut_deg = 12}});
+  const GripModel model(shape);
+  CHECK(verdictAt(model, {0, 0, 0}).lip_positive() == GripVerdict::YES);
+  CHECK(verdictAt(model, {0, 12.4, 0}).lip_positive() == GripVerdict::BORDERLINE);
+  CHECK(verdictAt(model, {0, 30, 0}).lip_positive() == GripVerdict::NO);
+  const HandGrip hand = verdictAt(model, {0, 0, 0}).hand();
+  CHECK(hand.fraction_of_jug() ==
+        doctest::Approx(hand.finger_factor() *
+                        (hand.contact_factor() +
+                         (hand.bar_factor() - hand.contact_factor()) * hand.wrap_factor()) *
+                        hand.slope_factor())
+            .epsilon(0.001));
+  CHECK(verdictAt(model, {0, 0, 0}).platform().level() != "");
+}
+
+TEST_CASE("compareWith: within sigma of the threshold it is borderline") {
+  CHECK(compareWith(0.5, 0.3, 0.05) == GripVerdict::YES);
+  CHECK(compareWith(0.1, 0.3, 0.05) == GripVerdict::NO);
+  CHECK(compareWith(0.32, 0.3, 0.05) == GripVerdict::BORDERLINE);
+  CHECK(compareWith(0.28, 0.3, 0.05) == GripVerdict::BORDERLINE);
+}
+
+TEST_CASE("verdictAt: a depth whose uncertainty spans the threshold is borderline grabbable") {
+  GripThresholds t;
+  const Shape shape = facetedShape({{.depth_mm = 12, .width_mm = 80, .sigma_mm = 0.5}});
+  t.too_grabbable = GripModel(shape).hand({}).fraction_of_jug + 0.01;
+  const GripModel model(shape, handModel(), t);
+  CHECK(verdictAt(model, {0, 0, 0}).too_grabbable() == GripVerdict::BORDERLINE);
+  CHECK(contains(verdictAt(model, {0, 0, 0}).sentence(), "Borderline grabbable"));
+}
+
+TEST_CASE("rangeText: single steps, wraps, all around") {
+  FootRange range;
+  range.set_from_deg(140);
+  range.set_to_deg(200);
+  CHECK(rangeText(range) == "140°–200°");
+  range.set_from_deg(340);
+  range.set_to_deg(375);
+  CHECK(rangeText(range) == "340°–15°");
+  range.set_to_deg(340);
+  CHECK(rangeText(range) == "340°");
+  range.set_from_deg(0);
+  range.set_to_deg(360);
+  CHECK(rangeText(range) == "any rotation");
+}
