@@ -5,6 +5,7 @@
 
 #include "catalog/clock.h"
 #include "catalog/colour.h"
+#include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
@@ -59,6 +60,7 @@ FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
   *scan.mutable_shape() = measureShape(rebuilt.mesh, {}, progress);
   *scan.mutable_colour() = colourFromSrgb(rebuilt.colour_srgb);
   finished.words = gripWords(scan.shape());
+  *scan.mutable_grip_map() = makeGripMap(GripModel(scan.shape()));
   finished.mesh_ply = plyBytes(rebuilt.mesh);
   finished.mesh_glb = glbBytes(rebuilt.mesh);
   finished.contact_sheet_png = bytesOf(rebuilt.contact_sheet_png);

@@ -18,7 +18,7 @@ constexpr AddCommand kCommands[] = {
 #ifndef HOLDSHELF_NO_REBUILD
     addRebuildCommand, addIntakeCommand,
 #endif
-    addShowCommand, addFindCommand};
+    addShowCommand, addFindCommand, addFeetCommand};
 
 int run(int argc, char** argv) {
   CLI::App app(

@@ -3,6 +3,7 @@
 
 #include "catalog/clock.h"
 #include "catalog/commands/command.h"
+#include "catalog/commands/show_mounting.h"
 #include "catalog/hold_record.h"
 #include "catalog/library.h"
 #include "catalog/show_text.h"
@@ -14,10 +15,17 @@ namespace {
 struct ShowOptions {
   std::filesystem::path library;
   std::string id, as_of;
+  std::filesystem::path rose;
+  GripOptions grips;
 };
 
 void show(const ShowOptions& options, Console& console) {
   const Library library = Library::open(options.library);
+  if (!options.rose.empty()) writeGripRose(library, options.id, options.grips, options.rose);
+  if (options.grips.asksMounting()) {
+    showMounting(library, options.id, options.grips, console);
+    return;
+  }
   Hold hold = library.hold(options.id);
   if (!options.as_of.empty()) {
     const auto then = holdAsOf(library.history(options.id), endOfDate(options.as_of));
@@ -39,6 +47,9 @@ void addShowCommand(CLI::App& app, Job& job) {
       ->required()
       ->type_name("ID");
   command->add_option("--as-of", options->as_of, "As it was on this date")->type_name("DATE");
+  addGripOptions(command, options->grips, true);
+  command->add_option("--rose", options->rose, "Also write its words in every mounting as an SVG")
+      ->type_name("FILE");
   addLibraryOption(command, options->library);
   command->callback([options, &job] { job = [options](Console& c) { show(*options, c); }; });
 }

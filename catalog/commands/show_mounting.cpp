@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/commands/show_mounting.h"
+
+#include <fstream>
+
+#include "catalog/grip_map.h"
+#include "catalog/grip_rose.h"
+#include "catalog/grip_verdict.h"
+#include "catalog/verdict_text.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+
+void showMounting(const Library& library, const std::string& id, const GripOptions& options,
+                  Console& console) {
+  const Mounting mounting = options.mounting();
+  const Scan scan = library.currentFullScan(id);
+  const GripModel model(scan.shape(), options.handModel(), options.gripThresholds());
+  const GripVerdict verdict = verdictAt(model, mounting);
+  console.say(verdictText(verdict));
+  console.result(verdict);
+}
+
+void writeGripRose(const Library& library, const std::string& id, const GripOptions& options,
+                   const std::filesystem::path& file) {
+  const Scan scan = library.currentFullScan(id);
+  const GripThresholds thresholds = options.gripThresholds();
+  const GripModel model(scan.shape(), options.handModel(), thresholds);
+  const Hold hold = library.hold(id);
+  const std::string title = hold.name().empty() ? id : id + " " + hold.name();
+  const std::string svg = gripRoseSvg(makeGripMap(model), title, thresholds);
+  std::ofstream out(file, std::ios::binary);
+  out << svg;
+  if (!out.flush()) throw BadInput("The grip rose could not be written to " + file.string() + ".");
+}
+
+}  // namespace holdshelf
