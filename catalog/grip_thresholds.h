@@ -58,6 +58,7 @@ struct GripThresholds {
   double jug_fraction = 0.85;
   double jug_incut_deg = 5;
   double jug_fingers = 3;
+  double jug_contact_mm = 28;
   double crimp_contact_mm = 18;
   double sloper_slope_deg = 15;
   double volume_extent_mm = 400;

@@ -168,7 +168,9 @@ void nameEdge(HoldingForce& force, double sigma_depth_mm, double sigma_incut_deg
   force.kind = GripKind::None;
   if (!over(force.fraction_of_jug, t.min_hand_fraction, force.sigma)) return;
   const double whole_hand = force.fingers > 0 ? force.fraction_of_jug / force.fingers : 0;
-  if (force.finger_count >= t.jug_fingers && over(whole_hand, t.jug_fraction, force.sigma) &&
+  const bool deep = is_bar || over(force.contact_mm, t.jug_contact_mm, sigma_depth_mm);
+  if (deep && force.finger_count >= t.jug_fingers &&
+      over(whole_hand, t.jug_fraction, force.sigma) &&
       (is_bar || over(force.incut_deg, t.jug_incut_deg, sigma_incut_deg))) {
     force.kind = GripKind::Jug;
   } else if (!over(force.contact_mm, t.crimp_contact_mm, sigma_depth_mm)) {
@@ -202,18 +204,19 @@ void addPulpDoubt(HoldingForce& force, const GripThresholds& t) {
 }  // namespace
 
 double askewAt(const Grip& grip, double offset_mm) {
-  constexpr double kReach_mm = 8;  // A finger's half breadth: the climb a pad feels.
   if (grip.run_size() < 2) return 0;
-  const EdgePlace *before = nullptr, *after = nullptr;
+  // Over a finger's half breadth to both sides; further on a large round lip, whose outermost point
+  // noise moves along its flat top.
+  const double reach_mm = std::max(8.0, 0.5 * grip.lip_radius_mm().value());
+  double n = 0, x = 0, y = 0, xx = 0, xy = 0;
   for (const EdgePlace& place : grip.run()) {
-    if (place.offset_mm() < offset_mm - kReach_mm || place.offset_mm() > offset_mm + kReach_mm)
-      continue;
-    if (!before) before = &place;
-    after = &place;
+    const double along = place.offset_mm() - offset_mm;
+    if (std::abs(along) > reach_mm) continue;
+    n += 1, x += along, y += place.lip_height_mm();
+    xx += along * along, xy += along * place.lip_height_mm();
   }
-  if (!before || after->offset_mm() - before->offset_mm() < 1e-6) return 0;
-  return (after->lip_height_mm() - before->lip_height_mm()) /
-         (after->offset_mm() - before->offset_mm());
+  const double spread = n * xx - x * x;
+  return spread > 1e-6 ? (n * xy - x * y) / spread : 0;  // Slope of the least squares line.
 }
 
 HoldingForce edgeForce(const Grip& grip, double wall_angle_deg, double room_mm,

@@ -116,7 +116,10 @@ class RotationSearch {
           const EdgeAt& last = runs[open[r]].back();
           const int gap = edges[e].slice - last.slice;
           const double d = lipDistance(last.edge, edges[e].edge);
-          if (d < nearest * gap) pairs.emplace_back(d, e, r);
+          // On a large round lip the outermost point is anywhere on its flat top.
+          const double arc = std::min(last.edge.arc_end_mm - last.edge.arc_begin_mm,
+                                      edges[e].edge.arc_end_mm - edges[e].edge.arc_begin_mm);
+          if (d < nearest * gap + 0.15 * arc) pairs.emplace_back(d, e, r);
         }
       std::sort(pairs.begin(), pairs.end());
       std::vector<bool> placed(edges.size(), false);

@@ -1,12 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
-// What the judgement of grips costs. Prints Markdown.
+// How well the judgement of grips agrees with labelled mountings of exactly known holds, and what
+// it costs. Prints the "Grips" section of tests/bench/README.md. With --list also every mounting.
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
+#include <cstring>
+#include <map>
+#include <set>
+#include <string>
 #include <vector>
 
+#include "catalog/foot_steps.h"
 #include "catalog/grip_map.h"
+#include "mesh/measure_shape.h"
 #include "tests/shapes/faceted_shape.h"
+#include "tests/shapes/labelled_mountings.h"
+#include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
 
@@ -25,15 +34,96 @@ static double median_ms(int runs, Work work) {
   return times[static_cast<std::size_t>(runs) / 2];
 }
 
-int main() {
+/// The shape of a labelled hold, measured on its mesh of 1 mm cells.
+static const Shape& shapeOf(const std::string& key) {
+  static std::map<std::string, Shape> shapes;
+  auto [at, fresh] = shapes.try_emplace(key);
+  if (fresh) {
+    const ExactHold hold = labelledHold(key);
+    at->second = measureShape(meshSdf(hold.solid, hold.box_mm, 1.0));
+  }
+  return at->second;
+}
+
+struct Answer {
+  std::string word, reason;
+};
+
+static Answer ask(const LabelledMounting& m) {
+  const GripModel model(shapeOf(m.hold));
+  const auto steps = footSteps(model, m.wall_angle_deg);
+  const FootStep& foot = steps[stepIndex(static_cast<int>(m.rotation_deg / 5 + 0.5))];
+  const HoldingForce force = model.hand({m.rotation_deg, m.wall_angle_deg, m.pull_deg});
+  if (foot.serves && m.pull_deg == 0)
+    return {"foot-only", model.explain(foot.toe) + "; hands: " + model.explain(foot.reach.force)};
+  return {std::string(wordOf(force.kind)),
+          model.explain(force) + "; toe " + std::to_string(foot.toe.fraction)};
+}
+
+using Confusion = std::map<std::string, std::map<std::string, int>>;
+
+static void printConfusion(const Confusion& confusion) {
+  std::set<std::string> words;
+  for (const auto& [label, answers] : confusion) {
+    words.insert(label);
+    for (const auto& [word, count] : answers) words.insert(word);
+  }
+  std::printf("| label \\ answer |");
+  for (const auto& word : words) std::printf(" %s |", word.c_str());
+  std::printf("\n|---|");
+  for (std::size_t i = 0; i < words.size(); ++i) std::printf("---|");
+  std::printf("\n");
+  for (const auto& [label, answers] : confusion) {
+    std::printf("| **%s** |", label.c_str());
+    for (const auto& word : words) {
+      const auto at = answers.find(word);
+      at == answers.end() ? std::printf(" |") : std::printf(" %d |", at->second);
+    }
+    std::printf("\n");
+  }
+}
+
+static void judgeHalf(bool tune_half, bool list) {
+  Confusion confusion;
+  int right = 0, all = 0;
+  const auto& mountings = labelledMountings();
+  for (std::size_t i = tune_half ? 0 : 1; i < mountings.size(); i += 2) {
+    const LabelledMounting& m = mountings[i];
+    const Answer answer = ask(m);
+    ++all;
+    right += answer.word == m.label;
+    ++confusion[m.label][answer.word];
+    if (list || answer.word != m.label)
+      std::fprintf(
+          stderr, "%2zu %s%s at %.0f, wall %.0f, pull %.0f: labelled %s, answered %s: %s\n", i,
+          answer.word == m.label ? "" : "WRONG ", m.hold.c_str(), m.rotation_deg, m.wall_angle_deg,
+          m.pull_deg, m.label.c_str(), answer.word.c_str(), answer.reason.c_str());
+  }
+  std::printf("\n%s half: %d of %d agree, %.1f %%.\n\n", tune_half ? "Tuning" : "Judging", right,
+              all, 100.0 * right / all);
+  printConfusion(confusion);
+}
+
+static void printSpeed() {
   const Shape four_edges = facetedShape({{.facing_deg = 90, .depth_mm = 45, .width_mm = 180},
                                          {.facing_deg = 0, .depth_mm = 20, .width_mm = 150},
                                          {.facing_deg = 180, .depth_mm = 25, .width_mm = 150},
                                          {.facing_deg = -90, .depth_mm = 14, .width_mm = 180}});
-  const GripModel model(four_edges);
-  std::size_t bytes = 0;
-  const double ms = median_ms(21, [&] { bytes = makeGripMap(model).ByteSizeLong(); });
-  std::printf(
-      "| full grip map, 72 rotations by 17 wall angles, hand and foot | %.1f ms | %zu bytes |\n",
-      ms, bytes);
+  const GripModel four(four_edges), bucket(shapeOf("bucket"));
+  std::printf("\n| full grip map, 72 rotations by 17 wall angles, hand and foot | ms | bytes |\n");
+  std::printf("|---|---|---|\n");
+  for (const auto& [name, model] : {std::pair{"four long edges, up to three a rotation", &four},
+                                    std::pair{"measured bucket", &bucket}}) {
+    std::size_t bytes = 0;
+    const double ms = median_ms(21, [&, m = model] { bytes = makeGripMap(*m).ByteSizeLong(); });
+    std::printf("| %s | %.1f | %zu |\n", name, ms, bytes);
+  }
+}
+
+int main(int argc, char** argv) {
+  const bool judge = argc < 2 || std::strcmp(argv[1], "--tune") != 0;
+  const bool list = argc > 1 && std::strcmp(argv[1], "--list") == 0;
+  judgeHalf(true, list);
+  if (judge) judgeHalf(false, list);
+  printSpeed();
 }
