@@ -92,6 +92,8 @@ constexpr ThresholdRow kRows[] = {
     {"jug_incut_deg", &T::jug_incut_deg, "deg", "least effective incut of a jug that is no bar",
      "judgement"},
     {"jug_fingers", &T::jug_fingers, "", "fingers that a jug takes at least", "judgement"},
+    {"jug_contact_mm", &T::jug_contact_mm, "mm", "contact of a jug at least, unless it is a bar",
+     "judgement: more than the distal phalanx, which 20-25 mm support (inference)"},
     {"crimp_contact_mm", &T::crimp_contact_mm, "mm", "contact below which an edge is a crimp",
      "judgement: less than the distal phalanx, which 20-25 mm support (inference)"},
     {"sloper_slope_deg", &T::sloper_slope_deg, "deg", "contact sloping by this is a sloper",
