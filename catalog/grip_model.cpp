@@ -39,7 +39,7 @@ std::string edgeText(const HoldingForce& force, const Grip& grip, const GripThre
   std::string face = "flat";
   if (force.incut_deg >= t.jug_incut_deg) face = text("%.0f° incut", force.incut_deg);
   if (force.incut_deg <= -t.jug_incut_deg) face = text("%.0f° sloping", -force.incut_deg);
-  const bool bar = grip.lip_sweep_deg() >= t.bar_sweep_deg;
+  const bool bar = isBar(grip, t);
   const bool round = grip.lip_radius_mm().value() > 0.5 * grip.edge_depth_mm().value();
   const char* noun = bar ? "bar" : round ? "rounding" : "edge";
   if (bar) face = "wrapped";

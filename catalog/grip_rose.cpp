@@ -133,7 +133,7 @@ class RosePainter {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000\" height=\"1060\" "
         "viewBox=\"0 0 1000 1060\" font-family=\"sans-serif\">\n"
         "<rect width=\"1000\" height=\"1060\" fill=\"#fff\"/>\n";
-    text(500, 30, 20, "middle", title, "bold");
+    text(20, 34, 20, "start", title, "bold");
     for (int w = 0; w < map_.wall_angles(); ++w)
       for (int r = 0; r < map_.rotations(); ++r) paintCell(w, r);
     for (const Area& area : areasOf(cells_)) paintLabel(area);
@@ -205,20 +205,18 @@ class RosePainter {
       const auto spot = at(kOuter + 22, turn);
       text(spot[0], spot[1] + 5, 14, "middle", format("%d°", turn));
     }
-    const auto where = at(kOuter + 44, 0);
-    text(where[0], where[1] + 5, 12, "middle", "rotation, counter-clockwise");
     for (int w = 0; w < map_.wall_angles(); w += 4) {
       const double angle = map_.first_wall_angle_deg() + w * map_.wall_angle_step_deg();
       const auto spot = at(kInner + (w + 0.5) * ring_, 0);
       text(spot[0], spot[1] + 4, 11, "middle", format("%+.0f°", angle), "bold",
            "fill=\"#000\" stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\"");
     }
-    text(kCentre, kCentre - 30, 13, "middle", "wall angle outwards:");
-    text(kCentre, kCentre - 12, 13, "middle", "slab −20° inside,");
-    text(kCentre, kCentre + 6, 13, "middle", "overhang +60° outside");
-    text(kCentre, kCentre + 30, 11, "middle", "pull straight down;");
-    text(kCentre, kCentre + 46, 11, "middle", "numbers: share of a jug,");
-    text(kCentre, kCentre + 62, 11, "middle", "for feet of a deep edge");
+    const char* lines[] = {"around: rotation,",      "counter-clockwise;",
+                           "outwards: wall angle,",  "slab −20° to overhang +60°;",
+                           "pulled straight down;",  "numbers: share of a jug,",
+                           "for feet of a deep edge"};
+    double y = kCentre - 46;
+    for (const char* line : lines) text(kCentre, y += 16, 12, "middle", line);
   }
 
   void paintLegend() {

@@ -99,8 +99,9 @@ std::vector<GripWord> gripWords(const Shape& shape, const GripThresholds& thresh
     while (i + count < start + kSteps &&
            steps[stepIndex(i + count)].kind == steps[stepIndex(i)].kind)
       ++count;
-    if (steps[stepIndex(i)].kind != GripKind::None)
-      words.push_back(wordOfRange(model, steps, i, count));
+    const Step& step = steps[stepIndex(i)];
+    const bool noise = count == 1 && step.borderline;
+    if (step.kind != GripKind::None && !noise) words.push_back(wordOfRange(model, steps, i, count));
     i += count;
   }
   std::stable_sort(words.begin(), words.end(), [](const GripWord& a, const GripWord& b) {

@@ -57,7 +57,7 @@ struct PadFactors {
 PadFactors commonFactors(const EdgePlaceState& at, const HandModel& hand, const GripThresholds& t) {
   PadFactors pad;
   pad.bar = barShare(2 * at.profile.radius_mm, hand, t);
-  if (at.is_bar && at.profile.depth_mm > at.profile.radius_mm) {
+  if (at.is_bar) {
     // Fingers go around: neither slope nor wall angle lets them off.
     pad.contact = {2 * at.profile.radius_mm, at.profile.depth_mm, 0, 90};
     pad.wrap = wrapShare(90, hand.middle_finger_mm, at.room_mm, hand, t);
@@ -89,7 +89,7 @@ EdgePlaceState placeOf(const Grip& grip, double wall_angle_deg, double room_mm,
                 grip.incut_deg().value()};
   at.askew = askewAt(grip, grip.offset_mm());
   at.room_mm = room_mm;
-  at.is_bar = grip.lip_sweep_deg() >= t.bar_sweep_deg;
+  at.is_bar = isBar(grip, t);
   at.wall_angle_deg = wall_angle_deg;
   at.friction = t.skin_friction;
   return at;
@@ -202,6 +202,12 @@ void addPulpDoubt(HoldingForce& force, const GripThresholds& t) {
 }
 
 }  // namespace
+
+bool isBar(const Grip& grip, const GripThresholds& t) {
+  const double depth_mm = grip.edge_depth_mm().value();
+  return grip.lip_sweep_deg() >= t.bar_sweep_deg && depth_mm >= t.finger_room_mm &&
+         depth_mm >= 1.5 * grip.lip_radius_mm().value();
+}
 
 double askewAt(const Grip& grip, double offset_mm) {
   if (grip.run_size() < 2) return 0;

@@ -57,6 +57,10 @@ HoldingForce pocketForce(const Pocket& pocket, double incut_deg, double askew_de
 HoldingForce pinchingForce(const Pinch& pinch, double pull_to_closing_deg, double wall_angle_deg,
                            const HandModel& hand, const GripThresholds& thresholds);
 
+/// Fingers go around it: its lip arc turns by bar_sweep_deg, over a depth of a finger at least and
+/// more than its radius.
+bool isBar(const Grip& grip, const GripThresholds& thresholds);
+
 /// Tangent of the lip's climb sideways at a place of its run, 0 without a run.
 double askewAt(const Grip& grip, double offset_mm);
 
