@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+// The commands that judge grips, as a person runs them.
+#include <doctest/doctest.h>
+
+#include <fstream>
+#include <sstream>
+
+#include "catalog/console.h"
+#include "catalog/library.h"
+#include "proto/grip_verdict.pb.h"
+#include "tests/catalog/run_program.h"
+#include "tests/catalog/temp_folder.h"
+#include "tests/shapes/faceted_shape.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+
+static void store(Library& library, const std::string& name, const std::string& bin, Status status,
+                  const Shape& shape) {
+  Event made, scanned;
+  made.mutable_created()->set_name(name);
+  made.mutable_created()->set_bin(bin);
+  made.mutable_created()->set_status(status);
+  *scanned.mutable_scanned()->mutable_shape() = shape;
+  library.commit({made, scanned});
+}
+
+/// H-0001 a crimp, H-0002 a chip, H-0003 a retired chip.
+static void fill(const TempFolder& folder) {
+  Library library = Library::openOrCreate(folder.path());
+  const Shape chip = facetedShape({{.depth_mm = 7, .width_mm = 26}});
+  store(library, "Heron", "A1", SHELF, facetedShape({{.depth_mm = 14.2, .width_mm = 62}}));
+  store(library, "Button", "F2", SHELF, chip);
+  store(library, "Old button", "F2", RETIRED, chip);
+}
+
+static bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+TEST_CASE("feet: the chip serves, the crimp does not and says why, what is retired stays away") {
+  TempFolder folder;
+  fill(folder);
+  const std::string library = folder.path().string();
+  const ProgramRun run = runProgram({"feet", "--library", library});
+  CHECK(run.status == 0);
+  CHECK(contains(run.out, "H-0002"));
+  CHECK_FALSE(contains(run.out, "H-0001"));
+  CHECK_FALSE(contains(run.out, "H-0003"));
+  CHECK(contains(run.out, "of a deep edge"));
+  CHECK(contains(run.out, "Test climb before opening."));
+  const ProgramRun all = runProgram({"feet", "--library", library, "--all", "--json"});
+  FootRanking ranking;
+  fromJson(all.out, "ranking", ranking);
+  REQUIRE(ranking.choices_size() == 2);
+  CHECK(ranking.choices(0).hold_id() == "H-0002");
+  CHECK(ranking.choices(0).chosen());
+  CHECK(contains(ranking.choices(1).sentence(), "Too grabbable: flat edge 14.2 ± 0.2 mm deep"));
+  CHECK(contains(runProgram({"feet", "--library", library, "--bin", "A1"}).out, "0 of 1 holds"));
+  CHECK(contains(runProgram({"feet", "--library", library, "--wall-angle", "55"}).out, "0 of 2"));
+}
+
+TEST_CASE("show: answers for a mounting, in text and JSON, and draws the rose") {
+  TempFolder folder;
+  fill(folder);
+  const std::string library = folder.path().string();
+  const ProgramRun text = runProgram({"show", "H-0001", "--library", library, "--rotation", "90",
+                                      "--wall-angle", "5", "--pull", "90"});
+  CHECK(text.status == 0);
+  CHECK(contains(text.out, "crimp"));
+  CHECK(contains(text.out, "Too grabbable"));
+  const ProgramRun json =
+      runProgram({"show", "H-0001", "--library", library, "--rotation", "0", "--json"});
+  GripVerdict verdict;
+  fromJson(json.out, "verdict", verdict);
+  CHECK(verdict.too_grabbable() == GripVerdict::YES);
+  CHECK(verdict.hand().fingers() == 4);
+  const std::string rose = (folder / "rose.svg").string();
+  CHECK(runProgram({"show", "H-0001", "--library", library, "--rose", rose}).status == 0);
+  std::ifstream file(rose);
+  std::stringstream svg;
+  svg << file.rdbuf();
+  CHECK(contains(svg.str(), "H-0001 Heron"));
+}
+
+TEST_CASE("show and feet: thresholds and hands can be set; what is wrong gets one sentence") {
+  TempFolder folder;
+  fill(folder);
+  const std::string library = folder.path().string();
+  const auto verdictWith = [&](const std::vector<std::string>& more) {
+    std::vector<std::string> arguments{"show", "H-0001", "--library", library, "--rotation", "0"};
+    arguments.insert(arguments.end(), more.begin(), more.end());
+    return runProgram(arguments);
+  };
+  CHECK_FALSE(contains(verdictWith({"--threshold", "too_grabbable=0.95"}).out, "Too grabbable: "));
+  CHECK(contains(verdictWith({"--hand", "women:5"}).out, "women, percentile 5"));
+  for (const auto& wrong : std::vector<std::vector<std::string>>{{"--threshold", "nonsense=1"},
+                                                                 {"--threshold", "jug_fraction=x"},
+                                                                 {"--hand", "giants"},
+                                                                 {"--hand", "men:120"},
+                                                                 {"--wall-angle", "75"}}) {
+    CAPTURE(wrong[1]);
+    const ProgramRun run = verdictWith(wrong);
+    CHECK(run.status == 1);
+    CHECK(run.out.empty());
+    CHECK(isOneSentence(run.err));
+  }
+}
