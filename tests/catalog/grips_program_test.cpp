@@ -21,6 +21,7 @@ static void store(Library& library, const std::string& name, const std::string& 
   made.mutable_created()->set_name(name);
   made.mutable_created()->set_bin(bin);
   made.mutable_created()->set_status(status);
+  scanned.mutable_scanned()->set_id(name);
   *scanned.mutable_scanned()->mutable_shape() = shape;
   library.commit({made, scanned});
 }
@@ -66,6 +67,7 @@ TEST_CASE("show: answers for a mounting, in text and JSON, and draws the rose") 
   const std::string library = folder.path().string();
   const ProgramRun text = runProgram({"show", "H-0001", "--library", library, "--rotation", "90",
                                       "--wall-angle", "5", "--pull", "90"});
+  CAPTURE(text.err);
   CHECK(text.status == 0);
   CHECK(contains(text.out, "crimp"));
   CHECK(contains(text.out, "Too grabbable"));
