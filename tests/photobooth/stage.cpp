@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/photobooth/stage.h"
 
-#include <embree3/rtcore.h>
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 
+#include "tests/photobooth/clutter.h"
 #include "tests/photobooth/noise.h"
+#include "tests/photobooth/surface_scene.h"
 #include "tests/shapes/sdf_mesh.h"
 
 namespace holdshelf {
@@ -20,59 +21,6 @@ using Eigen::Vector3f;
 constexpr float kPi = std::numbers::pi_v<float>;
 constexpr int kSkyRays = 96, kSmoothing = 6;
 
-/// Embree scene of surfaces; geometry ids are their order.
-class RayScene {
- public:
-  explicit RayScene(RTCDevice device) : device_(device), scene_(rtcNewScene(device)) {
-    rtcSetSceneFlags(scene_, RTC_SCENE_FLAG_ROBUST);
-  }
-  RayScene(const RayScene&) = delete;
-  RayScene& operator=(const RayScene&) = delete;
-  ~RayScene() { rtcReleaseScene(scene_); }
-
-  void add(const Surface& s) {
-    RTCGeometry g = rtcNewGeometry(device_, RTC_GEOMETRY_TYPE_TRIANGLE);
-    void* v = rtcSetNewGeometryBuffer(g, RTC_BUFFER_TYPE_VERTEX, 0, RTC_FORMAT_FLOAT3,
-                                      sizeof(Vector3f), s.position.size());
-    std::copy(s.position.begin(), s.position.end(), static_cast<Vector3f*>(v));
-    void* t = rtcSetNewGeometryBuffer(g, RTC_BUFFER_TYPE_INDEX, 0, RTC_FORMAT_UINT3,
-                                      sizeof(Eigen::Vector3i), s.triangle.size());
-    std::copy(s.triangle.begin(), s.triangle.end(), static_cast<Eigen::Vector3i*>(t));
-    rtcCommitGeometry(g);
-    rtcAttachGeometry(scene_, g);
-    rtcReleaseGeometry(g);
-  }
-  void commit() { rtcCommitScene(scene_); }
-
-  RTCRayHit trace(const Vector3f& from, const Vector3f& direction, float far) const {
-    RTCIntersectContext context;
-    rtcInitIntersectContext(&context);
-    RTCRayHit r{};
-    r.ray = ray(from, direction, far);
-    r.hit.geomID = RTC_INVALID_GEOMETRY_ID;
-    rtcIntersect1(scene_, &context, &r);
-    return r;
-  }
-  bool blocked(const Vector3f& from, const Vector3f& direction, float far) const {
-    RTCIntersectContext context;
-    rtcInitIntersectContext(&context);
-    RTCRay r = ray(from, direction, far);
-    rtcOccluded1(scene_, &context, &r);
-    return r.tfar < 0;
-  }
-
- private:
-  static RTCRay ray(const Vector3f& o, const Vector3f& d, float far) {
-    RTCRay r{};
-    r.org_x = o.x(), r.org_y = o.y(), r.org_z = o.z();
-    r.dir_x = d.x(), r.dir_y = d.y(), r.dir_z = d.z();
-    r.tnear = 0, r.tfar = far, r.mask = 0xffffffffu;
-    return r;
-  }
-  RTCDevice device_;
-  RTCScene scene_;
-};
-
 Surface surfaceOf(const TriangleMesh& mesh, const Sdf& solid) {
   Surface s;
   s.triangle = mesh.triangles;
@@ -81,38 +29,6 @@ Surface surfaceOf(const TriangleMesh& mesh, const Sdf& solid) {
   tbb::parallel_for(std::size_t{0}, s.position.size(), [&](std::size_t i) {
     s.normal[i] = solid.gradient(mesh.vertices_mm[i]).normalized().cast<float>();
   });
-  return s;
-}
-
-void addBox(Surface& s, const Vector3f& centre, const Vector3f& half, float turn) {
-  const int first = static_cast<int>(s.position.size());
-  for (int k = 0; k < 8; ++k) {
-    const Vector3f q(k & 1 ? half.x() : -half.x(), k & 2 ? half.y() : -half.y(),
-                     k & 4 ? half.z() : -half.z());
-    s.position.emplace_back(centre.x() + std::cos(turn) * q.x() - std::sin(turn) * q.y(),
-                            centre.y() + std::sin(turn) * q.x() + std::cos(turn) * q.y(),
-                            centre.z() + q.z());
-  }
-  static constexpr int kFaces[12][3] = {{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6},
-                                        {0, 1, 4}, {1, 5, 4}, {2, 6, 3}, {3, 6, 7},
-                                        {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5}};
-  for (const auto& f : kFaces) s.triangle.emplace_back(first + f[0], first + f[1], first + f[2]);
-}
-
-Surface clutter(int count, std::uint32_t seed) {
-  Surface s;
-  Random random(seed ^ 0xc1u);
-  for (int i = 0; i < count; ++i) {
-    const double a = 2 * std::numbers::pi * (i + random.uniform()) / count;
-    const double r = random.uniform(480, 1100);
-    const Vector3f half(static_cast<float>(random.uniform(20, 120)),
-                        static_cast<float>(random.uniform(20, 120)),
-                        static_cast<float>(random.uniform(20, 220)));
-    addBox(s,
-           Vector3f(static_cast<float>(r * std::cos(a)), static_cast<float>(r * std::sin(a)),
-                    half.z() - 5),
-           half, static_cast<float>(random.uniform(0, 3)));
-  }
   return s;
 }
 
@@ -141,16 +57,12 @@ struct Stage::Parts {
       : options(options_),
         mat(mat_),
         mesh(meshSdf(shape.solid, shape.box_mm, options_.mesh_cell_mm)),
-        device(rtcNewDevice(nullptr)),
-        turning(device.get()),
-        standing(std::make_unique<RayScene>(device.get())) {}
+        standing(std::make_unique<SurfaceScene>()) {}
 
   struct Hit {
     Piece piece = kNothing;
     const Surface* surface = nullptr;
-    unsigned triangle = 0;
-    float u = 0, v = 0, distance = 0;
-    Vector3f face_normal{0, 0, 1};
+    SurfaceHit at;
   };
 
   void build(const Sdf& solid);
@@ -170,18 +82,12 @@ struct Stage::Parts {
     return {cos_turn * v.x() + sin_turn * v.y(), -sin_turn * v.x() + cos_turn * v.y(), v.z()};
   }
 
-  struct DeviceDeleter {
-    using pointer = RTCDevice;
-    void operator()(RTCDevice d) const { rtcReleaseDevice(d); }
-  };
-
   StageOptions options;
   MatSheet mat;
   TriangleMesh mesh;
-  std::unique_ptr<RTCDevice, DeviceDeleter> device;
-  RayScene turning;                    ///< Hold frame.
-  std::unique_ptr<RayScene> standing;  ///< World frame.
-  std::vector<Piece> on_mat;           ///< Of the turning scene's geometries, in order.
+  SurfaceScene turning;                    ///< Hold frame.
+  std::unique_ptr<SurfaceScene> standing;  ///< World frame.
+  std::vector<Piece> on_mat;               ///< Of the turning scene's geometries, in order.
   Surface hold, paper, guest, disc, table, things;
   std::array<AreaLight, kLights> lights;
   std::array<float, kLights> emitted;  ///< Radiance.
@@ -253,7 +159,7 @@ void Stage::Parts::build(const Sdf& solid) {
 void Stage::Parts::arrange(std::uint32_t seed) {
   things = clutter(options.clutter, seed);
   clutter_looks = seed - options.seed;
-  standing = std::make_unique<RayScene>(device.get());
+  standing = std::make_unique<SurfaceScene>();
   standing->add(table);
   standing->add(things);
   standing->commit();
@@ -273,9 +179,9 @@ void Stage::Parts::gatherSky(Surface& s) {
     for (int k = 0; k < kSkyRays; ++k) {
       const auto [u, v] = spread(k, unit(h), unit(mix(h)));
       const Vector3f d = cosineDirection(s.normal[i], u, v);
-      const RTCRayHit hit = turning.trace(from, d, 500);
+      const SurfaceHit hit = turning.trace(from, d, 500);
       const Piece piece =
-          hit.hit.geomID == RTC_INVALID_GEOMETRY_ID ? kNothing : on_mat[hit.hit.geomID];
+          hit.surface < 0 ? kNothing : on_mat[static_cast<std::size_t>(hit.surface)];
       if (piece == kHold || piece == kGuest)
         bounce += from_hold;
       else if (piece == kPaper)
@@ -318,21 +224,11 @@ void Stage::Parts::gatherLights(Surface& s, bool in_world) {
 
 Stage::Parts::Hit Stage::Parts::trace(const Vector3f& from_H, const Vector3f& direction_H) const {
   Hit hit;
-  const auto take = [&](const RTCRayHit& r, Piece piece) {
-    hit.piece = piece;
-    hit.triangle = r.hit.primID;
-    hit.u = r.hit.u;
-    hit.v = r.hit.v;
-    hit.distance = r.ray.tfar;
-    hit.face_normal = Vector3f(r.hit.Ng_x, r.hit.Ng_y, r.hit.Ng_z).normalized();
-  };
-  const RTCRayHit near = turning.trace(from_H, direction_H, INFINITY);
-  if (near.hit.geomID != RTC_INVALID_GEOMETRY_ID) take(near, on_mat[near.hit.geomID]);
+  const SurfaceHit near = turning.trace(from_H, direction_H, INFINITY);
+  if (near.surface >= 0) hit = {on_mat[static_cast<std::size_t>(near.surface)], nullptr, near};
   if (hit.piece >= kDisc) {
-    const float reach = hit.piece == kNothing ? INFINITY : hit.distance;
-    const RTCRayHit far = standing->trace(toWorld(from_H), toWorld(direction_H), reach);
-    if (far.hit.geomID != RTC_INVALID_GEOMETRY_ID)
-      take(far, far.hit.geomID == 0 ? kTable : kClutter);
+    const SurfaceHit far = standing->trace(toWorld(from_H), toWorld(direction_H), near.distance);
+    if (far.surface >= 0) hit = {far.surface == 0 ? kTable : kClutter, nullptr, far};
   }
   const Surface* surfaces[] = {&hold, &paper, &guest, &disc, &table, &things, nullptr};
   hit.surface = surfaces[hit.piece];
@@ -377,20 +273,20 @@ Vector3f Stage::Parts::shade(const Look& look, const Vector3f& p_W, const Vector
 Vector3f Stage::Parts::radiance(const Hit& hit, const Vector3f& from_H, const Vector3f& direction_H,
                                 std::uint32_t random) const {
   if (hit.piece == kNothing) return room(toWorld(direction_H)) * (2.2f * sky_radiance);
-  const Vector3f p_H = from_H + hit.distance * direction_H;
+  const Vector3f p_H = from_H + hit.at.distance * direction_H;
   const Vector3f p_W = toWorld(p_H), to_eye_W = -toWorld(direction_H);
   if (hit.piece == kClutter) {
-    Vector3f n = hit.face_normal;
+    Vector3f n = hit.at.face_normal;
     if (n.dot(to_eye_W) < 0) n = -n;
-    const Look look =
-        lookOfClutter(p_W, n, static_cast<int>(hit.triangle / 12 + clutter_looks * 64));
+    const Look look = lookOfClutter(
+        p_W, n, static_cast<int>(static_cast<unsigned>(hit.at.triangle) / 12 + clutter_looks * 64));
     const float sky = 0.5f + 0.5f * n.z();
     return shade(look, p_W, to_eye_W, sky, Vector3f::Constant(0.1f * sky_radiance),
                  {0.7f, 0.7f, 0.7f}, random);
   }
   const Surface& s = *hit.surface;
-  const Eigen::Vector3i& t = s.triangle[hit.triangle];
-  const float w[3] = {1 - hit.u - hit.v, hit.u, hit.v};
+  const Eigen::Vector3i& t = s.triangle[static_cast<std::size_t>(hit.at.triangle)];
+  const float w[3] = {1 - hit.at.u - hit.at.v, hit.at.u, hit.at.v};
   Vector3f normal = Vector3f::Zero(), bounce = Vector3f::Zero();
   std::array<float, kLights> visible{};
   float sky = 0;
@@ -401,9 +297,9 @@ Vector3f Stage::Parts::radiance(const Hit& hit, const Vector3f& from_H, const Ve
     bounce += w[k] * s.bounce[i];
     sky += w[k] * s.sky[i];
     for (int l = 0; l < kLights; ++l) visible[l] += w[k] * s.visible[i][l];
-    crease |= s.normal[i].dot(hit.face_normal) < 0.7f;
+    crease |= s.normal[i].dot(hit.at.face_normal) < 0.7f;
   }
-  normal = crease ? hit.face_normal : normal.normalized().eval();
+  normal = crease ? hit.at.face_normal : normal.normalized().eval();
   Look look;
   if (hit.piece == kHold) {
     look = lookOfHold(options.paint, p_H, normal);
