@@ -9,6 +9,8 @@
 #include <stdexcept>
 #include <vector>
 
+#include "capture/median.h"
+
 namespace holdshelf {
 namespace {
 
@@ -94,13 +96,6 @@ ScanFit fitScan(const Scan& scan, double t0, double blur) {
   fit.gradient = Jr;
   fit.shift = fit.information(0, 0) > 0 ? Jr.x() / fit.information(0, 0) : 0;
   return fit;
-}
-
-double medianOf(std::vector<double> v) {
-  if (v.empty()) return 0;
-  const auto mid = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), mid, v.end());
-  return *mid;
 }
 
 /// Tukey weights of the scan lines; those without the side's contrast are off.

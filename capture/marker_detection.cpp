@@ -57,16 +57,16 @@ std::vector<MarkerSighting> detectMarkers(const cv::Mat& grey, const Mat& mat) {
   return found;
 }
 
-std::vector<MarkerSighting> expectedMarkers(const CameraModel& camera,
-                                            const Eigen::Isometry3d& T_camera_A,
+std::vector<MarkerSighting> expectedMarkers(const PosedCamera& camera_A,
                                             const std::vector<Eigen::Vector3d>& corners_A_mm) {
   std::vector<MarkerSighting> out;
   for (size_t m = 0; m + 3 < corners_A_mm.size(); m += 4) {
     MarkerSighting sighting;
     sighting.marker = static_cast<int>(m / 4);
+    const CameraModel& camera = camera_A.model;
     bool inside = true;
     for (size_t c = 0; c < 4 && inside; ++c) {
-      const auto px = camera.project(T_camera_A * corners_A_mm[m + c]);
+      const auto px = camera_A.project(corners_A_mm[m + c]);
       inside = px && px->x() >= 0 && px->y() >= 0 && px->x() <= camera.width_px - 1 &&
                px->y() <= camera.height_px - 1;
       if (inside) sighting.corners_px[c] = *px;

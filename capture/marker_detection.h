@@ -27,8 +27,7 @@ std::vector<MarkerSighting> detectMarkers(const cv::Mat& grey, const Mat& mat);
 /// Where a posed camera sees the mat's markers: those wholly in the picture, from above.
 ///
 /// @param corners_A_mm  Four a marker, in the frame of the pose.
-std::vector<MarkerSighting> expectedMarkers(const CameraModel& camera,
-                                            const Eigen::Isometry3d& T_camera_A,
+std::vector<MarkerSighting> expectedMarkers(const PosedCamera& camera_A,
                                             const std::vector<Eigen::Vector3d>& corners_A_mm);
 
 }  // namespace holdshelf

@@ -11,6 +11,7 @@
 #include <optional>
 
 #include "capture/edge_line.h"
+#include "capture/median.h"
 
 namespace holdshelf {
 namespace {
@@ -183,12 +184,6 @@ std::optional<SheetEdge> edgeInView(const cv::Mat& linear, const PosedCamera& ca
   if (!std::isfinite(edge.offset) || std::abs(edge.offset - coarse->offset) > 2)
     return std::nullopt;
   return edge;
-}
-
-double medianOf(std::vector<double> v) {
-  const auto mid = v.begin() + static_cast<long>(v.size() / 2);
-  std::nth_element(v.begin(), mid, v.end());
-  return *mid;
 }
 
 /// Median edge over the views; nullopt below three.

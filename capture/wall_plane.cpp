@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "capture/median.h"
+
 namespace holdshelf {
 namespace {
 
@@ -14,12 +16,6 @@ using Eigen::Vector3d;
 constexpr double kWeightAbove = 1.0 / 20;
 
 double tukey(double u) { return std::abs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0; }
-
-double medianOf(std::vector<double> v) {
-  const auto mid = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), mid, v.end());
-  return *mid;
-}
 
 /// A corner about the layout's middle.
 struct Point {
