@@ -15,9 +15,14 @@ using Job = std::function<void(Console&)>;
 /// Adds one subcommand: its flags, its help, and what to run when it is chosen. Each has a file of
 /// its own in this folder.
 using AddCommand = void (*)(CLI::App& app, Job& job);
+void addEditCommand(CLI::App& app, Job& job);
+void addExportCommand(CLI::App& app, Job& job);
 void addFeetCommand(CLI::App& app, Job& job);
 void addFindCommand(CLI::App& app, Job& job);
+void addHistoryCommand(CLI::App& app, Job& job);
 void addIntakeCommand(CLI::App& app, Job& job);
+void addMoveCommand(CLI::App& app, Job& job);
+void addNoteCommand(CLI::App& app, Job& job);
 void addRebuildCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 

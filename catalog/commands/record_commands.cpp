@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: Apache-2.0
+// What people do to a hold's record: edit, move, note, and read its history.
+#include <memory>
+
+#include "catalog/commands/command.h"
+#include "catalog/event_text.h"
+#include "catalog/hold_record.h"
+#include "catalog/library.h"
+#include "catalog/show_text.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+struct Options {
+  std::filesystem::path library;
+  std::vector<std::string> ids;
+  Edit edit;
+  std::string status, zone, climb, crate, text;
+};
+using OptionsPtr = std::shared_ptr<Options>;
+
+CLI::App* addRecordCommand(CLI::App& app, const OptionsPtr& options, const char* name,
+                           const char* help) {
+  CLI::App* command = app.add_subcommand(name, help);
+  command->add_option("ids", options->ids, "Ids of holds")->required()->type_name("ID");
+  addLibraryOption(command, options->library);
+  return command;
+}
+
+/// The same change to every hold named, in one commit: all of them or none.
+void change(const Options& options, const Event& what, Console& console) {
+  Library library = Library::open(options.library);
+  std::vector<Event> events;
+  for (const std::string& id : options.ids) {
+    events.push_back(what);
+    events.back().set_hold(id);
+  }
+  EventList stored;
+  for (Event& event : library.commit(std::move(events))) *stored.add_events() = std::move(event);
+  for (const Event& event : stored.events())
+    console.say(event.hold() + " " + eventText(event) + "\n");
+  console.result(stored);
+}
+
+void edit(const Options& options, Console& console) {
+  if (options.edit.fields().empty())
+    throw BadInput(
+        "Nothing to change is named: give --name, --bin, --set, --maker, --texture or "
+        "--count.");
+  Event event;
+  *event.mutable_edited() = options.edit;
+  change(options, event, console);
+}
+
+void move(const Options& options, Console& console) {
+  Event event;
+  Move& move = *event.mutable_moved();
+  move.set_status(statusFromWord(options.status));
+  if (!options.crate.empty() && move.status() != CRATE)
+    throw BadInput("--crate goes with the status crate only.");
+  if ((!options.zone.empty() || !options.climb.empty()) && move.status() != WALL)
+    throw BadInput("--zone and --climb go with the status wall only.");
+  move.set_crate(options.crate);
+  move.set_zone(options.zone);
+  move.set_climb(options.climb);
+  change(options, event, console);
+}
+
+void note(const Options& options, Console& console) {
+  Event event;
+  event.set_noted(options.text);
+  change(options, event, console);
+}
+
+void history(const Options& options, Console& console) {
+  const Library library = Library::open(options.library);
+  EventList list;
+  for (const std::string& id : options.ids) {
+    (void)library.hold(id);
+    for (Event& event : library.history(id)) *list.add_events() = std::move(event);
+  }
+  for (const Event& event : list.events())
+    console.say(event.at().substr(0, 16) + "  " + event.hold() + "  " + event.who() + "  " +
+                eventText(event) + "\n");
+  console.result(list);
+}
+
+void addField(CLI::App* command, const OptionsPtr& options, const std::string& field,
+              void (Edit::*set)(const std::string&), const char* help) {
+  command->add_option_function<std::string>(
+      "--" + field,
+      [options, field, set](const std::string& value) {
+        (options->edit.*set)(value);
+        options->edit.add_fields(field);
+      },
+      help);
+}
+
+}  // namespace
+
+void addEditCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = addRecordCommand(app, options, "edit", "Change what a person says of holds");
+  addField(command, options, "name", &Edit::set_name<const std::string&>, "Name");
+  addField(command, options, "bin", &Edit::set_bin<const std::string&>, "Bin");
+  addField(command, options, "set", &Edit::set_set<const std::string&>, "Set");
+  addField(command, options, "maker", &Edit::set_maker<const std::string&>, "Maker, free text");
+  addField(command, options, "texture", &Edit::set_texture<const std::string&>,
+           "Texture, free text");
+  command
+      ->add_option_function<int>(
+          "--count",
+          [options](int count) {
+            options->edit.set_count(count);
+            options->edit.add_fields("count");
+          },
+          "Identical pieces")
+      ->check(CLI::Range(1, 100000));
+  command->callback([options, &job] { job = [options](Console& c) { edit(*options, c); }; });
+}
+
+void addMoveCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = addRecordCommand(app, options, "move", "Say where holds went");
+  command
+      ->add_option("--to", options->status,
+                   "shelf, crate, wall, wash, look (needs a look) or retired")
+      ->required()
+      ->type_name("WORD");
+  command->add_option("--crate", options->crate, "Which crate")->type_name("NAME");
+  command->add_option("--zone", options->zone, "Zone of the wall")->type_name("NAME");
+  command->add_option("--climb", options->climb, "Which climb")->type_name("NAME");
+  command->callback([options, &job] { job = [options](Console& c) { move(*options, c); }; });
+}
+
+void addNoteCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = addRecordCommand(app, options, "note", "Write a note on holds");
+  command->add_option("--text", options->text, "The note")->required()->type_name("TEXT");
+  command->callback([options, &job] { job = [options](Console& c) { note(*options, c); }; });
+}
+
+void addHistoryCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = addRecordCommand(app, options, "history", "List all that happened to holds");
+  command->callback([options, &job] { job = [options](Console& c) { history(*options, c); }; });
+}
+
+}  // namespace holdshelf

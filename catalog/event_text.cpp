@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/event_text.h"
+
+#include "catalog/hold_record.h"
+#include "catalog/measured_text.h"
+
+namespace holdshelf {
+namespace {
+
+std::string editText(const Edit& edit) {
+  std::string text;
+  for (const std::string& field : edit.fields()) {
+    const std::string value = field == "name"      ? edit.name()
+                              : field == "bin"     ? edit.bin()
+                              : field == "set"     ? edit.set()
+                              : field == "texture" ? edit.texture()
+                              : field == "maker"   ? edit.maker()
+                                                   : std::to_string(edit.count());
+    text += (text.empty() ? "" : ", ") + field + " is now " + (value.empty() ? "empty" : value);
+  }
+  return text;
+}
+
+std::string moveText(const Move& move) {
+  std::string text = "is " + statusText(move.status());
+  if (!move.crate().empty()) text += " " + move.crate();
+  if (!move.zone().empty()) text += ", zone " + move.zone();
+  if (!move.climb().empty()) text += ", climb " + move.climb();
+  return text;
+}
+
+}  // namespace
+
+std::string eventText(const Event& event) {
+  switch (event.change_case()) {
+    case Event::kCreated:
+      return "came in" + (event.created().name().empty() ? "" : " as " + event.created().name());
+    case Event::kScanned:
+      return "scanned, protrusion " + measuredText(event.scanned().shape().protrusion_mm(), "mm");
+    case Event::kEdited:
+      return editText(event.edited());
+    case Event::kMoved:
+      return moveText(event.moved());
+    case Event::kNoted:
+      return "note: " + event.noted();
+    case Event::kPhotographed:
+      return "photo added";
+    case Event::CHANGE_NOT_SET:
+      break;
+  }
+  return "changed by a newer program";
+}
+
+}  // namespace holdshelf
