@@ -10,6 +10,7 @@
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
+#include "mesh/signature.h"
 
 namespace holdshelf {
 namespace {
@@ -59,6 +60,10 @@ FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
   *scan.mutable_report() = rebuilt.report;
   *scan.mutable_shape() = measureShape(rebuilt.mesh, {}, progress);
   *scan.mutable_colour() = colourFromSrgb(rebuilt.colour_srgb);
+  const Signature signature = signatureOf(rebuilt.mesh);
+  const PackedSignature packed = packSignature(signature);
+  scan.set_signature(packed.data(), packed.size());
+  scan.set_size_mm(signature.size_mm);
   finished.words = gripWords(scan.shape());
   *scan.mutable_grip_map() = makeGripMap(GripModel(scan.shape()));
   finished.mesh_ply = plyBytes(rebuilt.mesh);

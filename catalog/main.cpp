@@ -18,8 +18,8 @@ constexpr AddCommand kCommands[] = {
 #ifndef HOLDSHELF_NO_REBUILD
     addRebuildCommand, addIntakeCommand,
 #endif
-    addShowCommand,    addFindCommand,   addExportCommand,  addEditCommand,
-    addMoveCommand,    addNoteCommand,   addHistoryCommand, addFeetCommand};
+    addShowCommand,    addFindCommand,    addExportCommand, addEditCommand, addMoveCommand,
+    addNoteCommand,    addHistoryCommand, addTwinsCommand,  addFeetCommand};
 
 int run(int argc, char** argv) {
   CLI::App app(

@@ -67,7 +67,11 @@ NumberTable takeTable(std::string_view& bytes, std::size_t columns) {
 
 SearchRow searchRow(const Hold& hold) {
   SearchRow row;
-  if (const Scan* scan = currentScan(hold)) row.numbers = holdNumbers(scan->shape());
+  if (const Scan* scan = currentScan(hold)) {
+    row.numbers = holdNumbers(scan->shape());
+    row.signature = scan->signature();
+    row.size_mm = static_cast<float>(scan->size_mm());
+  }
   for (const GripWord& word : hold.words()) {
     row.words.push_back(word);
     row.words.back().clear_reason();
@@ -95,7 +99,8 @@ std::string packSearchRow(const Hold& hold) {
   for (const float value : own.values) append(bytes, value);
   for (std::size_t group = 1; group < kNumberGroups; ++group)
     packTable(bytes, row.numbers.at(group));
-  return bytes;
+  append(bytes, row.size_mm);
+  return bytes + row.signature;
 }
 
 SearchRow unpackSearchRow(std::string_view bytes) {
@@ -121,6 +126,8 @@ SearchRow unpackSearchRow(std::string_view bytes) {
     own.values.push_back(take<float>(bytes));
   for (std::size_t group = 1; group < kNumberGroups; ++group)
     row.numbers.at(group) = takeTable(bytes, columnCount(static_cast<NumberGroup>(group)));
+  row.size_mm = take<float>(bytes);
+  row.signature = bytes;
   return row;
 }
 

@@ -15,6 +15,8 @@ struct SearchRow {
   HoldNumbers numbers;
   std::vector<GripWord> words;  ///< Without their reasons.
   float L = 0, a = 0, b = 0;    ///< Colour, CIELAB D65.
+  std::string signature;        ///< Of the shape, packed (mesh/signature.h); empty without one.
+  float size_mm = 0;
 };
 
 SearchRow searchRow(const Hold& hold);

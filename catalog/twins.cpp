@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/twins.h"
+
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+#include <map>
+#include <memory>
+
+#include "catalog/hold_record.h"
+#include "catalog/measured_text.h"
+#include "mesh/bad_input.h"
+#include "mesh/mesh_io.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr double kUsualSize_mm = 55;  // Cube root of the volume of a hold some 80 mm across.
+
+/// The library's meshes made ready, a limited number kept.
+class Targets {
+ public:
+  explicit Targets(const Library& library) : library_(library) {}
+
+  std::shared_ptr<const RegistrationTarget> of(const SignatureIndex::Entry& entry) {
+    const auto found = ready_.find(entry.id);
+    if (found != ready_.end()) return found->second;
+    if (ready_.size() >= kMost) ready_.clear();
+    return ready_[entry.id] = std::make_shared<const RegistrationTarget>(
+               parseMesh(library_.blobs().get(entry.mesh_blob), entry.id + ".ply"));
+  }
+
+ private:
+  static constexpr std::size_t kMost = 64;
+  const Library& library_;
+  std::map<std::string, std::shared_ptr<const RegistrationTarget>> ready_;
+};
+
+Twin::Kind kindOf(bool mirrored, bool other_size) {
+  if (other_size) return mirrored ? Twin::MIRRORED_OTHER_SIZE : Twin::OTHER_SIZE;
+  return mirrored ? Twin::MIRRORED : Twin::SAME;
+}
+
+void sortBest(TwinList& list) {
+  std::sort(list.mutable_twins()->begin(), list.mutable_twins()->end(),
+            [](const Twin& x, const Twin& y) { return x.median_mm() < y.median_mm(); });
+}
+
+}  // namespace
+
+Twin judgeTwin(const Registered& registered, double size_mm, const TwinThresholds& thresholds) {
+  Twin twin;
+  if (!std::isfinite(registered.median_mm)) return twin;
+  // A scan's errors are in millimetres, whatever the size: only small holds are judged harder.
+  const double allow = std::min(1.0, size_mm / kUsualSize_mm);
+  const bool sure = registered.median_mm <= thresholds.twin_median_mm * allow &&
+                    registered.p95_mm <= thresholds.twin_p95_mm * allow;
+  if (!sure && registered.median_mm > thresholds.eye_median_mm * allow) return twin;
+  twin.set_kind(kindOf(registered.mirrored, std::abs(registered.scale - 1) > thresholds.same_size));
+  twin.set_needs_an_eye(!sure);
+  twin.set_scale(registered.scale);
+  twin.set_median_mm(registered.median_mm);
+  twin.set_p95_mm(registered.p95_mm);
+  twin.set_rotation_deg(std::remainder(registered.rotation_deg, 360.0));
+  return twin;
+}
+
+SignatureIndex::SignatureIndex(const Library& library) {
+  library.forEachHold([&](std::int64_t, const Hold& hold) {
+    const Scan* scan = currentScan(hold);
+    if (scan == nullptr || scan->signature().size() != kSignatureBytes || hold.status() == RETIRED)
+      return;
+    Entry entry{hold.id(), scan->mesh_blob(), {}, scan->size_mm()};
+    std::memcpy(entry.signature.data(), scan->signature().data(), kSignatureBytes);
+    entries_.push_back(std::move(entry));
+  });
+}
+
+std::vector<std::size_t> SignatureIndex::nearest(const PackedSignature& signature,
+                                                 std::size_t count, std::uint32_t within) const {
+  std::vector<std::uint32_t> distances(entries_.size());
+  tbb::parallel_for(std::size_t{0}, entries_.size(), [&](std::size_t i) {
+    distances[i] = signatureDistance2(signature, entries_[i].signature);
+  });
+  std::vector<std::size_t> order;
+  for (std::size_t i = 0; i < distances.size(); ++i)
+    if (distances[i] <= within) order.push_back(i);
+  const std::size_t kept = std::min(count, order.size());
+  std::partial_sort(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(kept), order.end(),
+                    [&](std::size_t x, std::size_t y) { return distances[x] < distances[y]; });
+  order.resize(kept);
+  return order;
+}
+
+TwinList findTwins(const Library& library, const TwinThresholds& thresholds,
+                   const Progress& progress) {
+  const SignatureIndex index(library);
+  Targets targets(library);
+  TwinList list;
+  list.set_holds(static_cast<std::int64_t>(index.entries().size()));
+  for (std::size_t i = 0; i < index.entries().size(); ++i) {
+    const auto& entry = index.entries()[i];
+    if (progress && !progress("comparing shapes",
+                              static_cast<double>(i) / static_cast<double>(index.entries().size())))
+      throw Interrupted();
+    const auto near =
+        index.nearest(entry.signature, static_cast<std::size_t>(thresholds.most_candidates) + 1,
+                      thresholds.signature_distance2);
+    for (const std::size_t other : near) {
+      if (other <= i) continue;  // Each pair once; candidates are near both ways.
+      const auto a = targets.of(entry), b = targets.of(index.entries()[other]);
+      const Registered registered = registerMeshes(*a, *b);
+      list.set_registered(list.registered() + 1);
+      Twin twin = judgeTwin(registered, entry.size_mm, thresholds);
+      if (twin.kind() == Twin::KIND_UNSPECIFIED) continue;
+      twin.set_hold(entry.id);
+      twin.set_other(index.entries()[other].id);
+      *list.add_twins() = twin;
+    }
+  }
+  sortBest(list);
+  return list;
+}
+
+TwinList twinsOfMesh(const Library& library, const TriangleMesh& mesh,
+                     const TwinThresholds& thresholds, const Progress& progress) {
+  const SignatureIndex index(library);
+  Targets targets(library);
+  const RegistrationTarget target(mesh);
+  TwinList list;
+  list.set_holds(static_cast<std::int64_t>(index.entries().size()));
+  const auto near = index.nearest(packSignature(target.signature),
+                                  static_cast<std::size_t>(thresholds.most_candidates),
+                                  thresholds.signature_distance2);
+  for (const std::size_t other : near) {
+    if (progress && !progress("looking for twins", 0)) throw Interrupted();
+    list.set_registered(list.registered() + 1);
+    Twin twin = judgeTwin(registerMeshes(target, *targets.of(index.entries()[other])),
+                          target.signature.size_mm, thresholds);
+    if (twin.kind() == Twin::KIND_UNSPECIFIED) continue;
+    twin.set_other(index.entries()[other].id);
+    *list.add_twins() = twin;
+  }
+  sortBest(list);
+  return list;
+}
+
+std::string twinText(const Twin& twin) {
+  std::string text = "the same shape as ";
+  if (twin.kind() == Twin::MIRRORED) text = "the mirror image of ";
+  if (twin.kind() == Twin::OTHER_SIZE) text = decimalText(twin.scale(), 2) + " times the size of ";
+  if (twin.kind() == Twin::MIRRORED_OTHER_SIZE)
+    text = "mirrored and " + decimalText(twin.scale(), 2) + " times the size of ";
+  text += twin.other() + " (" + decimalText(twin.median_mm(), 2) + " mm, 95 % within " +
+          decimalText(twin.p95_mm(), 2) + " mm)";
+  return twin.needs_an_eye() ? text + ", look at both" : text;
+}
+
+}  // namespace holdshelf

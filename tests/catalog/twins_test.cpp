@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/twins.h"
+
+#include <doctest/doctest.h>
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <numbers>
+#include <random>
+
+#include "mesh/mesh_io.h"
+#include "tests/catalog/temp_folder.h"
+#include "tests/shapes/holds.h"
+#include "tests/shapes/sdf_mesh.h"
+
+using namespace holdshelf;
+using Eigen::Vector3d;
+
+namespace {
+
+/// As if the hold had been scanned once more: turned, shifted, with noise; mirrored and scaled
+/// where asked, which no scan does.
+TriangleMesh rescanned(TriangleMesh mesh, double turn_deg, bool mirrored, double scale,
+                       unsigned seed) {
+  std::mt19937 random(seed);
+  std::normal_distribution<double> noise(0, 0.15);
+  const Eigen::Matrix3d R =
+      Eigen::AngleAxisd(turn_deg * std::numbers::pi / 180, Vector3d::UnitZ()).toRotationMatrix();
+  for (Vector3d& v : mesh.vertices_mm) {
+    if (mirrored) v.x() = -v.x();
+    v = R * (scale * v) + Vector3d(5, 9, 0) + Vector3d(noise(random), noise(random), noise(random));
+  }
+  if (mirrored)
+    for (auto& triangle : mesh.triangles) std::swap(triangle[1], triangle[2]);
+  return mesh;
+}
+
+void store(Library& library, const std::string& id, const TriangleMesh& mesh) {
+  const Signature signature = signatureOf(mesh);
+  const PackedSignature packed = packSignature(signature);
+  Event made, scanned;
+  made.set_hold(id);
+  made.mutable_created()->set_status(SHELF);
+  scanned.set_hold(id);
+  scanned.mutable_scanned()->set_id(id);
+  scanned.mutable_scanned()->set_mesh_blob(library.blobs().put(plyBytes(mesh)));
+  scanned.mutable_scanned()->set_signature(packed.data(), packed.size());
+  scanned.mutable_scanned()->set_size_mm(signature.size_mm);
+  library.commit({made, scanned});
+}
+
+TriangleMesh meshOf(const std::string& name) {
+  const ExactHold hold = holdNamed(name);
+  return meshSdf(hold.solid, hold.box_mm, 2);
+}
+
+}  // namespace
+
+TEST_CASE("findTwins: a copy, a mirror image and another size among different holds") {
+  test::TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  const TriangleMesh ledge = meshOf("ledge");
+  for (const char* name :
+       {"ledge", "bowl", "edge", "dome", "pinch", "pocket", "jug", "chip", "fin"})
+    store(library, name, meshOf(name));
+  store(library, "copy", rescanned(ledge, 77, false, 1, 1));
+  store(library, "mirror", rescanned(ledge, 200, true, 1, 2));
+  store(library, "small", rescanned(ledge, 310, false, 0.8, 3));
+
+  const TwinList list = findTwins(library, {}, {});
+  CHECK(list.holds() == 12);
+  // The four ledges are twins of each other, six pairs; nothing else is.
+  const auto kindOf = [&](const std::string& a, const std::string& b) {
+    for (const Twin& twin : list.twins())
+      if ((twin.hold() == a && twin.other() == b) || (twin.hold() == b && twin.other() == a))
+        return twin.kind();
+    return Twin::KIND_UNSPECIFIED;
+  };
+  CHECK(kindOf("ledge", "copy") == Twin::SAME);
+  CHECK(kindOf("ledge", "mirror") == Twin::MIRRORED);
+  CHECK(kindOf("copy", "mirror") == Twin::MIRRORED);
+  CHECK(kindOf("ledge", "small") == Twin::OTHER_SIZE);
+  CHECK(kindOf("copy", "small") == Twin::OTHER_SIZE);
+  CHECK(kindOf("mirror", "small") == Twin::MIRRORED_OTHER_SIZE);
+  CHECK(list.twins_size() == 6);
+  for (const Twin& twin : list.twins()) {
+    CAPTURE(twin.hold());
+    CAPTURE(twin.other());
+    CHECK_FALSE(twin.needs_an_eye());
+    CHECK(twin.median_mm() < 0.2);
+  }
+}
+
+TEST_CASE("twinsOfMesh: a hold on the turntable is recognised before it is stored") {
+  test::TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  for (const char* name : {"ledge", "bowl", "jug"}) store(library, name, meshOf(name));
+  const TwinList again = twinsOfMesh(library, rescanned(meshOf("bowl"), 33, false, 1, 4), {}, {});
+  REQUIRE(again.twins_size() == 1);
+  CHECK(again.twins(0).other() == "bowl");
+  CHECK(again.twins(0).kind() == Twin::SAME);
+  CHECK(twinsOfMesh(library, meshOf("pocket"), {}, {}).twins().empty());
+}
