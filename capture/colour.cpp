@@ -127,6 +127,11 @@ Eigen::Vector3f blend(const std::vector<Sample>& samples) {
   return sum / weights;
 }
 
+float medianOf(std::vector<float> values) {
+  std::nth_element(values.begin(), values.begin() + long(values.size() / 2), values.end());
+  return values[values.size() / 2];
+}
+
 /// Factors that make the photos' exposures alike on what they see together.
 std::vector<float> matchExposures(const std::vector<std::vector<Sample>>& samples,
                                   std::size_t views) {
@@ -135,19 +140,20 @@ std::vector<float> matchExposures(const std::vector<std::vector<Sample>>& sample
     std::vector<std::vector<float>> ratios(views);
     for (std::size_t i = 0; i < samples.size(); i += 7) {
       if (samples[i].size() < 2) continue;
-      float mean = 0;
-      for (const Sample& s : samples[i]) mean += gain[s.view] * s.linear.sum();
-      mean /= float(samples[i].size());
+      std::vector<float> levels;
+      for (const Sample& s : samples[i]) levels.push_back(gain[s.view] * s.linear.sum());
+      const float level = medianOf(levels);
       for (const Sample& s : samples[i])
         if (s.linear.sum() > 0.03f && s.linear.maxCoeff() < 0.95f)
-          ratios[s.view].push_back(mean / s.linear.sum());
+          ratios[s.view].push_back(level / s.linear.sum());
     }
     for (std::size_t v = 0; v < views; ++v) {
       if (ratios[v].size() < 50) continue;
-      auto middle = ratios[v].begin() + long(ratios[v].size() / 2);
-      std::nth_element(ratios[v].begin(), middle, ratios[v].end());
-      gain[v] = std::clamp(*middle, 0.4f, 2.5f);
+      gain[v] = std::clamp(medianOf(ratios[v]), 0.4f, 2.5f);
     }
+    // Only ratios are known: the middle photo keeps its exposure.
+    const float middle = medianOf(gain);
+    for (float& g : gain) g /= middle;
   }
   return gain;
 }

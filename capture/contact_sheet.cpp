@@ -128,12 +128,10 @@ cv::Mat photoTile(const TriangleMesh& mesh, const View& view, const PhotoReport*
   lines.erase(
       std::remove_if(lines.begin(), lines.end(), [](const auto& l) { return l.size() < 40; }),
       lines.end());
-  // Two fractional bits: points in quarters of a pixel.
-  for (const auto& [colour, weight] :
-       {std::pair{cv::Scalar(255, 255, 255), 3}, std::pair{kOutline, 1}})
-    for (const auto& line : lines)
-      cv::polylines(tile, std::vector<std::vector<cv::Point>>{line}, true, colour, weight,
-                    cv::LINE_AA, 2);
+  // The last argument counts fractional bits: the points are in quarters of a pixel.
+  for (const auto& line : lines)
+    cv::polylines(tile, std::vector<std::vector<cv::Point>>{line}, true, kOutline, 1, cv::LINE_AA,
+                  2);
   std::string text = view.photo;
   if (report && report->elevation_deg() != 0)
     text += "   " + number(report->elevation_deg(), 0) + " deg up";

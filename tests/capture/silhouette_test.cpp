@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/silhouette.h"
+
+#include <doctest/doctest.h>
+
+#include "mesh/bad_input.h"
+#include "tests/capture/drum_scene.h"
+
+using namespace holdshelf;
+using test::MatScene;
+
+namespace {
+
+struct Scene {
+  MatScene world;
+  std::vector<View> views;
+  std::vector<cv::Mat> truth;
+  SilhouetteInput input;
+
+  /// 14 pictures in two rings. The shadow turns with the camera, as under a lamp beside it.
+  explicit Scene(const std::array<std::uint8_t, 3>& colour) {
+    const TriangleMesh mesh = test::twoDrums(colour);
+    for (int k = 0; k < 14; ++k) {
+      const double azimuth = 360.0 / 14 * k, a = (azimuth + 70) * M_PI / 180;
+      cv::Mat mask;
+      views.push_back(world.photograph(mesh, MatScene::camera(azimuth, k % 2 ? 55 : 20),
+                                       30 * Eigen::Vector2d(std::cos(a), std::sin(a)),
+                                       unsigned(k + 1), &mask));
+      truth.push_back(mask);
+    }
+    input.mat = world.mat;
+    input.mat_points_H_mm = world.points_H_mm;
+  }
+};
+
+double overlap(const cv::Mat& a, const cv::Mat& b) {
+  return double(cv::countNonZero(a & b)) / cv::countNonZero(a | b);
+}
+
+/// Largest depth, px, by which `mask` leaves out of `truth`.
+double deepestCut(const cv::Mat& mask, const cv::Mat& truth) {
+  cv::Mat depth;
+  cv::distanceTransform(truth, depth, cv::DIST_L2, 5);
+  depth.setTo(0, mask);
+  double deepest;
+  cv::minMaxLoc(depth, nullptr, &deepest);
+  return deepest;
+}
+
+}  // namespace
+
+TEST_CASE("findSilhouettes: a hold on a mat, before clutter, with a moving shadow") {
+  for (const std::array<std::uint8_t, 3>& colour :
+       {std::array<std::uint8_t, 3>{200, 60, 40}, {70, 70, 72}}) {
+    CAPTURE(int(colour[0]));
+    Scene scene(colour);
+    const auto verdicts = findSilhouettes(scene.views, scene.input, {});
+    REQUIRE(verdicts.size() == scene.views.size());
+    double sum = 0;
+    for (std::size_t i = 0; i < verdicts.size(); ++i) {
+      CAPTURE(i);
+      REQUIRE(verdicts[i].used());
+      const cv::Mat& mask = scene.views[i].mask;
+      REQUIRE(mask.size() == scene.views[i].bgr.size());
+      sum += overlap(mask, scene.truth[i]);
+      CHECK(overlap(mask, scene.truth[i]) > 0.93);
+      CHECK(deepestCut(mask, scene.truth[i]) < 4);
+    }
+    MESSAGE("mean overlap ", sum / double(verdicts.size()));
+    CHECK(sum / double(verdicts.size()) > 0.965);
+  }
+}
+
+TEST_CASE("findSilhouettes: a photo of something else is not used, the others are") {
+  Scene scene({200, 60, 40});
+  // The fifth photo shows the mat without the hold and a red patch elsewhere.
+  scene.views[4] = scene.world.photograph({}, scene.views[4].camera, {500, 500}, 5, nullptr);
+  const auto verdicts = findSilhouettes(scene.views, scene.input, {});
+  for (std::size_t i = 0; i < verdicts.size(); ++i) {
+    CAPTURE(i);
+    CHECK(verdicts[i].used() == (i != 4));
+    CHECK(scene.views[i].mask.empty() == (i == 4));
+  }
+  CHECK(verdicts[4].confidence < 0.5);
+}
+
+TEST_CASE("findSilhouettes: no hold, too few photos, interrupted") {
+  Scene scene({200, 60, 40});
+  for (auto& view : scene.views)
+    view = scene.world.photograph({}, view.camera, {500, 500}, 5, nullptr);
+  CHECK_THROWS_AS(findSilhouettes(scene.views, scene.input, {}), BadInput);
+  CHECK_THROWS_AS(
+      findSilhouettes(scene.views, scene.input, [](const std::string&, double) { return false; }),
+      Interrupted);
+  scene.views.resize(2);
+  CHECK_THROWS_AS(findSilhouettes(scene.views, scene.input, {}), BadInput);
+}
+
+TEST_CASE("findSilhouettes: known cameras and a plain dark background") {
+  const TriangleMesh mesh = test::twoDrums({210, 205, 190});
+  std::vector<View> views;
+  std::vector<cv::Mat> truth;
+  const MatScene world;
+  for (int k = 0; k < 12; ++k) {
+    cv::Mat mask;
+    View view = world.photograph(mesh, MatScene::camera(30 * k, k % 2 ? 50 : 20), {0, 0},
+                                 unsigned(k), &mask);
+    cv::Mat dark(view.bgr.size(), CV_8UC3);
+    cv::randn(dark, cv::Scalar(9, 9, 10), cv::Scalar(3, 3, 3));
+    dark.copyTo(view.bgr, mask == 0);
+    views.push_back(view);
+    truth.push_back(mask);
+  }
+  SilhouetteInput input;
+  input.floor_z_mm = -std::numeric_limits<double>::infinity();
+  const auto verdicts = findSilhouettes(views, input, {});
+  for (std::size_t i = 0; i < views.size(); ++i) {
+    CAPTURE(i);
+    REQUIRE(verdicts[i].used());
+    CHECK(overlap(views[i].mask, truth[i]) > 0.97);
+  }
+}
