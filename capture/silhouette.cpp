@@ -106,13 +106,16 @@ struct MatColours {
     switch (ink) {
       case MatInk::White:
         p += 0.7f * gauss1(f[0] - kPaper, std::max(sigma, 0.03f)) * gauss2(c2, 0.035f);
-        p += 0.26f * ramp(f[0], -1.6f, kPaper) * gauss2(c2, 0.07f);
+        p += 0.20f * ramp(f[0], -1.6f, kPaper) * gauss2(c2, 0.06f);
+        p += 0.06f * ramp(f[0], -1.6f, kPaper) * gauss2(c2, 0.18f);  // The hold's light on it.
         break;
       case MatInk::Black:
-        p += 0.96f * gauss1(f[0] - black_log, 0.35f) * gauss2(c2, 0.15f);
+        p += 0.60f * gauss1(f[0] - black_log, 0.35f) * gauss2(c2, 0.12f);
+        p += 0.36f * ramp(f[0], kDarkest, black_log + 0.3f) * gauss2(c2, 0.25f);
         break;
       default:
-        p += 0.96f * ramp(f[0], black_log - 0.2f, kPaper + 0.1f) * gauss2(c2, 0.10f);
+        p += 0.76f * ramp(f[0], black_log - 0.2f, kPaper + 0.1f) * gauss2(c2, 0.10f);
+        p += 0.20f * ramp(f[0], kDarkest, kPaper) * gauss2(c2, 0.22f);
     }
     return std::log(p);
   }
@@ -125,7 +128,15 @@ struct MatColours {
     return f[0] < black_log + 0.5f && c < 0.35f;
   }
 
-  static constexpr float kPaper = 0.0198f;  // log(1.02), see colourFeature.
+  /// True when the colour could be that ink's in some light: not to be learnt as the hold's.
+  bool likely(MatInk ink, const Eigen::Vector3f& f) const {
+    if (ink == MatInk::None) return false;
+    if (ink == MatInk::Edge) return f[0] < kPaper + 0.1f && std::hypot(f[1], f[2]) < 0.12f;
+    return bare(ink, f);
+  }
+
+  static constexpr float kPaper = 0.0198f;    // log(1.02), see colourFeature.
+  static constexpr float kDarkest = -3.912f;  // log(0.02).
 
  private:
   static float gauss1(float d, float s) {
@@ -210,7 +221,9 @@ class Search {
     white_ = std::max(*top, 0.02f);
   }
 
-  Layer makeLayer(std::size_t i, double scale, const std::optional<cv::Rect>& roi) const {
+  /// @param needed  Of the region's size: pixels to compute; the others stay zero.
+  Layer makeLayer(std::size_t i, double scale, const std::optional<cv::Rect>& roi,
+                  const cv::Mat& needed = {}) const {
     const View& view = views_[i];
     const cv::Size size(int(std::lround(view.bgr.cols * scale)),
                         int(std::lround(view.bgr.rows * scale)));
@@ -218,28 +231,32 @@ class Search {
     layer.scale = double(size.width) / view.bgr.cols;
     layer.roi = roi ? *roi & cv::Rect({0, 0}, size) : cv::Rect({0, 0}, size);
     layer.camera = scaledCamera(view.camera, layer.scale, size);
-    cv::Mat linear(view.bgr.size(), CV_32FC3);
     const cv::Rect part = scale < 1 ? cv::Rect({0, 0}, view.bgr.size()) : layer.roi;
-    for (int y = part.y; y < part.br().y; ++y)
-      for (int x = part.x; x < part.br().x; ++x) {
-        const cv::Vec3b& c = view.bgr.at<cv::Vec3b>(y, x);
+    cv::Mat linear(part.size(), CV_32FC3);
+    for (int y = 0; y < part.height; ++y)
+      for (int x = 0; x < part.width; ++x) {
+        const cv::Vec3b& c = view.bgr.at<cv::Vec3b>(y + part.y, x + part.x);
         linear.at<cv::Vec3f>(y, x) = {linearFromSrgb(c[2]), linearFromSrgb(c[1]),
                                       linearFromSrgb(c[0])};
       }
     // Light is averaged before it becomes a feature.
-    if (scale < 1) cv::resize(linear, linear, size, 0, 0, cv::INTER_AREA);
-    linear = linear(layer.roi);
-    fillFeatures(i, linear, layer);
+    if (scale < 1) {
+      cv::resize(linear, linear, size, 0, 0, cv::INTER_AREA);
+      linear = linear(layer.roi);
+    }
+    fillFeatures(i, linear, needed, layer);
     return layer;
   }
 
-  void fillFeatures(std::size_t i, const cv::Mat& linear, Layer& layer) const {
-    layer.features.create(linear.size(), CV_32FC3);
-    layer.ink.create(linear.size(), CV_8UC1);
+  void fillFeatures(std::size_t i, const cv::Mat& linear, const cv::Mat& needed,
+                    Layer& layer) const {
+    layer.features = cv::Mat(linear.size(), CV_32FC3, cv::Scalar::all(0));
+    layer.ink = cv::Mat(linear.size(), CV_8UC1, cv::Scalar(0));
     const Eigen::Matrix3d R = layer.camera.T_camera_hold.rotation().transpose();
     const Eigen::Vector3d centre = layer.camera.centre_H_mm();
     for (int y = 0; y < linear.rows; ++y)
       for (int x = 0; x < linear.cols; ++x) {
+        if (!needed.empty() && !needed.at<std::uint8_t>(y, x)) continue;
         Eigen::Vector3f white = Eigen::Vector3f::Constant(white_);
         MatInk ink = MatInk::None;
         if (mat_) {
@@ -406,6 +423,16 @@ class Search {
         if (where.at<std::uint8_t>(y, x) && k++ % step == 0) out.push_back(layer.feature(x, y));
   }
 
+  /// Clears the pixels that look like the ink the mat has behind them.
+  void leaveOutInk(std::size_t i, cv::Mat& where) const {
+    const Layer& layer = layers_[i];
+    const MatColours colours = matColours(i);
+    for (int y = 0; y < where.rows; ++y)
+      for (int x = 0; x < where.cols; ++x)
+        if (where.at<std::uint8_t>(y, x) && colours.likely(layer.inkAt(x, y), layer.feature(x, y)))
+          where.at<std::uint8_t>(y, x) = 0;
+  }
+
   void learnColours() {
     std::vector<Eigen::Vector3f> hold;
     around_.assign(views_.size(), {});
@@ -417,6 +444,7 @@ class Search {
       // Before the first cut, what stands before the sheet is surer than what stands before
       // clutter.
       if (layer.mask.empty() && mat_) surely.setTo(0, layer.ink == int(MatInk::None));
+      if (mat_) leaveOutInk(i, surely);
       sample(layer, surely, 1500, hold);
       cv::Mat beside = ~grown(layer.limit, 3);
       if (!layer.mask.empty()) beside |= ~grown(layer.mask, 4) & layer.limit;
@@ -429,6 +457,21 @@ class Search {
           "The hold could not be told from the mat in the photos; use a mat or light in which the "
           "hold's colour differs from the paper.");
     eachView([&](std::size_t i) { around_[i] = ColourModel::learn(outside[i], 8); });
+  }
+
+  /// Features in which the mat's own pattern is no edge: where the colour is the ink's, that ink is
+  /// painted over with paper, so that only the hold's edge draws the cut.
+  static cv::Mat withoutPattern(const Layer& layer, const MatColours& colours,
+                                const cv::Rect& part) {
+    cv::Mat out = layer.features(part).clone();
+    for (int y = 0; y < part.height; ++y)
+      for (int x = 0; x < part.width; ++x) {
+        const MatInk ink = layer.inkAt(x + part.x, y + part.y);
+        if ((ink == MatInk::Black || ink == MatInk::Edge) &&
+            colours.likely(ink, layer.feature(x + part.x, y + part.y)))
+          out.at<cv::Vec3f>(y, x) = {MatColours::kPaper, 0, 0};
+      }
+    return out;
   }
 
   /// Log likelihood as hold minus as background.
@@ -445,13 +488,16 @@ class Search {
     if (!part.empty()) {
       cv::Mat known(part.size(), CV_8UC1, cv::Scalar(kFree)), gains(part.size(), CV_32FC1);
       known.setTo(kSurelyBackground, layer.limit(part) == 0);
+      // Once there is an outline, what lies deep inside of it and of the hull is settled.
+      if (!layer.mask.empty())
+        known.setTo(kSurelyForeground, shrunk(layer.mask & layer.core, 14)(part));
       const MatColours colours = matColours(i);
       for (int y = 0; y < part.height; ++y)
         for (int x = 0; x < part.width; ++x)
           if (known.at<std::uint8_t>(y, x) == kFree)
             gains.at<float>(y, x) = gain(i, colours, layer.inkAt(x + part.x, y + part.y),
                                          layer.feature(x + part.x, y + part.y));
-      minimalCut(gains, layer.features(part), known, 10).copyTo(mask(part));
+      minimalCut(gains, withoutPattern(layer, colours, part), known, 10).copyTo(mask(part));
     }
     tidy(mask, layer);
     layer.mask = mask;
@@ -542,17 +588,18 @@ class Search {
       part = cv::Rect(part.x - 2 * reach, part.y - 2 * reach, part.width + 4 * reach,
                       part.height + 4 * reach) &
              cv::Rect({0, 0}, view.bgr.size());
-      const Layer fine = makeLayer(i, 1, part);
       cv::Mat known(part.size(), CV_8UC1, cv::Scalar(kFree));
-      known.setTo(kSurelyForeground, shrunk(mask, reach)(part));
-      known.setTo(kSurelyBackground, grown(mask, reach)(part) == 0);
+      known.setTo(kSurelyForeground, shrunk(mask(part), reach));
+      known.setTo(kSurelyBackground, grown(mask(part), reach) == 0);
+      const Layer fine = makeLayer(i, 1, part, grown(known == kFree, 1));
       cv::Mat gains(part.size(), CV_32FC1, cv::Scalar(0));
       const MatColours colours = matColours(i);
       for (int y = 0; y < part.height; ++y)
         for (int x = 0; x < part.width; ++x)
           if (known.at<std::uint8_t>(y, x) == kFree)
             gains.at<float>(y, x) = gain(i, colours, fine.inkAt(x, y), fine.feature(x, y));
-      minimalCut(gains, fine.features, known, 10).copyTo(mask(part));
+      const cv::Rect all({0, 0}, part.size());
+      minimalCut(gains, withoutPattern(fine, colours, all), known, 10).copyTo(mask(part));
     }
     view.mask = mask;
   }
