@@ -14,18 +14,17 @@ using namespace holdshelf;
 
 constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
+// In the order of the help page.
 constexpr AddCommand kCommands[] = {
-#ifndef HOLDSHELF_NO_REBUILD
-    addRebuildCommand, addIntakeCommand,
-#endif
-    addShowCommand,    addFindCommand,    addExportCommand, addEditCommand, addMoveCommand,
-    addNoteCommand,    addHistoryCommand, addTwinsCommand,  addFeetCommand};
+    addRebuildCommand, addIntakeCommand, addShowCommand,    addFindCommand,
+    addFeetCommand,    addTwinsCommand,  addWearCommand,    addEditCommand,
+    addMoveCommand,    addNoteCommand,   addHistoryCommand, addExportCommand,
+};
 
 int run(int argc, char** argv) {
   CLI::App app(
       "Holdshelf: from photos of a climbing hold to its measured shape, and a library of holds "
-      "that "
-      "can be asked for it again.",
+      "that can be asked for it again.",
       "holdshelf");
   app.set_version_flag("--version", "holdshelf " HOLDSHELF_VERSION);
   app.require_subcommand(1);

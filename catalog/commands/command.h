@@ -26,6 +26,7 @@ void addNoteCommand(CLI::App& app, Job& job);
 void addRebuildCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 void addTwinsCommand(CLI::App& app, Job& job);
+void addWearCommand(CLI::App& app, Job& job);
 
 /// --library DIR, by default $HOLDSHELF_LIBRARY or ./library.
 CLI::Option* addLibraryOption(CLI::App* command, std::filesystem::path& folder);

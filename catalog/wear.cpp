@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/wear.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "catalog/grip_words.h"
+#include "catalog/measured_text.h"
+#include "catalog/show_text.h"
+#include "mesh/bad_input.h"
+#include "mesh/measure_shape.h"
+#include "mesh/mesh_io.h"
+
+namespace holdshelf {
+namespace {
+
+Measured difference(const Measured& now, const Measured& before) {
+  Measured d;
+  d.set_value(now.value() - before.value());
+  d.set_sigma(std::hypot(now.sigma(), before.sigma()));
+  return d;
+}
+
+TriangleMesh transformed(TriangleMesh mesh, const Eigen::Affine3d& T) {
+  for (auto& v : mesh.vertices_mm) v = T * v;
+  for (auto& n : mesh.normals) n = T.linear() * n;
+  return mesh;
+}
+
+std::map<int, const Grip*> byRotation(const Shape& shape) {
+  std::map<int, const Grip*> grips;
+  for (const Grip& grip : shape.grips())
+    grips[static_cast<int>(std::lround(grip.rotation_deg()))] = &grip;
+  return grips;
+}
+
+void addLips(const Shape& before, const Shape& now, Wear& wear) {
+  const auto old_grips = byRotation(before), new_grips = byRotation(now);
+  for (const auto& [rotation, old_grip] : old_grips) {
+    const auto found = new_grips.find(rotation);
+    // Lips that are not the same place, or too sharp to have a radius, say nothing of wear.
+    if (found == new_grips.end()) continue;
+    const Grip& grip = *found->second;
+    const bool same_lip = std::abs(grip.lip_height_mm() - old_grip->lip_height_mm()) < 4 &&
+                          std::abs(grip.lip_z_mm() - old_grip->lip_z_mm()) < 4;
+    if (!same_lip || !grip.has_lip_radius_mm() || !old_grip->has_lip_radius_mm()) continue;
+    LipChange& lip = *wear.add_lips();
+    lip.set_rotation_deg(rotation);
+    *lip.mutable_radius_growth_mm() = difference(grip.lip_radius_mm(), old_grip->lip_radius_mm());
+    *lip.mutable_depth_change_mm() = difference(grip.edge_depth_mm(), old_grip->edge_depth_mm());
+    *lip.mutable_incut_change_deg() = difference(grip.incut_deg(), old_grip->incut_deg());
+  }
+}
+
+bool grew(const LipChange& lip, double sigmas) {
+  const Measured& growth = lip.radius_growth_mm();
+  return growth.value() > sigmas * growth.sigma();
+}
+
+/// One rotation of many is beyond any limit by chance now and then, but its neighbours are not.
+void markSure(Wear& wear, double sigmas) {
+  std::map<int, bool> beyond;
+  for (const LipChange& lip : wear.lips())
+    beyond[static_cast<int>(std::lround(lip.rotation_deg()))] = grew(lip, sigmas);
+  for (LipChange& lip : *wear.mutable_lips()) {
+    const int rotation = static_cast<int>(std::lround(lip.rotation_deg()));
+    const auto at = [&](int r) {
+      const auto found = beyond.find((r + 360) % 360);
+      return found != beyond.end() && found->second;
+    };
+    lip.set_sure(at(rotation) && (at(rotation - 5) || at(rotation + 5)));
+  }
+}
+
+const LipChange* mostGrown(const Wear& wear) {
+  const LipChange* most = nullptr;
+  for (const LipChange& lip : wear.lips())
+    if (lip.sure() &&
+        (most == nullptr || lip.radius_growth_mm().value() > most->radius_growth_mm().value()))
+      most = &lip;
+  return most;
+}
+
+void grade(const WearGrades& grades, Wear& wear) {
+  const LipChange* lip = mostGrown(wear);
+  const double growth = lip ? lip->radius_growth_mm().value() : 0;
+  const bool chipped = std::any_of(wear.chunks().begin(), wear.chunks().end(), [&](const auto& c) {
+    return c.volume_mm3().value() >= grades.chip_mm3 && c.deepest_mm() >= grades.chip_deep_mm;
+  });
+  std::string word = "none seen";
+  if (growth >= grades.rounded_mm) word = "rounded";
+  if (growth >= grades.worn_mm) word = "worn";
+  if (growth >= grades.worn_out_mm) word = "worn out";
+  if (chipped) word = word == "none seen" ? "chipped" : word + ", chipped";
+  wear.set_grade(word);
+  std::string reason;
+  if (lip)
+    reason = "lip radius " + measuredText(lip->radius_growth_mm(), "mm") + " larger, turned " +
+             decimalText(lip->rotation_deg(), 0) + "°";
+  if (!wear.chunks().empty())
+    reason += (reason.empty() ? "" : "; ") + measuredText(wear.lost_mm3(), "mm³") + " gone in " +
+              std::to_string(wear.chunks_size()) +
+              (wear.chunks_size() == 1 ? " place, " : " places, ") +
+              decimalText(wear.chunks(0).deepest_mm(), 1) + " mm at the deepest";
+  if (reason.empty())
+    reason = "no change beyond the detection limit of " +
+             decimalText(wear.detection_limit_mm(), 2) + " mm";
+  wear.set_reason(reason);
+}
+
+/// Best holding force over all rotations, fraction of a large jug.
+double bestForce(const Shape& shape) {
+  double best = 0;
+  for (const GripWord& word : gripWords(shape))
+    if (word.word() != "foot-only") best = std::max(best, word.fraction_of_jug());
+  return best;
+}
+
+void addChunks(const Deviation& deviation, Wear& wear) {
+  *wear.mutable_lost_mm3() = deviation.lost_mm3;
+  wear.set_detection_limit_mm(deviation.limit_mm);
+  for (const LostPiece& piece : deviation.pieces) {
+    LostChunk& chunk = *wear.add_chunks();
+    chunk.set_x_mm(piece.centre_mm.x());
+    chunk.set_y_mm(piece.centre_mm.y());
+    chunk.set_z_mm(piece.centre_mm.z());
+    *chunk.mutable_volume_mm3() = piece.volume_mm3;
+    chunk.set_deepest_mm(piece.deepest_mm);
+    chunk.set_area_mm2(piece.area_mm2);
+  }
+}
+
+double loss(const Wear& wear) { return wear.jug_before() - wear.jug_now(); }
+
+double growthOf(const Wear& wear) {
+  const LipChange* lip = mostGrown(wear);
+  return lip ? lip->radius_growth_mm().value() : 0;
+}
+
+}  // namespace
+
+Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
+                  const TriangleMesh& later, const WearGrades& grades, const Progress& progress) {
+  Wear wear;
+  const RegistrationTarget before(baseline), now(later);
+  RegistrationOptions options;
+  options.try_mirrored = options.try_sizes = false;
+  const Registered registered = registerMeshes(before, now, options);
+  wear.set_median_mm(registered.median_mm);
+  const Shape shape = measureShape(transformed(later, registered.transform()), {}, progress);
+  addChunks(deviationOf(before, now, registered), wear);
+  addLips(baseline_shape, shape, wear);
+  markSure(wear, grades.sure_sigmas);
+  wear.set_jug_before(bestForce(baseline_shape));
+  wear.set_jug_now(bestForce(shape));
+  grade(grades, wear);
+  return wear;
+}
+
+Wear wearOf(const Library& library, const std::string& id, const WearGrades& grades,
+            const Progress& progress) {
+  const Hold hold = library.hold(id);
+  if (hold.scans_size() < 2)
+    throw BadInput(id +
+                   " has been scanned once only: scan it again after use with holdshelf intake "
+                   "--new-scan-of " +
+                   id + ".");
+  const Scan &first = hold.scans(0), &last = hold.scans(hold.scans_size() - 1);
+  const auto meshOf = [&](const Scan& scan) {
+    return parseMesh(library.blobs().get(scan.mesh_blob()), id + ".ply");
+  };
+  Wear wear = compareScans(meshOf(first), first.shape(), meshOf(last), grades, progress);
+  wear.set_hold(id);
+  wear.set_baseline_scan(first.id());
+  wear.set_scan(last.id());
+  return wear;
+}
+
+WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress) {
+  WearList list;
+  list.set_caution(kScanCaution);
+  std::vector<std::string> ids;
+  library.forEachHold([&](std::int64_t, const Hold& hold) {
+    if (hold.scans_size() >= 2)
+      ids.push_back(hold.id());
+    else
+      list.add_skipped(hold.id());
+  });
+  for (const std::string& id : ids) *list.add_wears() = wearOf(library, id, grades, progress);
+  std::stable_sort(list.mutable_wears()->begin(), list.mutable_wears()->end(),
+                   [](const Wear& x, const Wear& y) {
+                     if (std::abs(loss(x) - loss(y)) > 0.01) return loss(x) > loss(y);
+                     return growthOf(x) > growthOf(y);
+                   });
+  return list;
+}
+
+std::string wearText(const Wear& wear) {
+  return wear.hold() + "  " + wear.grade() + ": " + wear.reason() + "; best hold " +
+         decimalText(wear.jug_before(), 2) + " of a jug at first, " +
+         decimalText(wear.jug_now(), 2) + " now.";
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <string>
+
+#include "catalog/library.h"
+#include "mesh/deviation.h"
+#include "mesh/progress.h"
+#include "proto/wear.pb.h"
+
+namespace holdshelf {
+
+/// Words for wear. Judgements: no publication gives thresholds for climbing holds.
+struct WearGrades {
+  double rounded_mm = 0.3;    ///< Sure growth of the lip radius from which a lip is "rounded",
+  double worn_mm = 1;         ///< "worn",
+  double worn_out_mm = 2.5;   ///< "worn out".
+  double chip_mm3 = 15;       ///< A single lost piece from which a hold is "chipped",
+  double chip_deep_mm = 0.4;  ///< if it is also this deep: broad shallow loss is rounding.
+  double sure_sigmas = 3;     ///< A lip's change counts from this many standard uncertainties.
+};
+
+/// What has changed between two scans of one hold. The later mesh is laid on the baseline by the
+/// parts that did not wear, measured again in the baseline's frame, and compared edge by edge.
+Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
+                  const TriangleMesh& later, const WearGrades& grades = {},
+                  const Progress& progress = {});
+
+/// Wear of one hold of the library: its first scan against its last.
+/// @throws BadInput  There is no such hold, or it has fewer than two scans.
+Wear wearOf(const Library& library, const std::string& id, const WearGrades& grades,
+            const Progress& progress);
+
+/// All holds with two scans or more, the largest loss of holding force first, then the largest
+/// growth of a lip.
+WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress);
+
+std::string wearText(const Wear& wear);
+
+}  // namespace holdshelf

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <Eigen/Core>
+#include <vector>
+
+#include "mesh/registration.h"
+#include "proto/shape.pb.h"
+
+namespace holdshelf {
+
+struct DeviationOptions {
+  double patch_mm = 2.5;        ///< Deviations are averaged over patches of about this radius.
+  double limit_sigmas = 4.5;    ///< A patch counts as changed beyond this many of its own spreads.
+  double least_limit_mm = 0.1;  ///< Whatever the spread: below this no scan is trusted.
+  double least_piece_mm3 = 4;   ///< Smaller lost pieces are not listed.
+  double above_z_mm = 1.5;      ///< The rim on the wall is left out.
+};
+
+/// A connected part of the surface that lies deeper than it did.
+struct LostPiece {
+  Eigen::Vector3d centre_mm = Eigen::Vector3d::Zero();  ///< Frame of the baseline.
+  Measured volume_mm3;
+  double area_mm2 = 0;
+  double deepest_mm = 0;
+};
+
+/// How a later scan's surface differs from the baseline's.
+struct Deviation {
+  /// At each vertex of the baseline, patch mean, along its normal; negative: material is gone. NaN
+  /// where it was not compared (the back, the rim, guesswork).
+  std::vector<float> signed_mm;
+  double offset_mm =
+      0;  ///< Taken out: both surfaces' common offset, which is calibration, not wear.
+  double spread_mm = 0;  ///< Robust spread of the patch means: what unworn surface shows.
+  double limit_mm = 0;   ///< Detection limit: no patch with a smaller change is called lost.
+  Measured lost_mm3;     ///< Sum over the lost pieces.
+  std::vector<LostPiece> pieces;  ///< Largest first.
+};
+
+/// Compares surfaces that were registered (baseline = a, scan = b).
+Deviation deviationOf(const RegistrationTarget& baseline, const RegistrationTarget& scan,
+                      const Registered& registered, const DeviationOptions& options = {});
+
+}  // namespace holdshelf
