@@ -53,13 +53,15 @@ class Calibration {
   void readAll() {
     set_.photos.resize(files_.size());
     set_.reports.resize(files_.size());
+    const std::vector<std::string> names = photoNames(files_);
     Stage stage(progress_, "Reading photos, finding the mat", files_.size());
     tbb::parallel_for(size_t{0}, files_.size(), [&](size_t i) {
       MatPhoto& photo = set_.photos[i];
-      set_.reports[i].set_photo(files_[i].filename().string());
+      set_.reports[i].set_photo(names[i]);
       set_.reports[i].set_verdict(PhotoReport::USED);
       try {
         photo.photo = readPhoto(files_[i]);
+        photo.photo.name = names[i];
         findMat(photo, mat_);
         set_.reports[i].set_markers_found(static_cast<int>(photo.markers.size()));
       } catch (const BadInput& bad) {

@@ -33,13 +33,14 @@ CalibratedCapture knownCapture(const std::vector<std::filesystem::path>& photos,
   out.reports.resize(photos.size());
   std::vector<View> views(photos.size());
   std::vector<std::uint64_t> hashes(photos.size());
+  const std::vector<std::string> names = photoNames(photos);
   Stage stage(progress, "Reading photos", photos.size());
   tbb::parallel_for(size_t{0}, photos.size(), [&](size_t i) {
     PhotoReport& report = out.reports[i];
-    const std::string name = photos[i].filename().string();
+    const std::string& name = names[i];
     report.set_photo(name);
     report.set_verdict(PhotoReport::USED);
-    const auto known = cameras.find(name);
+    const auto known = cameras.find(photos[i].filename().string());
     try {
       const Photo photo = readPhoto(photos[i]);
       hashes[i] = photo.pixel_hash;

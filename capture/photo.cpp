@@ -7,6 +7,7 @@
 #include <array>
 #include <cstring>
 #include <fstream>
+#include <map>
 #include <memory>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
@@ -223,6 +224,17 @@ Photo readPhoto(const std::filesystem::path& file) {
   photo.bgr = turned(stored, photo.orientation);
   photo.pixel_hash = hashPixels(photo.bgr);
   return photo;
+}
+
+std::vector<std::string> photoNames(const std::vector<std::filesystem::path>& files) {
+  std::map<std::string, int> times;
+  for (const auto& file : files) ++times[file.filename().string()];
+  std::vector<std::string> names;
+  for (const auto& file : files) {
+    const std::string name = file.filename().string();
+    names.push_back(times[name] > 1 ? file.string() : name);
+  }
+  return names;
 }
 
 cv::Mat reorient(const cv::Mat& upright, Orientation stored, Orientation as) {

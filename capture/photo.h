@@ -5,6 +5,7 @@
 #include <opencv2/core.hpp>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace holdshelf {
 
@@ -31,6 +32,10 @@ inline constexpr std::int64_t kMaxPhotoPixels = 100'000'000;
 /// @throws BadInput  Missing, unreadable, not JPEG or PNG, truncated or damaged, or too large: a
 ///                   truncated JPEG is an error, not a grey half picture.
 Photo readPhoto(const std::filesystem::path& file);
+
+/// Names for the photos in messages and records, all different: the file name, or the whole path as
+/// given where files in several folders share a name.
+std::vector<std::string> photoNames(const std::vector<std::filesystem::path>& files);
 
 /// Turns an upright picture back into the stored raster of its orientation, then upright as if it
 /// had the orientation `as`: so photos from one sensor share one camera however the phone was held.

@@ -21,6 +21,7 @@ void addFeetCommand(CLI::App& app, Job& job);
 void addFindCommand(CLI::App& app, Job& job);
 void addHistoryCommand(CLI::App& app, Job& job);
 void addIntakeCommand(CLI::App& app, Job& job);
+void addMatCommand(CLI::App& app, Job& job);
 void addMoveCommand(CLI::App& app, Job& job);
 void addNoteCommand(CLI::App& app, Job& job);
 void addRebuildCommand(CLI::App& app, Job& job);

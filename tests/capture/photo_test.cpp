@@ -196,6 +196,11 @@ TEST_CASE("readPhoto: a header that lies about its size costs no memory") {
   CHECK(has(messageOf(write(folder / "huge.jpg", jpeg)), "100 megapixels"));
 }
 
+TEST_CASE("photoNames: file names, and paths where two folders share one") {
+  const auto names = photoNames({"low/1.jpg", "low/2.jpg", "high/1.jpg"});
+  CHECK(names == std::vector<std::string>{"low/1.jpg", "2.jpg", "high/1.jpg"});
+}
+
 TEST_CASE("focalPixels: the diagonal keeps its angle") {
   // 26 mm on 36 x 24 mm: a frame of the same proportions scales plainly.
   CHECK(focalPixels(26, 3600, 2400) == doctest::Approx(2600));
