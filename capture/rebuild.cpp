@@ -6,6 +6,8 @@
 
 #include "capture/calibrate.h"
 #include "capture/cameras_file.h"
+#include "capture/colour.h"
+#include "capture/contact_sheet.h"
 #include "capture/dense_surface.h"
 #include "capture/hull.h"
 #include "capture/silhouette.h"
@@ -90,6 +92,7 @@ void moveOrigin(const Vector3d& origin, TriangleMesh& mesh, CalibratedCapture& c
   for (Vector3d& v : mesh.vertices_mm) v -= origin;
   for (View& view : capture.views)
     view.camera.T_camera_hold = view.camera.T_camera_hold * Eigen::Translation3d(origin);
+  for (Vector3d& p : capture.mat_points_H_mm) p -= origin;
   capture.T_hold_mat = Eigen::Translation3d(-origin) * capture.T_hold_mat;
 }
 
@@ -122,7 +125,7 @@ void describeCameras(const CalibratedCapture& capture, const Vector3d& middle,
 /// What to reshoot, from where the cameras stood and what stayed guesswork.
 void advise(CaptureReport& report, bool on_wall) {
   const auto number = [](double v) { return std::to_string(static_cast<int>(std::lround(v))); };
-  if (report.largest_azimuth_gap_deg() > 45)
+  if (on_wall && report.largest_azimuth_gap_deg() > 45)
     report.add_advice("No photo from " + number(report.largest_azimuth_gap_deg()) +
                       " degrees of the way round: turn in smaller steps, 30 degrees at most.");
   if (on_wall && report.lowest_elevation_deg() > 30)
@@ -139,6 +142,27 @@ void advise(CaptureReport& report, bool on_wall) {
                       "see the contact sheet for where.");
 }
 
+/// Median uncertainty of what was measured, and the share of the area that is guesswork; the back
+/// on the wall counts for neither.
+void describeSurface(const TriangleMesh& mesh, CaptureReport& report) {
+  std::vector<float> sigmas;
+  double area = 0, guessed = 0;
+  for (const Eigen::Vector3i& t : mesh.triangles) {
+    const Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
+                   &c = mesh.vertices_mm[t[2]];
+    if (a.z() < 1e-9 && b.z() < 1e-9 && c.z() < 1e-9) continue;
+    const double twice = (b - a).cross(c - a).norm();
+    const int guesses = mesh.guesswork[t[0]] + mesh.guesswork[t[1]] + mesh.guesswork[t[2]];
+    area += twice;
+    guessed += twice * guesses / 3;
+    if (guesses == 0) sigmas.push_back(mesh.sigma_mm[t[0]]);
+  }
+  if (area > 0) report.set_guesswork_share(guessed / area);
+  if (sigmas.empty()) return;
+  std::nth_element(sigmas.begin(), sigmas.begin() + sigmas.size() / 2, sigmas.end());
+  report.set_precision_mm(sigmas[sigmas.size() / 2]);
+}
+
 CaptureReport reportOf(const CalibratedCapture& capture, const TriangleMesh& mesh, bool on_wall) {
   CaptureReport report;
   report.set_program_version(HOLDSHELF_VERSION);
@@ -152,11 +176,22 @@ CaptureReport reportOf(const CalibratedCapture& capture, const TriangleMesh& mes
   Vector3d middle = Vector3d::Zero();
   for (const Vector3d& v : mesh.vertices_mm) middle += v;
   describeCameras(capture, middle / static_cast<double>(mesh.vertices_mm.size()), report);
+  describeSurface(mesh, report);
   report.set_triangles(static_cast<std::int64_t>(mesh.triangles.size()));
   report.set_watertight(isWatertight(mesh));
   *report.mutable_t_hold_mat() = toProto("", PosedCamera{{}, capture.T_hold_mat}).t_camera_hold();
   advise(report, on_wall);
   return report;
+}
+
+void colour(TriangleMesh& mesh, const CalibratedCapture& capture, const std::optional<Mat>& mat,
+            const RebuildOptions& options, const Progress& progress) {
+  ColourOptions colours;
+  if (!options.cameras_file) {
+    colours.mat = mat;
+    colours.mat_points_H_mm = capture.mat_points_H_mm;
+  }
+  colourMesh(mesh, capture.views, colours, progress);
 }
 
 std::vector<std::uint8_t> thumbnail(const TriangleMesh& mesh) {
@@ -184,7 +219,14 @@ Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::opt
                    capture.times, progress);
   if (on_wall) moveOrigin(originOf(out.mesh), out.mesh, capture);
   out.mesh.normals = vertexNormals(out.mesh);
+  Stage colouring(progress, "Colouring", 1);
+  colour(out.mesh, capture, mat, options, progress);
+  out.colour_srgb = medianColour_srgb(out.mesh);
+  colouring.end(capture.times);
   out.report = reportOf(capture, out.mesh, on_wall);
+  ContactSheetOptions sheet;
+  sheet.photo_files = photos;
+  out.contact_sheet_png = contactSheetPng(out.mesh, capture.views, out.report, sheet);
   out.thumbnail_png = thumbnail(out.mesh);
   return out;
 }

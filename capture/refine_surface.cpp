@@ -35,8 +35,9 @@ std::vector<std::vector<int>> rings(const TriangleMesh& mesh) {
 /// What one vertex learnt from the photos.
 struct Finding {
   double offset_mm = 0;
-  double sigma_mm = 0;  // 0: the photos said nothing.
-  bool seen = false;    // By two good views at least.
+  double sigma_mm = 0;   // 0: the photos said nothing.
+  bool seen = false;     // By two good views at least.
+  double patch_mm2 = 0;  // Area of the patch that was compared.
 };
 
 class Refiner {
@@ -167,6 +168,7 @@ class Refiner {
     const double independent = kIndependentShare * kPatchSamples * peak.views / 2;
     const double variance = (1 - peak.correlation) / (peak.curvature * independent);
     out.sigma_mm = std::min(reach_mm, std::sqrt(std::max(variance, 1e-6)));
+    out.patch_mm2 = kPatchSamples * footprint * footprint;
     return out;
   }
 
@@ -193,6 +195,7 @@ class Refiner {
     std::vector<double> offset(count, 0.0), next(count);
     std::vector<Vector3d> laplace(count);
     const double stiffness = 1 / (options_.smooth_mm * options_.smooth_mm);
+    const double vertex_mm2 = meanVertexArea();
     for (size_t v = 0; v < count; ++v)
       offset[v] = findings_[v].sigma_mm > 0 ? findings_[v].offset_mm : 0;
     const auto at = [&](int v) {
@@ -219,7 +222,10 @@ class Refiner {
                                        : Vector3d((mean / degree - laplace[v]) / (1 + 1 / degree));
         const double smooth = offset[v] - second.dot(mesh_.normals[v]);
         const Finding& f = findings_[v];
-        const double trust = f.sigma_mm > 0 ? 1 / std::max(f.sigma_mm * f.sigma_mm, 1e-5) : 0;
+        // The patches of neighbours overlap and err together: each has only its share of a say.
+        const double sharing = std::max(1.0, 0.5 * f.patch_mm2 / vertex_mm2);
+        const double variance = std::max(f.sigma_mm * f.sigma_mm, 1e-5) * sharing;
+        const double trust = f.sigma_mm > 0 ? 1 / variance : 0;
         next[v] = (trust * f.offset_mm + stiffness * smooth) / (trust + stiffness);
       });
       std::swap(offset, next);
@@ -233,6 +239,15 @@ class Refiner {
       p += offset[v] * n + 0.2 * along;
       if (options_.on_wall) p.z() = std::max(p.z(), 1e-3);
     }
+  }
+
+  double meanVertexArea() const {
+    double twice = 0;
+    for (const Eigen::Vector3i& t : mesh_.triangles) {
+      const Vector3d& a = mesh_.vertices_mm[t[0]];
+      twice += (mesh_.vertices_mm[t[1]] - a).cross(mesh_.vertices_mm[t[2]] - a).norm();
+    }
+    return twice / 2 / static_cast<double>(mesh_.vertices_mm.size());
   }
 
   void writeAttributes() {

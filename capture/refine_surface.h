@@ -16,7 +16,7 @@ struct RefineOptions {
   int most_views = 8;       ///< Views compared at a vertex, the most frontal ones.
   double smooth_mm = 0.06;  ///< Expected departure of a vertex from the smooth surface around it.
   // Affect speed.
-  int smooth_steps = 12;  ///< Relaxation steps a round.
+  int smooth_steps = 40;  ///< Relaxation steps a round.
 };
 
 /// Moves every vertex along its normal to where the photos agree best, comparing all views that see
