@@ -16,9 +16,9 @@ constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
 // In the order of the help page.
 constexpr AddCommand kCommands[] = {
-    addMatCommand,  addRebuildCommand, addIntakeCommand, addShowCommand, addFindCommand,
-    addFeetCommand, addTwinsCommand,   addWearCommand,   addEditCommand, addMoveCommand,
-    addNoteCommand, addHistoryCommand, addExportCommand,
+    addMatCommand,  addRebuildCommand, addIntakeCommand,  addMeasureCommand, addShowCommand,
+    addFindCommand, addFeetCommand,    addTwinsCommand,   addWearCommand,    addEditCommand,
+    addMoveCommand, addNoteCommand,    addHistoryCommand, addExportCommand,
 };
 
 int run(int argc, char** argv) {

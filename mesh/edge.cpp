@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "mesh/circle_fit.h"
 
@@ -116,7 +117,7 @@ double incutOf(const Eigen::Vector2d& a, const Eigen::Vector2d& b) {
 /// all arc (a sloper), the steepest part before the root.
 std::pair<double, double> contactPart(const SectionEdge& e, const EdgeOptions& o) {
   const double length = e.face_end_mm - e.arc_end_mm;
-  if (length >= 2) {
+  if (length >= 1) {
     const double guard = std::min(0.1 * length, 0.5);
     return {e.arc_end_mm + guard, std::min(e.arc_end_mm + o.contact_mm, e.face_end_mm - guard)};
   }
@@ -133,7 +134,7 @@ void placeLip(const Walk& walk, SectionEdge& e) {
     const Eigen::Vector2d p = walk.at(run);
     if (p.y() > e.lip_at_mm.y() && (run >= e.arc_begin_mm || e.face_facing_deg < 3)) {
       e.lip_at_mm = p;
-      e.lip_mm = run;
+      e.lip_mm = std::max(run, e.arc_begin_mm);
     }
   }
 }
@@ -178,7 +179,7 @@ bool cutToReach(const OutsideLine& line, const Walk& walk, const EdgeOptions& o,
   }
   double reached = -1;
   for (double run = e.arc_begin_mm; run <= e.root_mm; run += walk.step()) {
-    if (o.gap_mm(walk.at(run)) <= 2 * o.touch_mm)
+    if (o.gap_mm(walk.at(run)) <= o.touch_mm)
       reached = run;
     else if (reached >= 0)
       break;
@@ -254,13 +255,35 @@ bool heightAt(const OutsideLine& line, double from, double to, double u, double 
   return true;
 }
 
+/// The circle through a stretch of the line. Points cut from the middle of a mesh edge lie inside
+/// the arc that its ends lie on, by share (1 - share) L^2 / 2r: they are put back on it.
+std::optional<CircleFit> fitArc(const OutsideLine& line, double from, double to,
+                                const EdgeOptions& o) {
+  std::vector<Eigen::Vector2d> points = pointsIn(line, from, to);
+  if (points.size() < 4) return std::nullopt;
+  auto circle = fitCircle(points);
+  const auto [first, last] = line.pointsBetween(from, to);
+  for (int round = 0; round < 3 && circle && o.edge_mm; ++round) {
+    for (std::size_t k = first; k < last; ++k) {
+      const SectionPoint& p = line.points[k];
+      const Eigen::Vector2d out = (p.at_mm - circle->centre_mm).normalized();
+      const Eigen::Vector2d edge = o.edge_mm(p);
+      const double along = out.x() * edge.y() - out.y() * edge.x();
+      points[k - first] =
+          p.at_mm + out * (p.share * (1 - p.share) * along * along / (2 * circle->radius_mm));
+    }
+    circle = fitCircle(points);
+  }
+  return circle;
+}
+
 void fitLip(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
             double resolution_mm, EdgeFit& out) {
   const double length = e.arc_end_mm - e.arc_begin_mm;
   const double turn = (e.grip_facing_deg - e.face_facing_deg) * M_PI / 180;
   out.lip_sweep_deg = e.grip_facing_deg - e.face_facing_deg;
-  const auto points = pointsIn(line, e.arc_begin_mm + 0.1 * length, e.arc_end_mm - 0.1 * length);
-  const auto circle = points.size() >= 4 ? fitCircle(points) : std::nullopt;
+  const double from = e.arc_begin_mm + 0.1 * length, to = e.arc_end_mm - 0.1 * length;
+  const auto circle = fitArc(line, from, to, o);
   const double by_length = turn > 0 ? length / turn : 0;
   out.sharp = !circle || std::min(circle->radius_mm, by_length) < resolution_mm;
   if (circle && circle->radius_mm < 5 * std::max(by_length, resolution_mm)) {
@@ -275,9 +298,27 @@ void fitLip(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
   if (circle && !out.sharp && e.face_facing_deg < 8) {
     out.lip_z_mm = circle->centre_mm.y() +
                    circle->radius_mm * std::cos(std::max(0.0, e.face_facing_deg) * M_PI / 180);
-    out.lip_points = static_cast<int>(points.size());
+    out.lip_points = static_cast<int>(pointsIn(line, from, to).size());
   }
-  (void)o;
+}
+
+/// Length from the lip's outermost point to the root. Corners that the mesh cuts off are put back:
+/// there the grip face's own line goes on to the height of the lip or of the root.
+double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeFit& fit,
+                    const LineFit* face) {
+  double from = e.lip_mm, to = e.root_mm, added = 0;
+  const double inset = std::min(1.0, 0.25 * (e.face_end_mm - e.arc_end_mm));
+  if (!face || inset < 0.2 || std::abs(face->direction.y()) < 0.3) return to - from;
+  const double slant = 1 / std::abs(face->direction.y());
+  if (fit.sharp) {
+    from = e.arc_end_mm + inset;
+    added += std::max(0.0, fit.lip_z_mm - line.pointAt(from).y()) * slant;
+  }
+  if (!e.cut_short && e.root_mm - e.face_end_mm < 0.4) {
+    to = e.face_end_mm - inset;
+    added += std::max(0.0, line.pointAt(to).y() - fit.root_z_mm) * slant;
+  }
+  return to - from + added;
 }
 
 }  // namespace
@@ -294,7 +335,9 @@ EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions
   // single points do, and meshes cut sharp corners off.
   double z = 0;
   int count = 0;
-  if (e.face_facing_deg > -30 &&
+  // The top of a large arc is no flat face; its circle knows it better.
+  const bool large_arc = out.lip_points > 1 && out.lip_radius_mm > 6;
+  if (!large_arc && e.face_facing_deg > -30 &&
       heightAt(line, e.arc_begin_mm - 5, e.arc_begin_mm - 0.3, line.pointAt(e.arc_begin_mm).x(),
                straight_mm, z, count) &&
       std::abs(z - out.lip_z_mm) < 0.15 + 0.5 * resolution_mm + 3 * straight_mm) {
@@ -320,9 +363,7 @@ EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions
   }
   out.contact_mm = to - from;
   out.depth_mm = out.lip_z_mm - out.root_z_mm;
-  // Corners that the mesh cuts off shorten the way along the surface as they do the depth.
-  out.along_mm = e.along_mm + (out.depth_mm - e.depth_mm) *
-                                  (e.depth_mm > 0 ? std::min(2.0, e.along_mm / e.depth_mm) : 1);
+  out.along_mm = alongSurface(line, e, out, face ? &*face : nullptr);
   return out;
 }
 

@@ -18,6 +18,8 @@ struct EdgeOptions {
   /// Distance of a point (u, z) from every finger that can come in; empty: all is reachable.
   std::function<double(const Eigen::Vector2d&)> gap_mm;
   double touch_mm = 1.2;  ///< A gap up to this counts as touched.
+  /// The mesh edge a point was cut from, in the section\'s axes; empty: not known.
+  std::function<Eigen::Vector2d(const SectionPoint&)> edge_mm;
 };
 
 /// One grip face of a section with its lip and root, as arc lengths along the line.

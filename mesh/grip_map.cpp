@@ -91,6 +91,11 @@ class RotationSearch {
     options.gap_mm = [this, offset](const Eigen::Vector2d& p) {
       return source_.reach.gap_mm(inHold(p, offset));
     };
+    options.edge_mm = [this](const SectionPoint& p) {
+      const Eigen::Vector3d edge =
+          source_.mesh.vertices_mm[p.to] - source_.mesh.vertices_mm[p.from];
+      return Eigen::Vector2d(planes_.right.dot(edge), planes_.up.dot(edge));
+    };
     return options;
   }
 
@@ -165,6 +170,8 @@ class RotationSearch {
       const std::vector<double> merit = merits(run);
       const double top = *std::max_element(merit.begin(), merit.end());
       const double width = planes_.step_mm * static_cast<double>(run.size());
+      // What carries not even half a fingertip is a corner, not an edge.
+      if (width < options_.smallest_width_mm) continue;
       const double of_run = top * std::sqrt(std::min(width, 64.0) / 64);
       if (of_run <= best_merit) continue;
       best_merit = of_run;
@@ -314,8 +321,11 @@ class RotationSearch {
     double guesswork = 0;
     const double sigma = localSigma(best_line_, edge.arc_begin_mm - 2, edge.root_mm + 2, guesswork);
     const double mesh_mm = source_.precision.ofResolution_mm();
-    // Neighbouring points of a section share vertices, so that half of them count.
-    const auto mean = [&](int points) { return sigma / std::sqrt(std::max(1.0, points / 2.0)); };
+    // Neighbouring points of a section share vertices, so that half of them count; a height is read
+    // at the end of its line, where it is twice as uncertain as in the middle.
+    const auto mean = [&](int points) {
+      return points > 1 ? 2 * sigma / std::sqrt(points / 2.0) : sigma;
+    };
     const double depth =
         std::hypot(std::hypot(mean(fit.lip_points), edge.at_wall ? sigma : mean(fit.root_points)),
                    1.4 * mesh_mm);

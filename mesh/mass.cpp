@@ -127,19 +127,25 @@ Extent longestExtent(const TriangleMesh& mesh) {
   Eigen::AlignedBox3d box;
   for (const Eigen::Vector3d& v : mesh.vertices_mm) box.extend(v);
   const std::vector<int> hull = outermost(mesh, box.center());
-  double longest = -1;
-  for (std::size_t i = 0; i < hull.size(); ++i)
-    for (std::size_t k = 0; k < i; ++k) {
-      const double d = (mesh.vertices_mm[hull[i]] - mesh.vertices_mm[hull[k]]).squaredNorm();
-      if (d > longest) {
-        longest = d;
-        best.from = hull[i];
-        best.to = hull[k];
-      }
-    }
-  for (int i = 0; i < 4; ++i) {
-    best.from = farthestFrom(mesh, mesh.vertices_mm[best.to]);
-    best.to = farthestFrom(mesh, mesh.vertices_mm[best.from]);
+  // The longest few chords among them, each made longer as far as the whole mesh allows.
+  std::vector<std::pair<double, int>> farthest;
+  for (int a : hull) {
+    double longest = -1;
+    for (int b : hull)
+      longest = std::max(longest, (mesh.vertices_mm[a] - mesh.vertices_mm[b]).squaredNorm());
+    farthest.emplace_back(-longest, a);
+  }
+  const std::size_t few = std::min<std::size_t>(24, farthest.size());
+  std::partial_sort(farthest.begin(), farthest.begin() + static_cast<std::ptrdiff_t>(few),
+                    farthest.end());
+  best.from = best.to = hull.empty() ? 0 : hull.front();
+  for (std::size_t i = 0; i < few; ++i) {
+    const int to = farthestFrom(mesh, mesh.vertices_mm[farthest[i].second]);
+    const int from = farthestFrom(mesh, mesh.vertices_mm[to]);
+    const auto length = [&](int a, int b) {
+      return (mesh.vertices_mm[a] - mesh.vertices_mm[b]).squaredNorm();
+    };
+    if (length(from, to) > length(best.from, best.to)) best.from = from, best.to = to;
   }
   best.length_mm = (mesh.vertices_mm[best.from] - mesh.vertices_mm[best.to]).norm();
   return best;

@@ -5,9 +5,12 @@
 #include <cmath>
 #include <cstdio>
 
+#include "mesh/bolt_seat.h"
 #include "mesh/footprint.h"
 #include "mesh/grip_map.h"
 #include "mesh/mass.h"
+#include "mesh/pinch.h"
+#include "mesh/pocket.h"
 
 namespace holdshelf {
 namespace {
@@ -48,11 +51,34 @@ double extremeSigma(double sigma, const MeshPrecision& precision) {
   return std::hypot(2 * sigma, precision.ofResolution_mm());
 }
 
+/// How far the highest of n vertices at one height stands out by their noise alone: the mean of the
+/// largest of n normal deviates (Cramer 1946, 28.6).
+double meanOfLargest(double n) {
+  if (n < 2) return 0;
+  const double a = std::sqrt(2 * std::log(n));
+  return std::max(0.0, a - (std::log(std::log(n)) + std::log(4 * M_PI) - 2 * 0.5772) / (2 * a));
+}
+
+/// The height of the top below its highest, luckiest vertex. Only noise from vertex to vertex does
+/// that; errors that neighbours share move the top as a whole.
+double protrusionOf(const TriangleMesh& mesh, const MeshPrecision& precision, double highest) {
+  const double noise = std::min(precision.sigma_mm, precision.roughness_mm);
+  if (noise < 1e-3) return highest;
+  double excess = 2 * noise;
+  for (int round = 0; round < 20; ++round) {
+    int near = 0;
+    for (const Eigen::Vector3d& v : mesh.vertices_mm)
+      near += std::abs(v.z() - (highest - excess)) <= noise;
+    excess = 0.5 * (excess + noise * meanOfLargest(near / 0.68));
+  }
+  return highest - excess;
+}
+
 void measureWhole(const TriangleMesh& mesh, const MeshPrecision& precision, const HoldBody& body,
                   const Footprint& foot, Shape& shape) {
   const double sigma = precision.sigma_mm, mesh_mm = precision.ofResolution_mm();
   const Extent extent = longestExtent(mesh);
-  set(shape.mutable_protrusion_mm(), body.protrusion_mm,
+  set(shape.mutable_protrusion_mm(), protrusionOf(mesh, precision, body.protrusion_mm),
       extremeSigma(sigmaOf(mesh, body.highest_vertex, precision), precision));
   set(shape.mutable_footprint_width_mm(), body.high_mm.x() - body.low_mm.x(),
       1.4 * extremeSigma(sigma, precision));
@@ -104,7 +130,16 @@ Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
   report(progress, "measuring the whole", 0.5);
   const ReachField reach(mesh, {.finger_mm = options.finger_mm});
   report(progress, "measuring the whole", 1);
+  SectionCutter cutter(mesh, topology);
+  const std::vector<BoltSeat> seats = findBoltSeats(cutter, mesh, precision);
   GripSource source{mesh, topology, precision, reach, {}};
+  for (const BoltSeat& seat : seats) {
+    source.filled.push_back({{seat.axis_mm().x(), seat.axis_mm().y()}, filledRadius(seat)});
+    *shape.add_bolt_seats() = seat;
+  }
+  for (Pocket& pocket : findPockets(cutter, mesh, precision, reach, seats, options.finger_mm))
+    *shape.add_pockets() = std::move(pocket);
+  for (Pinch& pinch : findPinches(source)) *shape.add_pinches() = std::move(pinch);
   for (GripAt& at : mapGrips(source, rotations, options, progress)) {
     if (at.grip) *shape.add_grips() = std::move(*at.grip);
     *shape.add_sections() = std::move(at.section);

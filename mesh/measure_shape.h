@@ -19,6 +19,7 @@ struct MeasureOptions {
   double width_depth_share = 0.8;
   double width_depth_mm = 0;
   double smallest_depth_mm = 2;  ///< Shallower steps are texture.
+  double smallest_width_mm = 5;  ///< Narrower runs are corners.
   /// Standard uncertainty of a vertex where the mesh brings none; 0: estimated from the mesh's own
   /// roughness and resolution.
   double sigma_mm = 0;

@@ -9,10 +9,9 @@ namespace {
 
 constexpr double kShortest_mm = 3;
 
+/// Low and on the way back to -u: the back itself and the corners that a mesh cuts off beside it.
 bool isBack(const SectionPoint& a, const SectionPoint& b, double back_mm) {
-  const Eigen::Vector2d way = b.at_mm - a.at_mm;
-  return a.at_mm.y() <= back_mm && b.at_mm.y() <= back_mm && way.x() < 0 &&
-         std::abs(way.y()) < -0.5 * way.x();
+  return a.at_mm.y() <= back_mm && b.at_mm.y() <= back_mm && b.at_mm.x() < a.at_mm.x();
 }
 
 /// Opens a ring: at the back where it has one, else where it faces the wall most plainly.

@@ -18,7 +18,7 @@ OutsideOptions MeshPrecision::outside() const {
   OutsideOptions options;
   options.window_mm = std::clamp(std::max(wanted, 2 * resolution_mm), 0.8, 6.0);
   options.step_mm = std::clamp(options.window_mm / 4, 0.2, 0.75);
-  options.back_mm = std::max(0.4, resolution_mm);
+  options.back_mm = std::max(0.4, 1.2 * resolution_mm);
   return options;
 }
 
@@ -32,6 +32,7 @@ MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology
                           double given_sigma_mm) {
   MeshPrecision precision;
   precision.resolution_mm = std::max(topology.resolution_mm, 1e-3);
+  precision.roughness_mm = std::max(estimateNoise(mesh), 1e-4);
   if (!mesh.sigma_mm.empty()) {
     std::vector<float> sigma;
     for (float s : mesh.sigma_mm)
@@ -43,7 +44,7 @@ MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology
       return precision;
     }
   }
-  precision.sigma_mm = given_sigma_mm > 0 ? given_sigma_mm : std::max(estimateNoise(mesh), 1e-4);
+  precision.sigma_mm = given_sigma_mm > 0 ? given_sigma_mm : precision.roughness_mm;
   return precision;
 }
 

@@ -11,6 +11,7 @@ namespace holdshelf {
 /// What a mesh's numbers can be trusted to: one vertex's noise and the spacing of the vertices.
 struct MeshPrecision {
   double sigma_mm = 0;       ///< Typical standard uncertainty of a vertex along the normal.
+  double roughness_mm = 0;   ///< The part of it that differs from vertex to vertex.
   double resolution_mm = 0;  ///< Typical distance of neighbouring vertices.
 
   /// How finely and how smoothly outside lines are to be sampled so that their direction is good to

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
 #include <array>
 #include <vector>
 
@@ -76,25 +77,32 @@ TriangleMesh parseBinary(ByteCursor& file, const ReadOptions& options) {
   return mesh;
 }
 
+/// Key words come in either case.
+bool is(std::string_view word, std::string_view lower) {
+  return std::equal(word.begin(), word.end(), lower.begin(), lower.end(), [](char a, char b) {
+    return a == b || (a >= 'A' && a <= 'Z' && a - 'A' + 'a' == b);
+  });
+}
+
 TriangleMesh parseText(ByteCursor& file, const ReadOptions& options) {
   TriangleMesh mesh;
   CornerMerger merger(mesh);
   std::vector<int> facet;
   bool finished = false;
   for (std::string_view word = file.word(); !word.empty(); word = file.word()) {
-    if (word == "vertex") {
+    if (is(word, "vertex")) {
       Eigen::Vector3d corner;
       for (int k = 0; k < 3; ++k)
         if (!parseNumber(file.word(), corner[k]))
           throw BadInput(file.name() + ": vertex " + std::to_string(mesh.triangles.size() * 3) +
                          " has a coordinate that is no number or is cut off; export it again.");
       facet.push_back(merger.indexOf(corner));
-    } else if (word == "endfacet") {
+    } else if (is(word, "endfacet")) {
       for (std::size_t k = 2; k < facet.size(); ++k)
         addTriangle(mesh, facet[0], facet[k - 1], facet[k], file.name(), options);
       facet.clear();
     }
-    finished = word == "endsolid" || (finished && word != "solid");
+    finished = is(word, "endsolid") || (finished && !is(word, "solid"));
   }
   if (!finished)
     throw BadInput(file.name() + " ends before its 'endsolid'; it was cut off, export it again.");
@@ -112,7 +120,7 @@ bool isBinaryStl(std::string_view bytes) {
 
 TriangleMesh parseStl(std::string_view bytes, const std::string& name, const ReadOptions& options) {
   ByteCursor file(bytes, name);
-  const bool text = bytes.substr(0, 5) == "solid" && !isBinaryStl(bytes);
+  const bool text = is(bytes.substr(0, 5), "solid") && !isBinaryStl(bytes);
   return text ? parseText(file, options) : parseBinary(file, options);
 }
 

@@ -12,12 +12,12 @@ namespace holdshelf {
 ///
 /// Per-vertex attributes are empty or exactly one a vertex.
 struct TriangleMesh {
-  std::vector<Eigen::Vector3d> vertices_mm;             ///< #V, frame H.
-  std::vector<Eigen::Vector3i> triangles;               ///< #T by 3, counter-clockwise from outside.
-  std::vector<Eigen::Vector3d> normals;                 ///< #V unit, outward, or empty.
-  std::vector<std::array<std::uint8_t, 3>> colours;     ///< #V sRGB, or empty.
-  std::vector<float> sigma_mm;                          ///< #V standard uncertainty, or empty.
-  std::vector<std::uint8_t> guesswork;                  ///< #V, 1: not seen by two good photos.
+  std::vector<Eigen::Vector3d> vertices_mm;          ///< #V, frame H.
+  std::vector<Eigen::Vector3i> triangles;            ///< #T by 3, counter-clockwise from outside.
+  std::vector<Eigen::Vector3d> normals;              ///< #V unit, outward, or empty.
+  std::vector<std::array<std::uint8_t, 3>> colours;  ///< #V sRGB, or empty.
+  std::vector<float> sigma_mm;                       ///< #V standard uncertainty, or empty.
+  std::vector<std::uint8_t> guesswork;               ///< #V, 1: not seen by two good photos.
 };
 
 /// Area-weighted unit vertex normals, #V; (0,0,0) where no triangle with area meets.

@@ -25,6 +25,7 @@ void addMatCommand(CLI::App& app, Job& job);
 void addMoveCommand(CLI::App& app, Job& job);
 void addNoteCommand(CLI::App& app, Job& job);
 void addRebuildCommand(CLI::App& app, Job& job);
+void addMeasureCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 void addTwinsCommand(CLI::App& app, Job& job);
 void addWearCommand(CLI::App& app, Job& job);

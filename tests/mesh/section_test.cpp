@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "mesh/section.h"
+
+#include <doctest/doctest.h>
+
+#include <Eigen/Geometry>
+#include <cmath>
+
+#include "mesh/outside_line.h"
+#include "tests/shapes/sdf.h"
+#include "tests/shapes/sdf_mesh.h"
+
+using namespace holdshelf;
+using Eigen::Vector2d;
+using Eigen::Vector3d;
+
+namespace {
+
+Eigen::AlignedBox3d around(double r) { return {Vector3d(-r, -r, -r), Vector3d(r, r, r)}; }
+
+double lengthOf(const SectionLine& line) {
+  double length = 0;
+  for (std::size_t i = 0; i + (line.closed ? 0 : 1) < line.points.size(); ++i)
+    length += (line.points[(i + 1) % line.points.size()].at_mm - line.points[i].at_mm).norm();
+  return length;
+}
+
+double areaOf(const SectionLine& line) {
+  double twice = 0;
+  for (std::size_t i = 0; i < line.points.size(); ++i) {
+    const Vector2d &a = line.points[i].at_mm, &b = line.points[(i + 1) % line.points.size()].at_mm;
+    twice += a.x() * b.y() - a.y() * b.x();
+  }
+  return twice / 2;
+}
+
+TriangleMesh cube() {
+  TriangleMesh mesh;
+  for (int k = 0; k < 8; ++k) mesh.vertices_mm.emplace_back(k & 1, k >> 1 & 1, k >> 2 & 1);
+  mesh.triangles = {{0, 2, 3}, {0, 3, 1}, {4, 5, 7}, {4, 7, 6}, {0, 1, 5}, {0, 5, 4},
+                    {2, 6, 7}, {2, 7, 3}, {0, 4, 6}, {0, 6, 2}, {1, 3, 7}, {1, 7, 5}};
+  return mesh;
+}
+
+}  // namespace
+
+TEST_CASE("The pull's axes: counter-clockwise turns as the climber sees them") {
+  CHECK((pullPlanes(0).right - Vector3d(0, 1, 0)).norm() < 1e-12);
+  CHECK((pullPlanes(0).normal - Vector3d(1, 0, 0)).norm() < 1e-12);
+  // A hold turned by 90 has its own +x side up: the pull meets it from there.
+  CHECK((pullPlanes(90).right - Vector3d(1, 0, 0)).norm() < 1e-12);
+  for (double r : {0.0, 33.0, 250.0}) {
+    const PlaneFamily p = pullPlanes(r);
+    CHECK((p.right.cross(p.up) - p.normal).norm() < 1e-12);
+  }
+}
+
+TEST_CASE("Sections of a sphere are circles, clockwise, of the right radius") {
+  const TriangleMesh mesh = meshSdf(sphere(40), around(41), 1);
+  const MeshTopology topology = buildTopology(mesh);
+  SectionCutter cutter(mesh, topology);
+  for (double offset : {-38.0, -10.0, 0.0, 25.3}) {
+    const SectionLines lines = cutter.cutOne(pullPlanes(17), offset);
+    REQUIRE(lines.size() == 1);
+    CHECK(lines[0].closed);
+    const double r = std::sqrt(1600 - offset * offset);
+    CHECK(lengthOf(lines[0]) == doctest::Approx(2 * M_PI * r).epsilon(2e-3));
+    CHECK(areaOf(lines[0]) == doctest::Approx(-M_PI * r * r).epsilon(4e-3));  // Solid to the right.
+  }
+  CHECK(cutter.cutOne(pullPlanes(17), 40.5).empty());
+}
+
+TEST_CASE("One cut of a family is the same as a cut alone, and a ring gives two lines") {
+  const TriangleMesh mesh = meshSdf(torus(30, 8), around(40), 1);
+  const MeshTopology topology = buildTopology(mesh);
+  SectionCutter family(mesh, topology), single(mesh, topology);
+  PlaneFamily planes = pullPlanes(50);
+  planes.first_mm = -37;
+  planes.count = 75;
+  family.cut(planes, [&](int k, const SectionLines& lines) {
+    const SectionLines alone = single.cutOne(pullPlanes(50), planes.offset(k));
+    REQUIRE(lines.size() == alone.size());
+    double a = 0, b = 0;
+    for (const auto& l : lines) a += lengthOf(l);
+    for (const auto& l : alone) b += lengthOf(l);
+    CHECK(a == doctest::Approx(b).epsilon(1e-12));
+    if (std::abs(planes.offset(k)) < 21) CHECK(lines.size() == 2);
+  });
+}
+
+TEST_CASE("Planes through vertices, along edges and faces: closed lines all the same") {
+  const TriangleMesh mesh = cube();
+  const MeshTopology topology = buildTopology(mesh);
+  SectionCutter cutter(mesh, topology);
+  for (double offset : {0.5, 1.0}) {  // At 1 the face lies in the plane and counts as above it.
+    const SectionLines lines = cutter.cutOne(pullPlanes(0), offset);
+    REQUIRE(lines.size() == 1);
+    CHECK(lines[0].closed);
+    CHECK(areaOf(lines[0]) == doctest::Approx(-1));
+  }
+  CHECK(cutter.cutOne(pullPlanes(0), 0).empty());
+  // Along the diagonal, through four vertices.
+  const SectionLines diagonal = cutter.cutOne(pullPlanes(45), 0);
+  double area = 0;
+  for (const SectionLine& l : diagonal) area += areaOf(l);
+  CHECK(area == doctest::Approx(-std::sqrt(2.0)));
+}
+
+TEST_CASE("Open, turned-over and overfull meshes still give ordered lines") {
+  TriangleMesh open = cube();
+  open.triangles.erase(open.triangles.begin(), open.triangles.begin() + 2);  // Without its back.
+  MeshTopology topology = buildTopology(open);
+  CHECK(topology.border_edges == 4);
+  SectionLines lines = SectionCutter(open, topology).cutOne(pullPlanes(0), 0.3);
+  REQUIRE(lines.size() == 1);
+  CHECK_FALSE(lines[0].closed);
+  CHECK(lengthOf(lines[0]) == doctest::Approx(3));
+  CHECK(lines[0].points.front().at_mm.x() == doctest::Approx(0));  // From -u over the front to +u.
+
+  TriangleMesh flipped = cube();
+  std::swap(flipped.triangles[2][1], flipped.triangles[2][2]);
+  topology = buildTopology(flipped);
+  CHECK(topology.flipped_edges == 3);
+  lines = SectionCutter(flipped, topology).cutOne(pullPlanes(0), 0.3);
+  double length = 0;
+  for (const auto& l : lines) length += lengthOf(l);
+  CHECK(length == doctest::Approx(4));
+
+  TriangleMesh fin = cube();  // A third triangle on one edge.
+  fin.vertices_mm.emplace_back(0.5, 0.5, 2);
+  fin.triangles.emplace_back(4, 5, 8);
+  topology = buildTopology(fin);
+  CHECK(topology.surplus_edges == 1);
+  length = 0;
+  for (const auto& l : SectionCutter(fin, topology).cutOne(pullPlanes(0), 0.3))
+    length += lengthOf(l);
+  CHECK(length > 3.99);
+}
+
+TEST_CASE("Outside lines: the back is taken away, the facing turns from -90 over 0 to 90") {
+  const Sdf half = intersect(sphere(40), halfSpace({0, 0, -1}, 0));
+  const TriangleMesh mesh = meshSdf(half, around(41), 0.5);
+  const MeshTopology topology = buildTopology(mesh);
+  OutsideOptions options;
+  const auto lines = outsideLines(SectionCutter(mesh, topology).cutOne(pullPlanes(0), 3), options);
+  REQUIRE(lines.size() == 1);
+  const OutsideLine& line = lines[0];
+  CHECK(line.at_mm.front().x() < -39);
+  CHECK(line.at_mm.back().x() > 39);
+  for (std::size_t i = 3; i + 3 < line.at_mm.size(); ++i) {
+    const double expected = std::atan2(line.at_mm[i].x(), line.at_mm[i].y()) * 180 / M_PI;
+    CHECK(std::abs(line.facing_deg[i] - expected) < 1);
+  }
+}
