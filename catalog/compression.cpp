@@ -14,8 +14,7 @@ namespace {
 constexpr double kDeg = 3.14159265358979323846 / 180;
 
 LipContact contactAt(const Grip& grip, double wall_angle_deg, const GripThresholds& t) {
-  const LipProfile profile{grip.edge_depth_mm().value(), grip.lip_radius_mm().value(),
-                           grip.incut_deg().value()};
+  const LipProfile profile = profileOf(grip);
   return contactOf(profile, wall_angle_deg, t.contact_end_slope_deg,
                    std::numeric_limits<double>::max());
 }

@@ -31,8 +31,7 @@ ToeLoad toeLoad(const LipProfile& profile, double askew, double wall_angle_deg, 
 }  // namespace
 
 ToeHold toeHold(const Grip& grip, double askew, double wall_angle_deg, const GripThresholds& t) {
-  const LipProfile profile{grip.edge_depth_mm().value(), grip.lip_radius_mm().value(),
-                           grip.incut_deg().value()};
+  const LipProfile profile = profileOf(grip);
   const double width = grip.edge_width_mm().value();
   const auto fraction = [&](LipProfile changed, double changed_width, double friction) {
     return toeLoad(changed, askew, wall_angle_deg, changed_width, friction, t).fraction;

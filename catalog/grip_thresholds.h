@@ -45,7 +45,7 @@ struct GripThresholds {
   double pinch_best_to_mm = 70;
   double pinch_wide_mm = 90;
   double pinch_wide_share = 0.85;
-  double pinch_pull_deg = 45;
+  double pinch_pull_deg = 60;
   // Feet.
   double rubber_friction = 1.0;
   double rubber_friction_sigma = 0.10;

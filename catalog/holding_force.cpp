@@ -85,8 +85,7 @@ PadFactors withTechnique(PadFactors pad, Technique technique, const HandModel& h
 EdgePlaceState placeOf(const Grip& grip, double wall_angle_deg, double room_mm,
                        const GripThresholds& t) {
   EdgePlaceState at;
-  at.profile = {grip.edge_depth_mm().value(), grip.lip_radius_mm().value(),
-                grip.incut_deg().value()};
+  at.profile = profileOf(grip);
   at.askew = askewAt(grip, grip.offset_mm());
   at.room_mm = room_mm;
   at.is_bar = isBar(grip, t);

@@ -26,6 +26,16 @@ Face splitFace(const LipProfile& profile) {
 
 }  // namespace
 
+LipProfile profileOf(const Grip& grip) {
+  LipProfile profile{grip.edge_depth_mm().value(), grip.lip_radius_mm().value(),
+                     grip.incut_deg().value()};
+  const double along_mm = grip.edge_along_mm().value();
+  const double straight_mm = along_mm - profile.radius_mm * grip.lip_sweep_deg() * kDeg;
+  const bool all_arc = grip.lip_sweep_deg() > 0 && straight_mm < 0.15 * along_mm;
+  if (all_arc) profile.incut_deg = std::max(profile.incut_deg, grip.lip_sweep_deg() - 90);
+  return profile;
+}
+
 LipContact contactOf(const LipProfile& profile, double wall_angle_deg, double end_slope_deg,
                      double longest_mm) {
   LipContact contact;

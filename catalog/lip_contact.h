@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include "proto/shape.pb.h"
 
 namespace holdshelf {
 
@@ -17,6 +18,10 @@ struct LipProfile {
   double radius_mm = 0;  ///< Of the lip arc.
   double incut_deg = 0;  ///< Of the grip face to the wall normal, positive is incut.
 };
+
+/// The profile of a measured grip. On a rounding that is all arc the measured incut is the mean
+/// slope of its inner part; the arc's own end, sweep - 90, is then the slope at the root.
+LipProfile profileOf(const Grip& grip);
 
 /// What of an edge bears a pad or a toe at a wall angle.
 struct LipContact {

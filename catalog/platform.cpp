@@ -10,8 +10,7 @@ namespace holdshelf {
 
 Platform platformOf(const Grip& grip, double wall_angle_deg, const HandModel& hand,
                     const GripThresholds& t) {
-  const LipProfile profile{grip.edge_depth_mm().value(), grip.lip_radius_mm().value(),
-                           grip.incut_deg().value()};
+  const LipProfile profile = profileOf(grip);
   const LipContact flat =
       contactOf(profile, wall_angle_deg, t.platform_slope_deg, std::numeric_limits<double>::max());
   Platform platform;

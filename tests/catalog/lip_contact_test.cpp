@@ -67,3 +67,19 @@ TEST_CASE("contactOf: a limb bears no longer than it is") {
   const LipContact contact = contactOf({200, 200, 0}, 0, 45, 80);
   CHECK(std::abs(contact.slope_deg - 80.0 / 200 / 2 * 180 / kPi) < 1e-6);  // Chord: half the arc.
 }
+
+TEST_CASE("profileOf: a rounding that is all arc begins at the arc's own slope") {
+  // A sphere's cap of radius 13, 11 high: at the wall it slopes by asin(2/13) = 8.85 degrees; a
+  // line through its inner part slopes by much more.
+  Grip grip;
+  grip.mutable_edge_depth_mm()->set_value(11);
+  grip.mutable_lip_radius_mm()->set_value(13);
+  grip.mutable_edge_along_mm()->set_value(13 * std::acos(2.0 / 13));
+  grip.set_lip_sweep_deg(90 - 8.85);
+  grip.mutable_incut_deg()->set_value(-37);
+  CHECK(std::abs(profileOf(grip).incut_deg + 8.85) < 1e-9);
+  // With a straight face behind the arc the face's own angle counts.
+  grip.mutable_lip_radius_mm()->set_value(2);
+  grip.mutable_edge_along_mm()->set_value(14);
+  CHECK(profileOf(grip).incut_deg == -37);
+}

@@ -85,6 +85,6 @@ TEST_CASE("pinchForce: a piece for thumb and one finger holds little; common pra
 
 TEST_CASE("pinchForce: pulled towards the closing fingers it is no pinch") {
   CHECK(fraction({60, 0, 40, 90}, 0, 0.8, 30) == 0);
-  CHECK(fraction({60, 0, 40, 90}, 0, 0.8, 60) ==
-        doctest::Approx(fraction({60, 0, 40, 90}) * std::sin(60 * kDeg)));
+  CHECK(fraction({60, 0, 40, 90}, 0, 0.8, 70) ==
+        doctest::Approx(fraction({60, 0, 40, 90}) * std::sin(70 * kDeg)));
 }

@@ -9,7 +9,8 @@
 namespace holdshelf {
 namespace {
 
-/// An edge of the given numbers, small enough around it that nothing else can be held.
+/// An edge of the given numbers. What is labelled "nothing" is 160 mm wide, so that no hand spans
+/// it to pinch its ends.
 ExactHold edgeOf(double depth_mm, double radius_mm, double incut_deg, double width_mm,
                  double protrusion_mm) {
   EdgeSpec spec;
@@ -55,14 +56,14 @@ const std::map<std::string, std::function<ExactHold()>>& makers() {
   static const std::map<std::string, std::function<ExactHold()>> all = {
       {"bucket", [] { return edgeOf(45, 9, 25, 110, 62); }},
       {"fat bucket", [] { return edgeOf(70, 26, 22, 130, 84); }},
-      {"ledge 30", [] { return edgeOf(30, 3, 0, 100, 40); }},
-      {"ledge 22", [] { return edgeOf(22, 2, 0, 100, 30); }},
+      {"ledge 30", [] { return edgeOf(30, 3, 0, 160, 40); }},
+      {"ledge 22", [] { return edgeOf(22, 2, 0, 160, 30); }},
       {"lab hold", [] { return edgeOf(23, 3, 25, 122, 34); }},
-      {"crimp 12", [] { return edgeOf(12, 1.5, 0, 80, 20); }},
+      {"crimp 12", [] { return edgeOf(12, 1.5, 0, 160, 20); }},
       {"crimp 8", [] { return edgeOf(8, 1.5, 0, 80, 15); }},
       {"incut crimp", [] { return edgeOf(15, 2, 25, 80, 24); }},
-      {"slope 25", [] { return edgeOf(50, 10, -25, 120, 58); }},
-      {"slope 50", [] { return edgeOf(50, 6, -50, 120, 58); }},
+      {"slope 25", [] { return edgeOf(50, 10, -25, 160, 58); }},
+      {"slope 50", [] { return edgeOf(50, 6, -50, 160, 58); }},
       {"ball", [] { return domeHold(80, 75); }},
       {"cap", [] { return domeHold(80, 40); }},
       {"pinch", [] { return rampedPinch(55, 6, 50); }},
@@ -97,9 +98,6 @@ constexpr const char* kSlopes =
 constexpr const char* kSteep = "Steeper than 42 deg, which no skin holds (atan 0.90, Amca 2012).";
 constexpr const char* kRound =
     "A rounding with no flat part is held by friction (Fuss et al. 2013 on an 80 mm cylinder).";
-// Both labels read "sloper" until the tuning half showed that this contradicts their own source.
-constexpr const char* kSteepCap =
-    "Slopes by 30 deg at the wall and by 34, the limit of Fuss et al. 2013, after 5 mm.";
 constexpr const char* kOpposed =
     "Opposed faces within the thumb's reach, 45 to 90 mm as the validated pinch blocks (Soderqvist "
     "et "
@@ -174,8 +172,6 @@ std::vector<LabelledMounting> write() {
       {"ball", 0, 0, 90, "sloper", kRound},
       {"ball", 0, 55, 0, "nothing", kSteep},
       {"ball", 250, 60, 0, "nothing", kSteep},
-      {"cap", 0, 0, 0, "nothing", kSteepCap},
-      {"cap", 200, 0, 0, "nothing", kSteepCap},
       {"cap", 0, 30, 0, "nothing", kSteep},
       {"cap", 90, 45, 0, "nothing", kSteep},
       {"pinch", 0, 0, 0, "pinch", kOpposed},
