@@ -132,7 +132,8 @@ void placeLip(const Walk& walk, SectionEdge& e) {
   for (double run = e.arc_begin_mm - 1; run <= e.arc_end_mm; run += 0.5 * walk.step()) {
     if (run < 0) continue;
     const Eigen::Vector2d p = walk.at(run);
-    if (p.y() > e.lip_at_mm.y() && (run >= e.arc_begin_mm || e.face_facing_deg < 3)) {
+    // Along a flat face all points are as far out; the arc's beginning is the lip's.
+    if (p.y() > e.lip_at_mm.y() + 0.005 && (run >= e.arc_begin_mm || e.face_facing_deg < 3)) {
       e.lip_at_mm = p;
       e.lip_mm = std::max(run, e.arc_begin_mm);
     }

@@ -137,7 +137,7 @@ Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
     source.filled.push_back({{seat.axis_mm().x(), seat.axis_mm().y()}, filledRadius(seat)});
     *shape.add_bolt_seats() = seat;
   }
-  for (Pocket& pocket : findPockets(cutter, mesh, precision, reach, seats, options.finger_mm))
+  for (Pocket& pocket : findPockets(mesh, topology, precision, reach, seats, options.finger_mm))
     *shape.add_pockets() = std::move(pocket);
   for (Pinch& pinch : findPinches(source)) *shape.add_pinches() = std::move(pinch);
   for (GripAt& at : mapGrips(source, rotations, options, progress)) {

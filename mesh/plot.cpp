@@ -152,7 +152,7 @@ void drawWall(Pen& pen, const SectionFrame& at, double low, double high) {
   const double step = 10 / at.scale;
   for (double u = low; u <= high; u += step) pen.line(at(u, 0), at(u, 0) + Vector2d(-8, 8), 1);
   pen.grey(0);
-  pen.text(at(low, 0) + Vector2d(-10, 22), "wall", 12, 0.5);
+  pen.text(at(high, 0) + Vector2d(-12, 4), "wall", 12, 1);
 }
 
 /// Place of the root: where the walk first comes to the root's height behind the lip.
@@ -169,6 +169,18 @@ Vector2d rootOf(const Section& section, const Grip& grip) {
     if (section.points_mm(i).y() <= root_z + 0.15) return {section.points_mm(i).x(), root_z};
   const Point2& last = section.points_mm(section.points_mm_size() - 1);
   return {last.x(), root_z};
+}
+
+/// Point of the grip face at a height, between lip and root.
+Vector2d faceAt(const Section& section, const Grip& grip, double z) {
+  bool past_lip = false;
+  for (int i = 1; i < section.points_mm_size(); ++i) {
+    const Point2 &a = section.points_mm(i - 1), &b = section.points_mm(i);
+    past_lip = past_lip || std::hypot(b.x() - grip.lip_height_mm(), b.y() - grip.lip_z_mm()) < 1.5;
+    if (!past_lip || (a.y() - z) * (b.y() - z) > 0 || b.y() >= a.y()) continue;
+    return {a.x() + (z - a.y()) / (b.y() - a.y()) * (b.x() - a.x()), z};
+  }
+  return {grip.lip_height_mm(), z};
 }
 
 void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, const Grip& grip,
@@ -203,21 +215,25 @@ void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, co
            grip.lip_sharp()
                ? "lip sharp, below " + number(std::max(r, grip.lip_radius_mm().sigma()), 1) + " mm"
                : "lip radius " + measured(grip.lip_radius_mm(), " mm"));
-  // Incut: the fitted line, and the wall's normal beside it.
-  const double tilt = grip.incut_deg().value() * M_PI / 180,
-               contact = std::max(grip.contact_mm(), 6.0);
-  const Vector2d start = root, end = root + Vector2d(std::tan(tilt), 1) * contact * std::cos(tilt);
+  // Incut: the fitted line laid on the grip face, and the wall's normal beside it.
+  const double tilt = grip.incut_deg().value() * M_PI / 180;
+  const double contact = std::max(grip.contact_mm(), 6.0) * std::cos(tilt);
+  const double middle_z = std::min(root.y() + 0.5 * contact, lip_z - 0.5 * r);
+  const Vector2d on_face = faceAt(section, grip, middle_z);
+  const Vector2d start = on_face - 0.5 * contact * Vector2d(std::tan(tilt), 1);
+  const Vector2d end = on_face + 0.5 * contact * Vector2d(std::tan(tilt), 1);
   pen.line(at(start.x(), start.y()), at(end.x(), end.y()), 2.6);
   pen.grey(0.35);
-  pen.line(at(start.x(), start.y()), at(start.x(), start.y() + contact * 1.15), 1, true);
+  pen.line(at(start.x(), start.y()), at(start.x(), start.y() + 1.15 * contact), 1, true);
   pen.grey(0);
   const double value = grip.incut_deg().value();
   const std::string words = value > 0.5    ? "incut "
                             : value < -0.5 ? "slopes away "
                                            : "square to the wall, ";
-  pen.text(at(std::min(start.x(), end.x()), start.y() + 0.5 * contact) + Vector2d(6, 24),
-           words + number(std::abs(value), 1) + " ± " +
-               number(std::max(grip.incut_deg().sigma(), 0.1), 1) + "°");
+  const Vector2d under = label + Vector2d(0, 30);
+  pen.arrow(under + Vector2d(-2, -5), at(on_face.x(), on_face.y()) + Vector2d(0, 2));
+  pen.text(under, words + number(std::abs(value), 1) + " ± " +
+                      number(std::max(grip.incut_deg().sigma(), 0.1), 1) + "°");
 }
 
 void captionLines(Pen& pen, const Section& section, const Grip* grip) {

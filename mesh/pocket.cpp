@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "mesh/pocket.h"
 
+#include <tbb/parallel_for.h>
+
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
@@ -121,7 +123,7 @@ std::optional<Pocket> pocketOf(SectionCutter& cutter, const TriangleMesh& mesh,
 
 }  // namespace
 
-std::vector<Pocket> findPockets(SectionCutter& cutter, const TriangleMesh& mesh,
+std::vector<Pocket> findPockets(const TriangleMesh& mesh, const MeshTopology& topology,
                                 const MeshPrecision& precision, const ReachField& reach,
                                 const std::vector<BoltSeat>& seats, double finger_mm) {
   std::vector<Eigen::Vector3d> directions = {Eigen::Vector3d::UnitZ()};
@@ -130,13 +132,18 @@ std::vector<Pocket> findPockets(SectionCutter& cutter, const TriangleMesh& mesh,
     directions.emplace_back(std::sin(tilt) * std::sin(around), std::sin(tilt) * std::cos(around),
                             std::cos(tilt));
   }
+  std::vector<std::vector<Pocket>> found(directions.size());
+  tbb::parallel_for(std::size_t{0}, directions.size(), [&](std::size_t i) {
+    SectionCutter cutter(mesh, topology);
+    const PlaneFamily axes = planesAcross(directions[i]);
+    for (const Hole& hole : findHoles(cutter, mesh, axes, kStep_mm, 0.85 * finger_mm, kLargest_mm))
+      if (auto pocket = pocketOf(cutter, mesh, axes, hole, precision, reach, seats, finger_mm))
+        found[i].push_back(std::move(*pocket));
+  });
   std::vector<Pocket> pockets;
-  for (const Eigen::Vector3d& direction : directions) {
-    const PlaneFamily axes = planesAcross(direction);
-    for (const Hole& hole :
-         findHoles(cutter, mesh, axes, kStep_mm, 0.85 * finger_mm, kLargest_mm)) {
-      const auto pocket = pocketOf(cutter, mesh, axes, hole, precision, reach, seats, finger_mm);
-      if (!pocket) continue;
+  for (const std::vector<Pocket>& of_direction : found) {
+    for (const Pocket& candidate : of_direction) {
+      const Pocket* pocket = &candidate;
       // The same pocket shows in several directions; it is deepest along its own.
       Pocket* same = nullptr;
       for (Pocket& p : pockets)

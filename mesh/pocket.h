@@ -11,7 +11,7 @@ namespace holdshelf {
 /// degrees to any side. Width and height are taken between the walls half way down, across and
 /// along the pull; the pull is along the opening's shorter side, downwards where both are alike.
 /// Holes of bolts and screws are no pockets.
-std::vector<Pocket> findPockets(SectionCutter& cutter, const TriangleMesh& mesh,
+std::vector<Pocket> findPockets(const TriangleMesh& mesh, const MeshTopology& topology,
                                 const MeshPrecision& precision, const ReachField& reach,
                                 const std::vector<BoltSeat>& seats, double finger_mm);
 
