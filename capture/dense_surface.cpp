@@ -67,7 +67,7 @@ TriangleMesh denseSurface(const std::vector<View>& views, const Hull& hull,
   TriangleMesh mesh = evenSurface(grid, options.edge_mm, options.fuse.close_at_wall);
   fusing.end(times);
   Stage refining(progress, "Refining the surface", 1);
-  refineSurface(mesh, views, options.refine, progress);
+  refineSurface(mesh, views, hull.grid, options.refine, progress);
   refining.end(times);
   return mesh;
 }

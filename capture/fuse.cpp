@@ -151,10 +151,8 @@ VoxelGrid fuseDepth(const std::vector<DepthMap>& maps, const VoxelGrid& hull,
           sum += v.weight * v.distance_mm;
           weight += v.weight;
         }
-        // The hull bounds what was not measured; where it was, it may be a little too tight.
         const float measured = weight > 0.05f ? sum / weight : -truncation;
-        const float slack = weight > 0.05f ? static_cast<float>(cell) : 0.f;
-        value = std::max(measured, static_cast<float>(outside) - slack);
+        value = std::max(measured, static_cast<float>(outside));
         value = std::clamp(value, -truncation, truncation);
       }
   });

@@ -42,8 +42,9 @@ struct Finding {
 
 class Refiner {
  public:
-  Refiner(TriangleMesh& mesh, const std::vector<View>& views, const RefineOptions& options)
-      : mesh_(mesh), views_(views), options_(options), ring_(rings(mesh)) {
+  Refiner(TriangleMesh& mesh, const std::vector<View>& views, const VoxelGrid& hull,
+          const RefineOptions& options)
+      : mesh_(mesh), views_(views), hull_(hull), options_(options), ring_(rings(mesh)) {
     grey_.resize(views.size());
     tbb::parallel_for(size_t{0}, views.size(), [&](size_t i) {
       cv::Mat grey;
@@ -237,6 +238,9 @@ class Refiner {
       // Along the surface a little towards the middle of the ring, to keep the triangles even.
       const Vector3d along = laplace[v] - n * n.dot(laplace[v]);
       p += offset[v] * n + 0.2 * along;
+      // No photo shows anything outside of the silhouettes.
+      const double outside = hull_.interpolate(p);
+      if (outside > 0) p -= std::min(outside, 1.0) * n;
       if (options_.on_wall) p.z() = std::max(p.z(), 1e-3);
     }
   }
@@ -265,6 +269,7 @@ class Refiner {
 
   TriangleMesh& mesh_;
   const std::vector<View>& views_;
+  const VoxelGrid& hull_;
   const RefineOptions options_;
   const std::vector<std::vector<int>> ring_;
   std::vector<cv::Mat_<float>> grey_;
@@ -276,9 +281,9 @@ class Refiner {
 
 }  // namespace
 
-void refineSurface(TriangleMesh& mesh, const std::vector<View>& views, const RefineOptions& options,
-                   const Progress& progress) {
-  Refiner(mesh, views, options).run(progress);
+void refineSurface(TriangleMesh& mesh, const std::vector<View>& views, const VoxelGrid& hull,
+                   const RefineOptions& options, const Progress& progress) {
+  Refiner(mesh, views, hull, options).run(progress);
 }
 
 }  // namespace holdshelf

@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "capture/view.h"
+#include "mesh/isosurface.h"
 #include "mesh/progress.h"
 #include "mesh/triangle_mesh.h"
 
@@ -32,10 +33,11 @@ struct RefineOptions {
 ///
 /// @param mesh   Watertight; frame H, mm.
 /// @param views  Undistorted, with masks.
+/// @param hull   Signed distance of the visual hull, mm, negative inside; vertices stay inside.
 /// @throws Interrupted  progress returned false.
 /// After Furukawa Y, Ponce J, "Accurate, dense, and robust multiview stereopsis", PAMI 32, 2010
 /// (patches compared in all views) and Desbrun M et al., SIGGRAPH 1999 (smoothing).
-void refineSurface(TriangleMesh& mesh, const std::vector<View>& views, const RefineOptions& options,
-                   const Progress& progress);
+void refineSurface(TriangleMesh& mesh, const std::vector<View>& views, const VoxelGrid& hull,
+                   const RefineOptions& options, const Progress& progress);
 
 }  // namespace holdshelf
