@@ -13,6 +13,7 @@
 #include "capture/silhouette.h"
 #include "capture/stage.h"
 #include "mesh/bad_input.h"
+#include "mesh/hold_frame.h"
 #include "mesh/png.h"
 #include "mesh/raster.h"
 
@@ -71,21 +72,11 @@ Hull carve(const CalibratedCapture& capture, const RebuildOptions& options,
   return carveHull(capture.views, hull, progress);
 }
 
-/// Where the hold frame's origin lies in the frame of the capture: the footprint's centroid.
+/// Where the hold frame's origin lies on the wall plane of the capture: on the bolt axis, or at the
+/// footprint's centroid where no bolt hole is found.
 Vector3d originOf(const TriangleMesh& mesh) {
-  Vector3d sum = Vector3d::Zero();
-  double area = 0;
-  for (const Eigen::Vector3i& t : mesh.triangles) {
-    const Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
-                   &c = mesh.vertices_mm[t[2]];
-    if (a.z() > 1e-6 || b.z() > 1e-6 || c.z() > 1e-6) continue;
-    const double twice = std::abs((b - a).cross(c - a).z());
-    area += twice;
-    sum += twice * (a + b + c) / 3;
-  }
-  if (area <= 0) return Vector3d::Zero();
-  sum /= area;
-  return {sum.x(), sum.y(), 0};
+  const Vector3d shift = findHoldFrame(mesh).T_hold_mesh.translation();
+  return {-shift.x(), -shift.y(), 0};
 }
 
 void moveOrigin(const Vector3d& origin, TriangleMesh& mesh, CalibratedCapture& capture) {
