@@ -30,11 +30,11 @@ take bowl H-0002 "Harbour bowl" A2
 say "The library"
 "$holdshelf" find --library "$library"
 
-say "Which hold has an incut edge at least 12 mm deep? (find --edge-depth 12.. --incut 3..)"
-"$holdshelf" find --library "$library" --edge-depth 12.. --incut 3..
+say "Which one has a four-finger incut edge? (find --edge-depth 18..26 --incut 5.. --fingers 4..)"
+"$holdshelf" find --library "$library" --edge-depth 18..26 --incut 5.. --fingers 4..
 
-say "And one that does not exist: a finger-deep edge on a hold that is 10 mm high at most"
-"$holdshelf" find --library "$library" --edge-depth 12.. --protrusion ..10
+say "And one that does not exist: a deep edge on a hold that sticks out 10 mm at most"
+"$holdshelf" find --library "$library" --edge-depth 18.. --protrusion ..10
 
 cat <<END
 

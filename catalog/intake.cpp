@@ -7,6 +7,8 @@
 #include "catalog/colour.h"
 #include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
+#include "catalog/hold_record.h"
+#include "catalog/twins.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
@@ -84,6 +86,19 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
   *scanned.mutable_scanned() = std::move(finished.scan);
   scanned.mutable_words()->Add(finished.words.begin(), finished.words.end());
   return library.hold(library.commit(std::move(events)).front().hold());
+}
+
+TwinList twinsOfNew(const Library& library, const Hold& hold) {
+  const TriangleMesh mesh =
+      parseMesh(library.blobs().get(currentScan(hold)->mesh_blob()), hold.id() + ".ply");
+  TwinList all = twinsOfMesh(library, mesh, {}, {}), others = all;
+  others.clear_twins();
+  for (Twin& twin : *all.mutable_twins()) {
+    if (twin.other() == hold.id()) continue;
+    twin.set_hold(hold.id());
+    *others.add_twins() = std::move(twin);
+  }
+  return others;
 }
 
 Hold intake(const std::filesystem::path& library_folder,

@@ -7,6 +7,7 @@
 
 #include "capture/rebuild.h"
 #include "catalog/library.h"
+#include "proto/twins.pb.h"
 
 namespace holdshelf {
 
@@ -33,6 +34,10 @@ struct IntakeOptions {
 Hold intake(const std::filesystem::path& library_folder,
             const std::vector<std::filesystem::path>& photos, const IntakeOptions& options,
             const Progress& progress);
+
+/// What the library says of a hold that just came in: its twins among the holds that were there
+/// before, so that the person can choose whether it is the same piece, one more, or new.
+TwinList twinsOfNew(const Library& library, const Hold& hold);
 
 /// A scan that is ready to be stored: the files beside the numbers.
 struct FinishedScan {

@@ -159,6 +159,9 @@ std::string hitTable(const google::protobuf::RepeatedPtrField<FindHit>& hits) {
 
 std::string rotationText(double from_deg, double to_deg) {
   if (to_deg - from_deg >= 355) return "at any rotation";
+  if (to_deg - from_deg < 0.5) return "at " + decimalText(from_deg, 0) + "°";
+  if (to_deg >= 360)
+    return decimalText(from_deg, 0) + "° through 0° to " + decimalText(to_deg - 360, 0) + "°";
   return decimalText(from_deg, 0) + "° to " + decimalText(to_deg, 0) + "°";
 }
 

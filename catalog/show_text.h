@@ -14,7 +14,7 @@ std::string showText(const Hold& hold);
 /// The numbers of one shape as lines of text, the edges one a line in steps of `step_deg`.
 std::string shapeText(const Shape& shape, double step_deg = 30);
 
-/// "0° to 60°"; "at any rotation" for a whole turn.
+/// "0° to 60°", "330° through 0° to 20°", "at 45°", or "at any rotation" for a whole turn.
 std::string rotationText(double from_deg, double to_deg);
 
 /// What was found as a table, or the nearest misses and why they are none.

@@ -7,6 +7,7 @@
 #include "catalog/intake.h"
 #include "catalog/report_text.h"
 #include "catalog/show_text.h"
+#include "catalog/twins.h"
 
 namespace holdshelf {
 namespace {
@@ -18,6 +19,19 @@ struct Options {
   std::string new_scan_of;
   bool no_photos = false;
 };
+
+/// Says at once when the hold has been here before.
+void sayTwins(const std::filesystem::path& folder, const Hold& hold, Console& console) {
+  const Library library = Library::open(folder);
+  for (const Twin& twin : twinsOfNew(library, hold).twins()) {
+    console.say("This is " + twinText(twin) + ".\n");
+    if (twin.kind() != Twin::SAME) continue;
+    console.say("  If it is the same piece: holdshelf move --to retired " + hold.id() +
+                ", and scan it next time with --new-scan-of " + twin.other() +
+                ".\n  If it is one more of a lot: holdshelf edit " + twin.other() +
+                " --count N, and retire " + hold.id() + ".\n");
+  }
+}
 
 void intakeCommand(const Options& options, Console& console) {
   IntakeOptions intake_options;
@@ -31,6 +45,7 @@ void intakeCommand(const Options& options, Console& console) {
   console.endProgress();
   if (const Scan* scan = currentScan(hold)) console.say(reportText(scan->report()));
   console.say("\nStored in " + options.library.string() + ":\n" + showText(hold));
+  if (options.new_scan_of.empty()) sayTwins(options.library, hold, console);
   console.result(hold);
 }
 
