@@ -91,8 +91,9 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
 TwinList twinsOfNew(const Library& library, const Hold& hold) {
   const TriangleMesh mesh =
       parseMesh(library.blobs().get(currentScan(hold)->mesh_blob()), hold.id() + ".ply");
-  TwinList all = twinsOfMesh(library, mesh, {}, {}), others = all;
-  others.clear_twins();
+  TwinList all = twinsOfMesh(library, mesh, {}, {}), others;
+  others.set_holds(all.holds());
+  others.set_registered(all.registered());
   for (Twin& twin : *all.mutable_twins()) {
     if (twin.other() == hold.id()) continue;
     twin.set_hold(hold.id());

@@ -11,9 +11,14 @@
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
+#include "mesh/section.h"
 
 namespace holdshelf {
 namespace {
+
+constexpr double kLipReach_mm = 6;  // Around a lip, where its loss is looked for.
+// A square corner rounded by a further dr loses 0.41 dr at its middle; the patch mean shows less.
+constexpr double kLossPerGrowth = 0.1;
 
 Measured difference(const Measured& now, const Measured& before) {
   Measured d;
@@ -53,22 +58,47 @@ void addLips(const Shape& before, const Shape& now, Wear& wear) {
   }
 }
 
-bool grew(const LipChange& lip, double sigmas) {
+/// Where a grip's lip lies, frame H.
+Eigen::Vector3d lipPlace(const Grip& grip) {
+  const PlaneFamily planes = pullPlanes(grip.rotation_deg());
+  return grip.lip_height_mm() * planes.right + grip.lip_z_mm() * planes.up +
+         grip.offset_mm() * planes.normal;
+}
+
+/// The deepest loss of the surface around a place; 0 where none is lost.
+double lossNear(const TriangleMesh& mesh, const Deviation& deviation,
+                const Eigen::Vector3d& place) {
+  double loss = 0;
+  for (std::size_t i = 0; i < deviation.signed_mm.size(); ++i)
+    if ((mesh.vertices_mm[i] - place).squaredNorm() < kLipReach_mm * kLipReach_mm)
+      loss = std::max(loss, -static_cast<double>(deviation.signed_mm[i]));
+  return loss;
+}
+
+/// A fitted radius can jump between two readings of one shape; a lip that wore has also lost
+/// material, which the deviation map shows or not.
+bool grew(const LipChange& lip, double loss_mm, double limit_mm, double sigmas) {
   const Measured& growth = lip.radius_growth_mm();
-  return growth.value() > sigmas * growth.sigma();
+  return growth.value() > sigmas * growth.sigma() &&
+         loss_mm > std::max(limit_mm, kLossPerGrowth * growth.value());
 }
 
 /// One rotation of many is beyond any limit by chance now and then, but its neighbours are not.
-void markSure(Wear& wear, double sigmas) {
+void markSure(const TriangleMesh& mesh, const Shape& before, const Deviation& deviation,
+              double sigmas, Wear& wear) {
+  const auto grips = byRotation(before);
   std::map<int, bool> beyond;
-  for (const LipChange& lip : wear.lips())
-    beyond[static_cast<int>(std::lround(lip.rotation_deg()))] = grew(lip, sigmas);
+  for (const LipChange& lip : wear.lips()) {
+    const int rotation = static_cast<int>(std::lround(lip.rotation_deg()));
+    const double loss = lossNear(mesh, deviation, lipPlace(*grips.at(rotation)));
+    beyond[rotation] = grew(lip, loss, deviation.limit_mm, sigmas);
+  }
+  const auto at = [&](int rotation) {
+    const auto found = beyond.find((rotation + 360) % 360);
+    return found != beyond.end() && found->second;
+  };
   for (LipChange& lip : *wear.mutable_lips()) {
     const int rotation = static_cast<int>(std::lround(lip.rotation_deg()));
-    const auto at = [&](int r) {
-      const auto found = beyond.find((r + 360) % 360);
-      return found != beyond.end() && found->second;
-    };
     lip.set_sure(at(rotation) && (at(rotation - 5) || at(rotation + 5)));
   }
 }
@@ -149,9 +179,10 @@ Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
   const Registered registered = registerMeshes(before, now, options);
   wear.set_median_mm(registered.median_mm);
   const Shape shape = measureShape(transformed(later, registered.transform()), {}, progress);
-  addChunks(deviationOf(before, now, registered), wear);
+  const Deviation deviation = deviationOf(before, now, registered);
+  addChunks(deviation, wear);
   addLips(baseline_shape, shape, wear);
-  markSure(wear, grades.sure_sigmas);
+  markSure(before.mesh, baseline_shape, deviation, grades.sure_sigmas, wear);
   wear.set_jug_before(bestForce(baseline_shape));
   wear.set_jug_now(bestForce(shape));
   grade(grades, wear);

@@ -84,6 +84,9 @@ void addCaptureFlags(CLI::App* command, CaptureFlags& flags) {
 }
 
 RebuildOptions rebuildOptions(const CaptureFlags& flags) {
+  for (const auto& photo : flags.photos)
+    if (!std::filesystem::exists(photo))
+      throw BadInput("There is no photo " + photo.string() + ": check the name and the folder.");
   RebuildOptions options;
   options.mat_scale = flags.ruler.empty() ? flags.mat_scale : scaleFromRuler(flags.ruler);
   options.quality = parseQuality(flags.quality);

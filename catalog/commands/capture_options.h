@@ -20,7 +20,7 @@ struct CaptureFlags {
 
 void addCaptureFlags(CLI::App* command, CaptureFlags& flags);
 
-/// @throws BadInput  A flag's text has the wrong form, or flags contradict each other.
+/// @throws BadInput  A photo is missing, a flag's text has the wrong form, or flags contradict.
 RebuildOptions rebuildOptions(const CaptureFlags& flags);
 
 /// The mat of --mat; nullopt with --cameras. @throws BadInput  Neither or an unusable mat file.
