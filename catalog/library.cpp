@@ -97,16 +97,6 @@ std::size_t editDistance(const std::string& a, const std::string& b) {
   return row[b.size()];
 }
 
-/// The hold as its row keeps it: what takes most room and is rarely read stays in the events.
-Hold slim(Hold hold) {
-  for (Scan& scan : *hold.mutable_scans()) {
-    scan.mutable_shape()->clear_sections();
-    scan.mutable_report()->clear_cameras();
-    scan.mutable_report()->clear_times();
-  }
-  return hold;
-}
-
 Event parseEvent(std::string_view bytes) {
   Event event;
   if (!event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
@@ -115,6 +105,15 @@ Event parseEvent(std::string_view bytes) {
 }
 
 }  // namespace
+
+Hold slimHold(Hold hold) {
+  for (Scan& scan : *hold.mutable_scans()) {
+    scan.mutable_shape()->clear_sections();
+    scan.mutable_report()->clear_cameras();
+    scan.mutable_report()->clear_times();
+  }
+  return hold;
+}
 
 Library::Library(fs::path folder, sqlite::Database database)
     : folder_(std::move(folder)), blobs_(folder_ / "blobs"), database_(std::move(database)) {
@@ -244,7 +243,7 @@ std::string Library::headBatch() const {
 }
 
 void Library::storeHold(const Hold& full) {
-  const Hold hold = slim(full);
+  const Hold hold = slimHold(full);
   const Scan* scan = currentScan(hold);
   sqlite::Statement statement(
       database_,
@@ -306,6 +305,10 @@ void Library::storeBatch(const std::vector<Event>& events) {
   for (const Event& event : events) *batch.add_events() = event;
   const std::string blob = blobs_.put(batch.SerializeAsString());
   sqlite::Statement(database_, "INSERT INTO batch(blob) VALUES(?)").bind(1, blob).run();
+  storeEvents(events);
+}
+
+void Library::storeEvents(const std::vector<Event>& events) {
   sqlite::Statement insert(database_,
                            "INSERT INTO event(number, hold, at, who, body) VALUES(?,?,?,?,?)");
   for (const Event& event : events)
@@ -330,6 +333,20 @@ std::vector<Event> Library::commit(std::vector<Event> events) {
     explain(error, folder_);
   }
   return events;
+}
+
+void Library::restore(const std::vector<std::string>& batches, const std::vector<Event>& events) {
+  try {
+    sqlite::Transaction transaction(database_);
+    database_.execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch;");
+    sqlite::Statement insert(database_, "INSERT INTO batch(blob) VALUES(?)");
+    for (const std::string& batch : batches) insert.bind(1, batch).run();
+    storeEvents(events);
+    for (const auto& [id, hold] : applyEvents(events)) storeHold(hold);
+    transaction.commit();
+  } catch (const sqlite::Error& error) {
+    explain(error, folder_);
+  }
 }
 
 }  // namespace holdshelf

@@ -16,6 +16,10 @@
 
 namespace holdshelf {
 
+/// The hold as its row keeps it: what takes most room and is rarely read (the scans' sections,
+/// cameras and times) stays in the events.
+Hold slimHold(Hold hold);
+
 /// A gym's holds in one folder: holdshelf.sqlite and blobs/. Needs no server and no configuration.
 ///
 /// Events are the truth; the hold rows are what they fold to, kept for reading. What one commit
@@ -41,6 +45,9 @@ class Library {
   /// that follow it with an empty id. Returns the events as stored.
   /// @throws BadInput  An id to create exists, or an id to change does not; nothing is stored.
   std::vector<Event> commit(std::vector<Event> events);
+
+  /// Makes the database anew: exactly these batches (blobs by name, in order) and their events.
+  void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);
 
   bool has(const std::string& id) const;
   std::int64_t size() const;
@@ -70,6 +77,7 @@ class Library {
   void numberEvents(std::vector<Event>& events) const;
   std::map<std::string, Hold> applyEvents(const std::vector<Event>& events) const;
   void storeBatch(const std::vector<Event>& events);
+  void storeEvents(const std::vector<Event>& events);
   void storeHold(const Hold& hold);
   std::string headBatch() const;
 

@@ -18,7 +18,7 @@ constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 constexpr AddCommand kCommands[] = {
     addMatCommand,  addRebuildCommand, addIntakeCommand,  addMeasureCommand, addShowCommand,
     addFindCommand, addFeetCommand,    addTwinsCommand,   addWearCommand,    addEditCommand,
-    addMoveCommand, addNoteCommand,    addHistoryCommand, addExportCommand,
+    addMoveCommand, addNoteCommand,    addHistoryCommand, addExportCommand,  addCheckCommand,
 };
 
 int run(int argc, char** argv) {

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <memory>
+
+#include "catalog/commands/command.h"
+#include "catalog/library_check.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+struct Options {
+  std::filesystem::path library;
+  bool repair = false;
+};
+
+void check(const Options& options, Console& console) {
+  const CheckReport report = checkLibrary(options.library, options.repair, console.progress());
+  console.endProgress();
+  for (const std::string& fault : report.faults()) console.say(fault + "\n");
+  console.say(std::to_string(report.holds()) + " holds, " + std::to_string(report.events()) +
+              " events, " + std::to_string(report.blobs()) + " files, " +
+              std::to_string(report.unreferenced_blobs()) + " of them left by interrupted work.\n");
+  if (report.repaired()) console.say("The database was made anew from the stored batches.\n");
+  console.result(report);
+  if (!report.faults().empty() && !report.repaired())
+    throw BadInput("The library " + options.library.string() + " has " +
+                   std::to_string(report.faults_size()) +
+                   " faults: --repair makes the database anew; lost files come back from a copy of "
+                   "the library only.");
+}
+
+}  // namespace
+
+void addCheckCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = app.add_subcommand("check", "Look through a whole library for damage");
+  command->add_flag("--repair", options->repair, "Make the database anew from the stored batches");
+  addLibraryOption(command, options->library);
+  command->callback([options, &job] { job = [options](Console& c) { check(*options, c); }; });
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <filesystem>
+
+#include "catalog/library.h"
+#include "mesh/progress.h"
+#include "proto/check.pb.h"
+
+namespace holdshelf {
+
+/// Looks through a whole library: the database by its own check, every file against its name, the
+/// chain of batches, every event against its batch, every hold against the fold of its events.
+/// @param repair  Makes the database anew from the batches when anything in it is at fault, also
+///                when it is missing. Files are never removed; a lost mesh or photo stays lost and
+///                is named.
+/// @throws BadInput     There is no library, or with repair no batches to make one from.
+/// @throws Interrupted  progress returned false; nothing was changed.
+CheckReport checkLibrary(const std::filesystem::path& folder, bool repair,
+                         const Progress& progress);
+
+}  // namespace holdshelf
