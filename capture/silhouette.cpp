@@ -31,6 +31,7 @@ struct Layer {
   PosedCamera camera;  // Of the scaled photo, all of it.
   cv::Mat features;    // CV_32FC3, colourFeature relative to white.
   cv::Mat ink;         // CV_8UC1 of MatInk.
+  cv::Mat patterned;   // CV_8UC1, 255 where the mat's pattern is recognised around.
   cv::Mat bare;        // CV_8UC1, 255 where surely the bare mat or background is seen.
   cv::Mat limit;       // CV_8UC1, 255 where the hold may be.
   cv::Mat core;        // CV_8UC1, 255 where the hold very likely is.
@@ -128,6 +129,11 @@ struct MatColours {
     return f[0] < black_log + 0.5f && c < 0.35f;
   }
 
+  /// True for paper in light or in a moderate shadow.
+  static bool shadedPaper(const Eigen::Vector3f& f) {
+    return f[0] > -1.2f && f[0] < kPaper + 0.25f && std::hypot(f[1], f[2]) < 0.2f;
+  }
+
   /// True when the colour could be that ink's in some light: not to be learnt as the hold's.
   bool likely(MatInk ink, const Eigen::Vector3f& f) const {
     if (ink == MatInk::None) return false;
@@ -170,6 +176,10 @@ class Search {
     if (!mat_) learnPlainBackground();
     eachView([&](std::size_t i) { findBare(layers_[i]); });
     carveBare();
+    if (mat_ && !holdLooksLikeInk()) {
+      for (Layer& layer : layers_) layer.patterned.setTo(255);
+      carveBare();
+    }
     step(0.35);
     for (int round = 0; round < kRounds; ++round) {
       learnColours();
@@ -307,31 +317,71 @@ class Search {
     plain_least_ = order[order.size() * 80 / 100].first;
   }
 
+  /// Marks where the photo shows what the mat (or the plain background) would.
   void findBare(Layer& layer) {
-    const std::size_t i = std::size_t(&layer - layers_.data());
-    const MatColours colours = matColours(i);
+    const MatColours colours = matColours(std::size_t(&layer - layers_.data()));
     cv::Mat fits(layer.ink.size(), CV_32FC1, cv::Scalar(0)),
         counts(layer.ink.size(), CV_32FC1, cv::Scalar(0));
     for (int y = 0; y < layer.ink.rows; ++y)
       for (int x = 0; x < layer.ink.cols; ++x) {
         const MatInk ink = layer.inkAt(x, y);
         const Eigen::Vector3f f = layer.feature(x, y);
-        bool fit;
-        if (mat_) {
-          if (ink != MatInk::White && ink != MatInk::Black) continue;
-          fit = colours.bare(ink, f);
-        } else {
-          fit = plain_.logDensity(f) > plain_least_;
-        }
+        if (mat_ && ink != MatInk::White && ink != MatInk::Black) continue;
         counts.at<float>(y, x) = 1;
-        fits.at<float>(y, x) = fit ? 1.f : 0.f;
+        fits.at<float>(y, x) = mat_ ? colours.bare(ink, f) : plain_.logDensity(f) > plain_least_;
       }
     cv::Mat fits_near, counts_near;
     cv::boxFilter(fits, fits_near, CV_32F, {5, 5}, {-1, -1}, false);
     cv::boxFilter(counts, counts_near, CV_32F, {5, 5}, {-1, -1}, false);
     layer.bare =
         (fits_near >= 0.8f * counts_near) & (counts_near >= 6) & ((fits > 0) | (counts == 0));
-    if (mat_) layer.bare.setTo(0, layer.ink == int(MatInk::None));
+    if (!mat_) return;
+    layer.bare.setTo(0, layer.ink == int(MatInk::None));
+    // Paper in shadow is paper still.
+    for (int y = 0; y < fits.rows; ++y)
+      for (int x = 0; x < fits.cols; ++x)
+        if (layer.inkAt(x, y) == MatInk::White)
+          fits.at<float>(y, x) = colours.shadedPaper(layer.feature(x, y));
+    findPattern(fits, layer);
+  }
+
+  /// A black hold fits black ink and a white one paper: the mat is recognised only where its other
+  /// ink fits as well in the neighbourhood. Paper far from any ink needs no such witness.
+  static void findPattern(const cv::Mat& fits, Layer& layer) {
+    constexpr int kNear = 31;
+    const auto near = [&](const cv::Mat& m) {
+      cv::Mat out;
+      cv::boxFilter(m, out, CV_32F, {kNear, kNear}, {-1, -1}, false);
+      return out;
+    };
+    cv::Mat white, black;
+    cv::Mat(layer.ink == int(MatInk::White)).convertTo(white, CV_32F, 1 / 255.0);
+    cv::Mat(layer.ink == int(MatInk::Black)).convertTo(black, CV_32F, 1 / 255.0);
+    const cv::Mat whites = near(white), blacks = near(black);
+    const cv::Mat white_fits = near(white.mul(fits)), black_fits = near(black.mul(fits));
+    const cv::Mat by_white = (white_fits >= 0.35f * whites) & (whites >= 8);
+    const cv::Mat by_black = (black_fits >= 0.35f * blacks) | (blacks < 8);
+    layer.patterned = by_white & by_black;
+    by_black.copyTo(layer.patterned, layer.ink == int(MatInk::White));
+    layer.patterned.setTo(0, layer.ink == int(MatInk::None));
+  }
+
+  /// True for a hold as black as the mat's ink: then ink proves nothing without its pattern. Looked
+  /// up where the mat behind would be white.
+  bool holdLooksLikeInk() const {
+    long black = 0, all = 0;
+    for (std::size_t i = 0; i < layers_.size(); ++i) {
+      const Layer& layer = layers_[i];
+      const MatColours colours = matColours(i);
+      for (int y = 0; y < layer.ink.rows; ++y)
+        for (int x = 0; x < layer.ink.cols; ++x) {
+          if (!layer.core.at<std::uint8_t>(y, x) || layer.inkAt(x, y) != MatInk::White) continue;
+          if (MatColours::shadedPaper(layer.feature(x, y))) continue;
+          ++all;
+          black += colours.bare(MatInk::Black, layer.feature(x, y));
+        }
+    }
+    return black > 0.5 * double(all);
   }
 
   Eigen::AlignedBox3d stage() const {
@@ -405,7 +455,8 @@ class Search {
       if (x < 0 || y < 0 || x >= layer.ink.cols || y >= layer.ink.rows) continue;
       if (mat_ && layer.inkAt(x, y) == MatInk::None) continue;
       ++seen;
-      through += layer.bare.at<std::uint8_t>(y, x) != 0;
+      through +=
+          layer.bare.at<std::uint8_t>(y, x) && (!mat_ || layer.patterned.at<std::uint8_t>(y, x));
     }
     return seen < 3 ? 1.f : float(through) / float(seen);
   }
@@ -429,7 +480,8 @@ class Search {
     const MatColours colours = matColours(i);
     for (int y = 0; y < where.rows; ++y)
       for (int x = 0; x < where.cols; ++x)
-        if (where.at<std::uint8_t>(y, x) && colours.likely(layer.inkAt(x, y), layer.feature(x, y)))
+        if (where.at<std::uint8_t>(y, x) && layer.patterned.at<std::uint8_t>(y, x) &&
+            colours.likely(layer.inkAt(x, y), layer.feature(x, y)))
           where.at<std::uint8_t>(y, x) = 0;
   }
 
@@ -468,6 +520,7 @@ class Search {
       for (int x = 0; x < part.width; ++x) {
         const MatInk ink = layer.inkAt(x + part.x, y + part.y);
         if ((ink == MatInk::Black || ink == MatInk::Edge) &&
+            layer.patterned.at<std::uint8_t>(y + part.y, x + part.x) &&
             colours.likely(ink, layer.feature(x + part.x, y + part.y)))
           out.at<cv::Vec3f>(y, x) = {MatColours::kPaper, 0, 0};
       }
@@ -475,9 +528,12 @@ class Search {
   }
 
   /// Log likelihood as hold minus as background.
-  float gain(std::size_t i, const MatColours& colours, MatInk ink, const Eigen::Vector3f& f) const {
-    const float background =
-        ink == MatInk::None ? around_[i].logDensity(f) : colours.logDensity(ink, f);
+  float gain(std::size_t i, const MatColours& colours, const Layer& layer, int x, int y) const {
+    const MatInk ink = layer.inkAt(x, y);
+    const Eigen::Vector3f f = layer.feature(x, y);
+    float background = ink == MatInk::None ? around_[i].logDensity(f) : colours.logDensity(ink, f);
+    // Dark where the mat is black says little if the mat is not recognised around.
+    if (ink != MatInk::None && !layer.patterned.at<std::uint8_t>(y, x)) background -= 3;
     return std::clamp(hold_.logDensity(f) - background, -kMostGain, kMostGain);
   }
 
@@ -495,15 +551,14 @@ class Search {
       for (int y = 0; y < part.height; ++y)
         for (int x = 0; x < part.width; ++x)
           if (known.at<std::uint8_t>(y, x) == kFree)
-            gains.at<float>(y, x) = gain(i, colours, layer.inkAt(x + part.x, y + part.y),
-                                         layer.feature(x + part.x, y + part.y));
+            gains.at<float>(y, x) = gain(i, colours, layer, x + part.x, y + part.y);
       minimalCut(gains, withoutPattern(layer, colours, part), known, 10).copyTo(mask(part));
     }
     tidy(mask, layer);
     layer.mask = mask;
   }
 
-  /// Drops crumbs, fills holes through which no bare mat is seen.
+  /// Drops crumbs, fills holes that are small or through which no bare mat is seen.
   static void tidy(cv::Mat& mask, const Layer& layer) {
     cv::Mat labels, stats, centres;
     int n = cv::connectedComponentsWithStats(mask, labels, stats, centres, 4);
@@ -517,9 +572,10 @@ class Search {
                        stats.at<int>(k, 3));
       if (r.x == 0 || r.y == 0 || r.br().x == mask.cols || r.br().y == mask.rows) continue;
       const cv::Mat hole = labels(r) == k;
+      // A bore is too small to tell its shadow from a black cell; a wrong hole would carve a
+      // tunnel.
       const int area = stats.at<int>(k, cv::CC_STAT_AREA);
-      const int seen_through = cv::countNonZero(hole & layer.bare(r));
-      if (area < 0.002 * largest ? seen_through < 0.5 * area : seen_through < 0.15 * area)
+      if (area < 0.02 * largest || cv::countNonZero(hole & layer.bare(r)) < 0.3 * area)
         mask(r).setTo(255, hole);
     }
   }
@@ -591,13 +647,18 @@ class Search {
       cv::Mat known(part.size(), CV_8UC1, cv::Scalar(kFree));
       known.setTo(kSurelyForeground, shrunk(mask(part), reach));
       known.setTo(kSurelyBackground, grown(mask(part), reach) == 0);
-      const Layer fine = makeLayer(i, 1, part, grown(known == kFree, 1));
+      Layer fine = makeLayer(i, 1, part, grown(known == kFree, 1));
+      if (mat_) {
+        cv::Mat patterned;
+        cv::resize(rough.patterned, patterned, view.bgr.size(), 0, 0, cv::INTER_NEAREST);
+        fine.patterned = patterned(part);
+      }
       cv::Mat gains(part.size(), CV_32FC1, cv::Scalar(0));
       const MatColours colours = matColours(i);
       for (int y = 0; y < part.height; ++y)
         for (int x = 0; x < part.width; ++x)
           if (known.at<std::uint8_t>(y, x) == kFree)
-            gains.at<float>(y, x) = gain(i, colours, fine.inkAt(x, y), fine.feature(x, y));
+            gains.at<float>(y, x) = gain(i, colours, fine, x, y);
       const cv::Rect all({0, 0}, part.size());
       minimalCut(gains, withoutPattern(fine, colours, all), known, 10).copyTo(mask(part));
     }

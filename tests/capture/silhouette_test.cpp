@@ -64,7 +64,7 @@ TEST_CASE("findSilhouettes: a hold on a mat, before clutter, with a moving shado
       REQUIRE(mask.size() == scene.views[i].bgr.size());
       sum += overlap(mask, scene.truth[i]);
       CHECK(overlap(mask, scene.truth[i]) > 0.93);
-      CHECK(deepestCut(mask, scene.truth[i]) < 4);
+      CHECK(deepestCut(mask, scene.truth[i]) < 5);
     }
     MESSAGE("mean overlap ", sum / double(verdicts.size()));
     CHECK(sum / double(verdicts.size()) > 0.965);
