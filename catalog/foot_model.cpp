@@ -32,7 +32,7 @@ ToeLoad toeLoad(const LipProfile& profile, double askew, double wall_angle_deg, 
 
 ToeHold toeHold(const Grip& grip, double askew, double wall_angle_deg, const GripThresholds& t) {
   const LipProfile profile = profileOf(grip);
-  const double width = grip.edge_width_mm().value();
+  const double width = bearingWidth_mm(grip);
   const auto fraction = [&](LipProfile changed, double changed_width, double friction) {
     return toeLoad(changed, askew, wall_angle_deg, changed_width, friction, t).fraction;
   };

@@ -54,7 +54,7 @@ struct GripThresholds {
   double toe_longest_mm = 40;
   double toe_fraction = 0.35;
   // Words.
-  double min_hand_fraction = 0.10;
+  double min_hand_fraction = 0.15;
   double jug_fraction = 0.85;
   double jug_incut_deg = 5;
   double jug_fingers = 3;

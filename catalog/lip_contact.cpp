@@ -24,6 +24,21 @@ Face splitFace(const LipProfile& profile) {
   return {0, std::asin(sine)};
 }
 
+/// The fit at the best place found a depth that no place beside it has.
+bool contradictsRun(const Grip& grip) {
+  return grip.run_size() >= 2 && grip.edge_width_mm().value() < 1;
+}
+
+/// Depth at the place of the run nearest to the fitted section.
+double depthInRun_mm(const Grip& grip) {
+  const EdgePlace* nearest = &grip.run(0);
+  for (const EdgePlace& place : grip.run())
+    if (std::abs(place.offset_mm() - grip.offset_mm()) <
+        std::abs(nearest->offset_mm() - grip.offset_mm()))
+      nearest = &place;
+  return nearest->depth_mm();
+}
+
 }  // namespace
 
 LipProfile profileOf(const Grip& grip) {
@@ -33,7 +48,18 @@ LipProfile profileOf(const Grip& grip) {
   const double straight_mm = along_mm - profile.radius_mm * grip.lip_sweep_deg() * kDeg;
   const bool all_arc = grip.lip_sweep_deg() > 0 && straight_mm < 0.15 * along_mm;
   if (all_arc) profile.incut_deg = std::max(profile.incut_deg, grip.lip_sweep_deg() - 90);
+  if (contradictsRun(grip)) profile.depth_mm = depthInRun_mm(grip);
   return profile;
+}
+
+double bearingWidth_mm(const Grip& grip) {
+  if (!contradictsRun(grip)) return grip.edge_width_mm().value();
+  const double enough_mm = 0.8 * depthInRun_mm(grip);
+  double width_mm = 0;
+  for (int i = 1; i < grip.run_size(); ++i)
+    if (grip.run(i - 1).depth_mm() >= enough_mm && grip.run(i).depth_mm() >= enough_mm)
+      width_mm += grip.run(i).offset_mm() - grip.run(i - 1).offset_mm();
+  return width_mm;
 }
 
 LipContact contactOf(const LipProfile& profile, double wall_angle_deg, double end_slope_deg,

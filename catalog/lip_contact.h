@@ -23,6 +23,10 @@ struct LipProfile {
 /// slope of its inner part; the arc's own end, sweep - 90, is then the slope at the root.
 LipProfile profileOf(const Grip& grip);
 
+/// Width of the edge at four fifths of that profile's depth: edge_width_mm, or the run's own where
+/// the fit's depth is not believed.
+double bearingWidth_mm(const Grip& grip);
+
 /// What of an edge bears a pad or a toe at a wall angle.
 struct LipContact {
   double length_mm = 0;  ///< Chord from the root to the contact's end; 0: nothing bears.

@@ -83,3 +83,16 @@ TEST_CASE("profileOf: a rounding that is all arc begins at the arc's own slope")
   grip.mutable_edge_along_mm()->set_value(14);
   CHECK(profileOf(grip).incut_deg == -37);
 }
+
+TEST_CASE("profileOf: a fitted depth that holds over no width gives way to the lip as followed") {
+  Grip grip;
+  grip.mutable_edge_depth_mm()->set_value(19);  // On a chip of 8 mm.
+  for (double offset_mm : {-12.0, -4.0, 4.0, 12.0}) {
+    grip.add_run()->set_offset_mm(offset_mm);
+    grip.mutable_run(grip.run_size() - 1)->set_depth_mm(6);
+  }
+  CHECK(profileOf(grip).depth_mm == 6);
+  CHECK(bearingWidth_mm(grip) == 24);
+  grip.mutable_edge_width_mm()->set_value(24);
+  CHECK(profileOf(grip).depth_mm == 19);
+}
