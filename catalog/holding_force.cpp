@@ -214,11 +214,14 @@ double askewAt(const Grip& grip, double offset_mm) {
   // noise moves along its flat top.
   const double reach_mm = std::max(8.0, 0.5 * grip.lip_radius_mm().value());
   double n = 0, x = 0, y = 0, xx = 0, xy = 0;
-  for (const EdgePlace& place : grip.run()) {
-    const double along = place.offset_mm() - offset_mm;
-    if (std::abs(along) > reach_mm) continue;
-    n += 1, x += along, y += place.lip_height_mm();
-    xx += along * along, xy += along * place.lip_height_mm();
+  const auto first = std::lower_bound(
+      grip.run().begin(), grip.run().end(), offset_mm - reach_mm,
+      [](const EdgePlace& place, double offset) { return place.offset_mm() < offset; });
+  for (auto place = first; place != grip.run().end(); ++place) {
+    const double along = place->offset_mm() - offset_mm;
+    if (along > reach_mm) break;
+    n += 1, x += along, y += place->lip_height_mm();
+    xx += along * along, xy += along * place->lip_height_mm();
   }
   const double spread = n * xx - x * x;
   return spread > 1e-6 ? (n * xy - x * y) / spread : 0;  // Slope of the least squares line.
