@@ -21,8 +21,7 @@ namespace {
 
 std::vector<std::pair<std::string, TriangleMesh>> subjects() {
   std::vector<std::pair<std::string, TriangleMesh>> out;
-  for (const char* file :
-       {"bunny.ply", "block.stl", "lever.stl", "object.stl", "t13_data.stl"}) {
+  for (const char* file : {"bunny.ply", "block.stl", "lever.stl", "object.stl", "t13_data.stl"}) {
     const auto path = std::filesystem::path(HOLDSHELF_SOURCE_DIR) / "testdata/meshes" / file;
     out.emplace_back(file, repairMesh(readMesh(path)).mesh);
   }

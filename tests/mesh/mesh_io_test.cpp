@@ -5,7 +5,6 @@
 #include <sys/resource.h>
 
 #include <Eigen/Geometry>
-
 #include <cmath>
 #include <fstream>
 #include <functional>
