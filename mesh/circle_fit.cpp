@@ -56,7 +56,95 @@ void normalEquations(std::span<const Eigen::Vector2d> p, const Eigen::Vector3d& 
   }
 }
 
+/// Normal equations of many arcs with the centres eliminated: one equation for the radius.
+struct CommonStep {
+  double hessian = 0, gradient = 0;  ///< Of the radius.
+  struct Centre {
+    Eigen::Vector2d own, by_radius;  ///< Step = own + by_radius * (step of the radius).
+  };
+  std::vector<Centre> centres;
+};
+
+CommonStep commonStep(std::span<const std::vector<Eigen::Vector2d>> arcs,
+                      const std::vector<Eigen::Vector3d>& circles, double damping) {
+  CommonStep out;
+  for (std::size_t a = 0; a < arcs.size(); ++a) {
+    Eigen::Matrix3d h;
+    Eigen::Vector3d g;
+    normalEquations(arcs[a], circles[a], h, g);
+    h.diagonal() *= 1 + damping;
+    const Eigen::Matrix2d inverse = h.topLeftCorner<2, 2>().inverse();
+    const Eigen::Vector2d cross = h.topRightCorner<2, 1>();
+    const Eigen::Vector2d own = -inverse * g.head<2>(), by_radius = -inverse * cross;
+    out.hessian += h(2, 2) + cross.dot(by_radius);
+    out.gradient += g[2] + cross.dot(own);
+    out.centres.push_back({own, by_radius});
+  }
+  return out;
+}
+
+double squares(std::span<const std::vector<Eigen::Vector2d>> arcs,
+               const std::vector<Eigen::Vector3d>& circles) {
+  double sum = 0;
+  for (std::size_t a = 0; a < arcs.size(); ++a) sum += squares(arcs[a], circles[a]);
+  return sum;
+}
+
+/// Circles to begin with: all of the arcs' mean curvature, each arc's middle kept where it is.
+std::vector<Eigen::Vector3d> startCircles(std::span<const std::vector<Eigen::Vector2d>> arcs) {
+  std::vector<Eigen::Vector3d> circles;
+  double curvature = 0, count = 0;
+  for (const auto& arc : arcs) {
+    const auto fit = fitCircle(arc);
+    if (!fit) return {};
+    circles.emplace_back(fit->centre_mm.x(), fit->centre_mm.y(), fit->radius_mm);
+    curvature += static_cast<double>(arc.size()) / fit->radius_mm;
+    count += static_cast<double>(arc.size());
+  }
+  if (circles.size() == 1) return circles;
+  for (std::size_t a = 0; a < arcs.size(); ++a) {
+    const Eigen::Vector2d middle = arcs[a][arcs[a].size() / 2];
+    const Eigen::Vector2d in = (circles[a].head<2>() - middle).normalized();
+    circles[a] << middle + in * (count / curvature), count / curvature;
+  }
+  return circles;
+}
+
 }  // namespace
+
+std::optional<CommonCircle> fitCommonCircle(std::span<const std::vector<Eigen::Vector2d>> arcs) {
+  std::vector<Eigen::Vector3d> circles = startCircles(arcs);
+  if (circles.empty()) return std::nullopt;
+  double cost = squares(arcs, circles), damping = 1e-6, count = 0;
+  for (int i = 0; i < 60; ++i) {
+    const CommonStep step = commonStep(arcs, circles, damping);
+    const double by = -step.gradient / step.hessian;
+    std::vector<Eigen::Vector3d> next = circles;
+    for (std::size_t a = 0; a < arcs.size(); ++a) {
+      next[a].head<2>() += step.centres[a].own + by * step.centres[a].by_radius;
+      next[a][2] += by;
+    }
+    const double next_cost = squares(arcs, next);
+    if (!(next_cost <= cost)) {
+      damping *= 10;
+      if (damping > 1e8) break;
+      continue;
+    }
+    circles = std::move(next);
+    cost = next_cost;
+    damping = std::max(damping * 0.3, 1e-12);
+    if (std::abs(by) < 1e-10 * circles.front()[2]) break;
+  }
+  CommonCircle out;
+  out.radius_mm = circles.front()[2];
+  if (!std::isfinite(cost) || !(out.radius_mm > 0 && out.radius_mm <= 1e4)) return std::nullopt;
+  for (const auto& arc : arcs) count += static_cast<double>(arc.size());
+  for (const Eigen::Vector3d& c : circles) out.centres_mm.emplace_back(c.head<2>());
+  out.rms_mm = std::sqrt(cost / count);
+  const double hessian = commonStep(arcs, circles, 0).hessian;
+  out.radius_per_mm = hessian > 0 ? 1 / std::sqrt(hessian) : 1e3;
+  return out;
+}
 
 std::optional<CircleFit> fitCircle(std::span<const Eigen::Vector2d> points_mm) {
   if (points_mm.size() < 3) return std::nullopt;

@@ -3,6 +3,7 @@
 #include <Eigen/Core>
 #include <optional>
 #include <span>
+#include <vector>
 
 namespace holdshelf {
 
@@ -21,6 +22,20 @@ struct CircleFit {
 /// BIT 34, 1994, section 3; start: G. Taubin, IEEE PAMI 13(11), 1991.
 /// @return nullopt for fewer than 3 points, points on a line, or a radius beyond 10 m.
 std::optional<CircleFit> fitCircle(std::span<const Eigen::Vector2d> points_mm);
+
+/// Circles of one common radius through several arcs, each about a centre of its own.
+struct CommonCircle {
+  double radius_mm = 0;
+  std::vector<Eigen::Vector2d> centres_mm;  ///< One an arc.
+  double rms_mm = 0;
+  double radius_per_mm = 0;  ///< As in CircleFit.
+};
+
+/// The smallest sum of squared orthogonal distances over all arcs: what one edge shows in
+/// neighbouring sections. A mean of single fits would be drawn to large radii by noisy short arcs.
+///
+/// @return nullopt where there is no arc or one of them has no circle by itself.
+std::optional<CommonCircle> fitCommonCircle(std::span<const std::vector<Eigen::Vector2d>> arcs_mm);
 
 /// A straight line through points, by orthogonal distances.
 struct LineFit {

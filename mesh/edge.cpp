@@ -256,36 +256,96 @@ bool heightAt(const OutsideLine& line, double from, double to, double u, double 
   return true;
 }
 
-/// The circle through a stretch of the line. Points cut from the middle of a mesh edge lie inside
-/// the arc that its ends lie on, by share (1 - share) L^2 / 2r: they are put back on it.
-std::optional<CircleFit> fitArc(const OutsideLine& line, double from, double to,
-                                const EdgeOptions& o) {
-  std::vector<Eigen::Vector2d> points = pointsIn(line, from, to);
-  if (points.size() < 4) return std::nullopt;
-  auto circle = fitCircle(points);
-  const auto [first, last] = line.pointsBetween(from, to);
-  for (int round = 0; round < 3 && circle && o.edge_mm; ++round) {
-    for (std::size_t k = first; k < last; ++k) {
-      const SectionPoint& p = line.points[k];
-      const Eigen::Vector2d out = (p.at_mm - circle->centre_mm).normalized();
-      const Eigen::Vector2d edge = o.edge_mm(p);
-      const double along = out.x() * edge.y() - out.y() * edge.x();
-      points[k - first] =
-          p.at_mm + out * (p.share * (1 - p.share) * along * along / (2 * circle->radius_mm));
-    }
-    circle = fitCircle(points);
-  }
-  return circle;
-}
+/// A lip's arc in one section, as cut, with some of the line before and behind it.
+struct LipArc {
+  std::vector<Eigen::Vector2d> at_mm;
+  /// A point cut from the middle of a mesh edge lies inside the arc that the edge's ends lie on, by
+  /// share (1 - share) L^2 / 2 r: that, outwards, times the radius r.
+  std::vector<Eigen::Vector2d> outwards_mm2;
+  std::size_t first = 0, last = 0;    ///< [first, last): the middle 80 % by arc length.
+  double begin_deg = 0, end_deg = 0;  ///< Facing before and behind the arc.
+  double by_length_mm = 0;  ///< The radius that the arc's length and turn alone speak for.
+};
 
-void fitLip(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
-            double resolution_mm, EdgeFit& out) {
+LipArc lipArc(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o) {
+  LipArc arc;
   const double length = e.arc_end_mm - e.arc_begin_mm;
   const double turn = (e.grip_facing_deg - e.face_facing_deg) * M_PI / 180;
+  arc.by_length_mm = turn > 0 ? length / turn : 0;
+  arc.begin_deg = e.face_facing_deg;
+  arc.end_deg = e.grip_facing_deg;
+  const auto [first, last] =
+      line.pointsBetween(e.arc_begin_mm + 0.1 * length, e.arc_end_mm - 0.1 * length);
+  if (first == last) return arc;
+  const auto [from, to] = line.pointsBetween(e.arc_begin_mm - 0.3 * length - o.kernel_mm,
+                                             e.arc_end_mm + 0.3 * length + o.kernel_mm);
+  arc.first = first - from;
+  arc.last = last - from;
+  const Eigen::Vector2d chord = line.points[last - 1].at_mm - line.points[first].at_mm;
+  const Eigen::Vector2d centre =
+      0.5 * (line.points[first].at_mm + line.points[last - 1].at_mm) +
+      0.5 * Eigen::Vector2d(chord.y(), -chord.x()) / std::tan(std::max(0.1, 0.4 * turn));
+  for (std::size_t k = from; k < to; ++k) {
+    const SectionPoint& p = line.points[k];
+    arc.at_mm.push_back(p.at_mm);
+    const Eigen::Vector2d out = (p.at_mm - centre).normalized();
+    const Eigen::Vector2d edge = o.edge_mm ? o.edge_mm(p) : Eigen::Vector2d(0, 0);
+    const double along = out.x() * edge.y() - out.y() * edge.x();
+    arc.outwards_mm2.emplace_back(out * (p.share * (1 - p.share) * along * along / 2));
+  }
+  return arc;
+}
+
+/// The arcs' points on the circles of a common radius: their middles by arc length, or, once there
+/// are circles, what lies in the middle of the turn as seen from their centres. That forgives arcs
+/// whose ends noise has hidden. Points cut from the middle of a mesh edge are put out to the arc.
+std::vector<std::vector<Eigen::Vector2d>> arcPoints(const std::vector<LipArc>& arcs,
+                                                    const CommonCircle* circles,
+                                                    double margin_deg) {
+  double begin = 0, end = 0;
+  for (const LipArc& arc : arcs) begin += arc.begin_deg, end += arc.end_deg;
+  begin /= static_cast<double>(arcs.size()), end /= static_cast<double>(arcs.size());
+  const double margin = std::min(0.1 * (end - begin) + margin_deg, 0.35 * (end - begin));
+  std::vector<std::vector<Eigen::Vector2d>> points(arcs.size());
+  for (std::size_t a = 0; a < arcs.size(); ++a)
+    for (std::size_t k = 0; k < arcs[a].at_mm.size(); ++k) {
+      if (!circles) {
+        if (k >= arcs[a].first && k < arcs[a].last) points[a].push_back(arcs[a].at_mm[k]);
+        continue;
+      }
+      const Eigen::Vector2d away = arcs[a].at_mm[k] - circles->centres_mm[a];
+      const double facing = std::atan2(away.x(), away.y()) * 180 / M_PI;
+      const double past = std::remainder(facing - 0.5 * (begin + end), 360);
+      if (std::abs(past) <= 0.5 * (end - begin) - margin)
+        points[a].push_back(arcs[a].at_mm[k] + arcs[a].outwards_mm2[k] / circles->radius_mm);
+    }
+  return points;
+}
+
+std::optional<CommonCircle> fitArcs(std::vector<LipArc> arcs, double margin_deg) {
+  const auto few = [](const std::vector<Eigen::Vector2d>& p) { return p.size() < 4; };
+  if (arcs.front().last - arcs.front().first < 4) return std::nullopt;
+  std::erase_if(arcs, [](const LipArc& arc) { return arc.last - arc.first < 4; });
+  auto circles = fitCommonCircle(arcPoints(arcs, nullptr, margin_deg));
+  for (int round = 0; round < 12 && circles; ++round) {
+    const auto points = arcPoints(arcs, &*circles, margin_deg);
+    if (std::any_of(points.begin(), points.end(), few)) return circles;
+    const auto next = fitCommonCircle(points);
+    if (!next) return circles;
+    const bool still = std::abs(next->radius_mm - circles->radius_mm) < 1e-4 * next->radius_mm;
+    circles = next;
+    if (still) break;
+  }
+  return circles;
+}
+
+void fitLip(const SectionEdge& e, const EdgeOptions& o, double resolution_mm,
+            const std::vector<LipArc>& arcs, EdgeFit& out) {
+  const double turn = (e.grip_facing_deg - e.face_facing_deg) * M_PI / 180;
   out.lip_sweep_deg = e.grip_facing_deg - e.face_facing_deg;
-  const double from = e.arc_begin_mm + 0.1 * length, to = e.arc_end_mm - 0.1 * length;
-  const auto circle = fitArc(line, from, to, o);
-  const double by_length = turn > 0 ? length / turn : 0;
+  double by_length = 0;
+  for (const LipArc& arc : arcs) by_length += arc.by_length_mm / static_cast<double>(arcs.size());
+  const auto circle = fitArcs(arcs, o.facing_sigma_deg);
   out.sharp = !circle || std::min(circle->radius_mm, by_length) < resolution_mm;
   if (circle && circle->radius_mm < 5 * std::max(by_length, resolution_mm)) {
     out.lip_radius_mm = circle->radius_mm;
@@ -297,9 +357,9 @@ void fitLip(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
   }
   // The arc's own top, where it has one and the radius is trustworthy.
   if (circle && !out.sharp && e.face_facing_deg < 8) {
-    out.lip_z_mm = circle->centre_mm.y() +
+    out.lip_z_mm = circle->centres_mm.front().y() +
                    circle->radius_mm * std::cos(std::max(0.0, e.face_facing_deg) * M_PI / 180);
-    out.lip_points = static_cast<int>(pointsIn(line, from, to).size());
+    out.lip_points = static_cast<int>(arcs.front().last - arcs.front().first);
   }
 }
 
@@ -322,25 +382,27 @@ double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeFit
   return to - from + added;
 }
 
-}  // namespace
-
-EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
-                double resolution_mm) {
+/// All numbers of one section's edge; its lip's circle has the radius of all `arcs`, the first of
+/// which is its own.
+EdgeFit fitWithLip(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
+                   double resolution_mm, const std::vector<LipArc>& arcs) {
   EdgeFit out;
   const double straight_mm = 0.05 + 0.06 * resolution_mm + 0.05 * o.facing_sigma_deg;
   out.lip_z_mm = e.lip_at_mm.y();
   out.root_z_mm = e.root_at_mm.y();
   out.lip_points = out.root_points = 1;
-  fitLip(line, e, o, resolution_mm, out);
+  fitLip(e, o, resolution_mm, arcs, out);
   // A flat face before the lip and a flat rise behind the root carry their heights better than
   // single points do, and meshes cut sharp corners off.
   double z = 0;
   int count = 0;
+  // Noise hides by up to its averaging window where arcs begin and end.
+  const double guard = 0.3 + std::max(0.0, o.kernel_mm - std::max(0.6, resolution_mm));
   // The top of a large arc is no flat face; its circle knows it better.
   const bool large_arc = out.lip_points > 1 && out.lip_radius_mm > 6;
   if (!large_arc && e.face_facing_deg > -30 &&
-      heightAt(line, e.arc_begin_mm - 5, e.arc_begin_mm - 0.3, line.pointAt(e.arc_begin_mm).x(),
-               straight_mm, z, count) &&
+      heightAt(line, e.arc_begin_mm - guard - 4.7, e.arc_begin_mm - guard,
+               line.pointAt(e.arc_begin_mm).x(), straight_mm, z, count) &&
       std::abs(z - out.lip_z_mm) < 0.15 + 0.5 * resolution_mm + 3 * straight_mm) {
     if (e.face_facing_deg > -8 || out.sharp) {
       out.lip_z_mm = e.face_facing_deg > -8 ? z : std::max(z, out.lip_z_mm);
@@ -348,7 +410,8 @@ EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions
     }
   }
   if (!e.at_wall && !e.cut_short &&
-      heightAt(line, e.root_mm + 0.3, e.root_mm + 4, e.root_at_mm.x(), straight_mm, z, count) &&
+      heightAt(line, e.root_mm + guard, e.root_mm + guard + 3.7, e.root_at_mm.x(), straight_mm, z,
+               count) &&
       std::abs(z - out.root_z_mm) < 0.3 + 0.7 * resolution_mm + 3 * straight_mm) {
     out.root_z_mm = z;
     out.root_points = count;
@@ -365,6 +428,46 @@ EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions
   out.contact_mm = to - from;
   out.depth_mm = out.lip_z_mm - out.root_z_mm;
   out.along_mm = alongSurface(line, e, out, face ? &*face : nullptr);
+  return out;
+}
+
+/// Mean of the middle half of some values, and its standard error from their scatter (which the
+/// middle half shows at a third, and which neighbours a slice apart share by a third).
+std::pair<double, double> middleMean(std::vector<double> values) {
+  std::sort(values.begin(), values.end());
+  const std::size_t n = values.size(), cut = n / 4;
+  double mean = 0;
+  for (std::size_t i = cut; i < n - cut; ++i) mean += values[i] / static_cast<double>(n - 2 * cut);
+  const double deviation = (values[n - 1 - cut] - values[cut]) / 1.35;
+  return {mean, 1.4 * deviation / std::sqrt(static_cast<double>(n))};
+}
+
+}  // namespace
+
+EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
+                double resolution_mm) {
+  return fitWithLip(line, e, o, resolution_mm, {lipArc(line, e, o)});
+}
+
+EdgeFit fitEdgeTogether(const std::vector<EdgeCut>& cuts, double resolution_mm) {
+  std::vector<LipArc> arcs;
+  for (const EdgeCut& cut : cuts) arcs.push_back(lipArc(cut.line, cut.edge, cut.options));
+  const EdgeCut& own = cuts.front();
+  EdgeFit out = fitWithLip(own.line, own.edge, own.options, resolution_mm, arcs);
+  if (cuts.size() < 4) return out;
+  std::vector<double> depth = {out.depth_mm}, along = {out.along_mm}, incut = {out.incut_deg};
+  for (std::size_t i = 1; i < cuts.size(); ++i) {
+    const EdgeFit beside = fitEdge(cuts[i].line, cuts[i].edge, cuts[i].options, resolution_mm);
+    depth.push_back(beside.depth_mm);
+    along.push_back(beside.along_mm);
+    incut.push_back(beside.incut_deg);
+    out.lip_points += beside.lip_points;
+    out.root_points += beside.root_points;
+  }
+  std::tie(out.depth_mm, out.depth_error_mm) = middleMean(depth);
+  std::tie(out.incut_deg, out.incut_error_deg) = middleMean(incut);
+  out.along_mm = middleMean(along).first;
+  out.incut_per_mm /= std::sqrt(static_cast<double>(cuts.size()));
   return out;
 }
 

@@ -18,7 +18,7 @@ struct EdgeOptions {
   /// Distance of a point (u, z) from every finger that can come in; empty: all is reachable.
   std::function<double(const Eigen::Vector2d&)> gap_mm;
   double touch_mm = 1.2;  ///< A gap up to this counts as touched.
-  /// The mesh edge a point was cut from, in the section\'s axes; empty: not known.
+  /// The mesh edge a point was cut from, in the section's axes; empty: not known.
   std::function<Eigen::Vector2d(const SectionPoint&)> edge_mm;
 };
 
@@ -60,10 +60,23 @@ struct EdgeFit {
   double lip_z_mm = 0, root_z_mm = 0;
   double depth_mm = 0, along_mm = 0;
   int lip_points = 0, root_points = 0;  ///< That carry the two heights.
+  /// Standard errors from the scatter between neighbouring sections; 0 for one section alone.
+  double depth_error_mm = 0, incut_error_deg = 0;
 };
 
 /// @param resolution_mm  Of the mesh: radii below about this are called sharp.
 EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& edge, const EdgeOptions& options,
                 double resolution_mm);
+
+/// One edge in neighbouring sections.
+struct EdgeCut {
+  OutsideLine line;
+  SectionEdge edge;
+  EdgeOptions options;
+};
+
+/// The first cut's edge, its numbers steadied by the other cuts: one radius for all lips; depth,
+/// length and incut the mean of the middle half of the cuts.
+EdgeFit fitEdgeTogether(const std::vector<EdgeCut>& cuts, double resolution_mm);
 
 }  // namespace holdshelf

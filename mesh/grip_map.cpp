@@ -287,14 +287,50 @@ class RotationSearch {
     return b > a ? std::sqrt(variance / n) : source_.precision.sigma_mm;
   }
 
+  /// Fits the best place; where noise leaves its numbers uncertain, together with as many of the
+  /// sections within a finger's width as it takes.
+  EdgeFit fitAt(const Run& run, std::size_t place) {
+    const SectionEdge& edge = run[place].edge;
+    const double resolution = source_.precision.resolution_mm;
+    std::vector<EdgeCut> cuts = {{best_line_, edge, optionsAt(planes_.offset(run[place].slice))}};
+    const EdgeFit alone = fitEdge(best_line_, edge, cuts[0].options, resolution);
+    double guesswork = 0;
+    const double sigma = source_.precision.sharing() *
+                         localSigma(best_line_, edge.arc_begin_mm, edge.root_mm, guesswork);
+    const double excess = std::max(
+        {sigma * alone.lip_radius_per_mm / std::max(0.05, 0.02 * alone.lip_radius_mm),
+         sigma * alone.incut_per_mm / 0.3, 2 * sigma / std::sqrt(alone.lip_points) / 0.05});
+    if (excess < 1) return alone;
+    const int most = static_cast<int>(options_.finger_mm / 2 / planes_.step_mm);
+    addCutsBeside(run, place, std::min(most, 1 + static_cast<int>(excess * excess / 2)), cuts);
+    return fitEdgeTogether(cuts, resolution);
+  }
+
+  /// The run's edge in up to `side` sections on each side of a place.
+  void addCutsBeside(const Run& run, std::size_t place, int side, std::vector<EdgeCut>& cuts) {
+    PlaneFamily planes = planes_;
+    const int first = std::max(0, run[place].slice - side);
+    planes.first_mm = planes_.offset(first);
+    planes.count = std::min(planes_.count, run[place].slice + side + 1) - first;
+    cutter_.cut(planes, [&](int k, const SectionLines& lines) {
+      const auto at = std::find_if(run.begin(), run.end(), [&](const EdgeAt& e) {
+        return e.slice == first + k && e.slice != run[place].slice;
+      });
+      if (at == run.end()) return;
+      for (OutsideLine& line : outsideLines(lines, outside_))
+        if (line.length_mm() >= at->edge.root_mm - 0.01 &&
+            (line.pointAt(at->edge.lip_mm) - at->edge.lip_at_mm).norm() < 0.01)
+          cuts.push_back({std::move(line), at->edge, optionsAt(planes.offset(k))});
+    });
+  }
+
   Grip describe(const Run& run, int place) {
     Grip grip;
     grip.set_rotation_deg(rotation_deg_);
     const double offset = planes_.offset(run[place].slice);
     grip.set_offset_mm(offset);
     const SectionEdge& edge = run[place].edge;
-    const EdgeFit fit =
-        fitEdge(best_line_, edge, optionsAt(offset), source_.precision.resolution_mm);
+    const EdgeFit fit = fitAt(run, static_cast<std::size_t>(place));
     setNumbers(edge, fit, grip);
     double depth = options_.width_depth_share * fit.depth_mm;
     if (options_.width_depth_mm > 0 && options_.width_depth_mm <= fit.depth_mm)
@@ -321,14 +357,15 @@ class RotationSearch {
     double guesswork = 0;
     const double sigma = localSigma(best_line_, edge.arc_begin_mm - 2, edge.root_mm + 2, guesswork);
     const double mesh_mm = source_.precision.ofResolution_mm();
-    // Neighbouring points of a section share vertices, so that half of them count; a height is read
-    // at the end of its line, where it is twice as uncertain as in the middle.
+    const double share = source_.precision.sharing();
+    // A height is read at the end of its line, where it is twice as uncertain as in the middle.
     const auto mean = [&](int points) {
-      return points > 1 ? 2 * sigma / std::sqrt(points / 2.0) : sigma;
+      return points > 1 ? std::min(1.0, 2 * share / std::sqrt(points)) * sigma : sigma;
     };
-    const double depth =
-        std::hypot(std::hypot(mean(fit.lip_points), edge.at_wall ? sigma : mean(fit.root_points)),
-                   1.4 * mesh_mm);
+    const double depth = std::hypot(
+        std::max(std::hypot(mean(fit.lip_points), edge.at_wall ? sigma : mean(fit.root_points)),
+                 fit.depth_error_mm),
+        1.4 * mesh_mm);
     const auto set = [](Measured* m, double value, double s) {
       m->set_value(value);
       m->set_sigma(s);
@@ -336,15 +373,14 @@ class RotationSearch {
     set(grip.mutable_edge_depth_mm(), fit.depth_mm, depth);
     set(grip.mutable_edge_along_mm(), fit.along_mm,
         std::hypot(depth * std::max(1.0, fit.along_mm / std::max(1.0, fit.depth_mm)), mesh_mm));
-    const double r = fit.lip_radius_mm, flat = source_.precision.resolution_mm *
-                                               source_.precision.resolution_mm /
-                                               (8 * std::max(r, 0.1));
+    const double r = fit.lip_radius_mm, resolution = source_.precision.resolution_mm;
+    const double flat = resolution * resolution / (8 * std::max(r, 0.1));
     set(grip.mutable_lip_radius_mm(), r,
-        fit.sharp ? source_.precision.resolution_mm / 2
-                  : std::sqrt(std::pow(1.4 * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
+        fit.sharp ? resolution / 2
+                  : std::sqrt(std::pow(share * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
                               1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4));
     set(grip.mutable_incut_deg(), fit.incut_deg,
-        std::hypot(1.4 * sigma * fit.incut_per_mm,
+        std::hypot(std::max(share * sigma * fit.incut_per_mm, fit.incut_error_deg),
                    2 * mesh_mm / std::max(1.0, fit.contact_mm) * 180 / M_PI));
     grip.set_lip_sweep_deg(fit.lip_sweep_deg);
     grip.set_lip_rms_mm(fit.lip_rms_mm);

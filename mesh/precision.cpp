@@ -28,6 +28,11 @@ double MeshPrecision::facingSigma_deg() const {
          M_PI;
 }
 
+double MeshPrecision::sharing() const {
+  const double own = sigma_mm > 0 ? std::clamp(roughness_mm / sigma_mm, 0.0, 1.0) : 1;
+  return std::sqrt(1.4 * 1.4 * own * own + 2.5 * 2.5 * (1 - own * own));
+}
+
 MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology,
                           double given_sigma_mm) {
   MeshPrecision precision;

@@ -19,6 +19,10 @@ struct MeshPrecision {
   OutsideOptions outside() const;
   /// Noise of the direction under outside(), degrees.
   double facingSigma_deg() const;
+  /// How many times larger a fit's uncertainty is than for as many independent points: neighbours
+  /// on a section share vertices, and noise that does not differ from vertex to vertex (as that of
+  /// surfaces from photos) is shared over about 1.5 mm.
+  double sharing() const;
   /// How far flat triangles may leave a rounded surface or cut a corner off, as a standard
   /// uncertainty of a length.
   double ofResolution_mm() const { return 0.04 * resolution_mm; }

@@ -2,6 +2,7 @@
 // Measures the measuring: how exact on the panel of exact holds, how fast on growing meshes.
 //   measure_bench panel [CELL_MM]   the worst case of each quantity, as a table
 //   measure_bench speed             time and memory of whole measurements, 72 rotations
+//   measure_bench lips [CELL_MM]    lip radii under the roughness and blur of meshes from photos
 //   measure_bench sections          the same sections by this library and by CGAL
 #include <sys/resource.h>
 #include <tbb/global_control.h>
@@ -18,6 +19,7 @@
 #include "mesh/section.h"
 #include "tests/cgal/reference.h"
 #include "tests/shapes/panel.h"
+#include "tests/shapes/roughen.h"
 #include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
@@ -91,6 +93,72 @@ int benchSpeed() {
   return 0;
 }
 
+/// Mean and scatter of a quantity's error over trials, and what was stated for it.
+struct ErrorTally {
+  int count = 0;
+  int inside = 0;  ///< Within twice the stated uncertainty.
+  double sum = 0, squares = 0, stated = 0;
+  void add(const Measured& m, double truth) {
+    const double error = m.value() - truth;
+    ++count;
+    inside += std::abs(error) <= 2 * m.sigma();
+    sum += error;
+    squares += error * error;
+    stated += m.sigma();
+  }
+  double mean() const { return sum / count; }
+  double scatter() const { return std::sqrt(std::max(0.0, squares / count - mean() * mean())); }
+};
+
+int benchLips(double cell_mm) {
+  std::printf(
+      "Of each: mean error, scatter, stated uncertainty, share within twice that.\n\n| lip, depth, "
+      "incut | roughness | blur | trials | lip radius, mm | edge depth, mm | incut, degrees "
+      "|\n|---|---|---|---|---|---|---|\n");
+  for (const auto& [radius, depth, incut] : {std::tuple<double, double, double>{1.5, 6, 0},
+                                             {1.5, 8, 0},
+                                             {2, 15, 10},
+                                             {3, 12, -15},
+                                             {4, 20, 8},
+                                             {5, 20, 0},
+                                             {8, 30, 15},
+                                             {12, 34, -45},
+                                             {16, 30, 0}}) {
+    EdgeSpec spec;
+    spec.depth_mm = depth, spec.lip_radius_mm = radius, spec.incut_deg = incut;
+    spec.width_mm = 50, spec.end_blend_mm = 0, spec.root_radius_mm = std::min(2.0, depth / 5);
+    spec.protrusion_mm = depth + (depth < 10 ? 3 : incut < -30 ? 4 : 8);
+    spec.front_mm = 36, spec.lip_y_mm = 18;
+    const ExactHold hold = edgeHold(spec);
+    const TriangleMesh exact = meshSdf(hold.solid, hold.box_mm, cell_mm);
+    for (const auto& [sigma, blur] :
+         {std::pair<double, double>{0, 0}, {0.05, 0}, {0.1, 0}, {0.05, 0.5}, {0.1, 0.7}}) {
+      ErrorTally r, d, i;
+      int sharp = 0;
+      const int trials = sigma > 0 ? 12 : 1;
+      for (int trial = 0; trial < trials; ++trial) {
+        const TriangleMesh mesh =
+            roughened(exact, {sigma, 0.7, blur, static_cast<std::uint32_t>(100 + trial)});
+        const Shape shape = measureAtRotation(mesh, 0);
+        if (shape.grips_size() == 0) continue;
+        const Grip& grip = shape.grips(0);
+        sharp += grip.lip_sharp();
+        r.add(grip.lip_radius_mm(), radius);
+        d.add(grip.edge_depth_mm(), depth);
+        i.add(grip.incut_deg(), incut);
+      }
+      std::printf("| %g, %g, %g | %.2f | %.1f | %d%s |", radius, depth, incut, sigma, blur, r.count,
+                  sharp ? " (some sharp)" : "");
+      for (const ErrorTally* t : {&r, &d, &i})
+        std::printf(" %+.2f %.2f %.2f %.0f %% |", t->mean(), t->scatter(), t->stated / t->count,
+                    100.0 * t->inside / t->count);
+      std::printf("\n");
+      std::fflush(stdout);
+    }
+  }
+  return 0;
+}
+
 int benchSections() {
   const tbb::global_control one(tbb::global_control::max_allowed_parallelism, 1);
   const ExactHold hold = holdNamed("edge");
@@ -128,7 +196,8 @@ int main(int argc, char** argv) {
   const std::string what = argc > 1 ? argv[1] : "";
   if (what == "panel") return benchPanel(argc > 2 ? std::atof(argv[2]) : 0.5);
   if (what == "speed") return benchSpeed();
+  if (what == "lips") return benchLips(argc > 2 ? std::atof(argv[2]) : 0.7);
   if (what == "sections") return benchSections();
-  std::fprintf(stderr, "measure_bench: give panel, speed or sections.\n");
+  std::fprintf(stderr, "measure_bench: give panel, speed, lips or sections.\n");
   return 2;
 }

@@ -10,6 +10,7 @@
 #include "mesh/hold_frame.h"
 #include "mesh/slope_map.h"
 #include "tests/shapes/holds.h"
+#include "tests/shapes/roughen.h"
 #include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
@@ -217,6 +218,47 @@ TEST_CASE("Coverage: noise moves each number by no more than its stated uncertai
     CAPTURE(name);
     CAPTURE(std::sqrt(tally.squares / tally.all));
     CHECK(tally.inside >= 21);
+  }
+}
+
+TEST_CASE("A chip 6 mm deep keeps its lip's radius on coarse meshes too") {
+  EdgeSpec chip;
+  chip.depth_mm = 6, chip.lip_radius_mm = 1.5, chip.incut_deg = 0, chip.width_mm = 26;
+  chip.protrusion_mm = 8, chip.root_radius_mm = 1, chip.lip_y_mm = 6, chip.floor_mm = 5;
+  chip.front_mm = 14, chip.end_blend_mm = 3;
+  for (double cell : {0.4, 0.7, 1.0}) {
+    CAPTURE(cell);
+    const Shape shape = measureAtRotation(meshOf(edgeHold(chip), cell), 0);
+    REQUIRE(shape.grips_size() == 1);
+    CHECK(std::abs(shape.grips(0).edge_depth_mm().value() - 6) < 0.1);
+    CHECK(std::abs(shape.grips(0).lip_radius_mm().value() - 1.5) < (cell < 1 ? 0.1 : 0.2));
+  }
+}
+
+TEST_CASE("Roughness that neighbours share, as of surfaces from photos, does not draw lips") {
+  for (const auto& [depth, radius, incut] :
+       {std::tuple<double, double, double>{20, 5, 0}, {8, 1.5, 0}, {14, 3, -15}}) {
+    CAPTURE(radius);
+    EdgeSpec spec;
+    spec.depth_mm = depth, spec.lip_radius_mm = radius, spec.incut_deg = incut;
+    spec.width_mm = 40, spec.end_blend_mm = 0, spec.root_radius_mm = 1.5;
+    spec.protrusion_mm = depth + 4;
+    const TriangleMesh exact = meshOf(edgeHold(spec), 0.7);
+    double mean = 0;
+    int inside = 0;
+    for (std::uint32_t trial = 1; trial <= 6; ++trial) {
+      const Shape shape = measureAtRotation(
+          roughened(exact, {.sigma_mm = 0.07, .length_mm = 0.7, .seed = trial}), 0);
+      REQUIRE(shape.grips_size() == 1);
+      const Grip& grip = shape.grips(0);
+      mean += grip.lip_radius_mm().value() / 6;
+      for (const auto& [m, truth] : {std::pair<Measured, double>{grip.lip_radius_mm(), radius},
+                                     {grip.edge_depth_mm(), depth},
+                                     {grip.incut_deg(), incut}})
+        inside += std::abs(m.value() - truth) <= 2 * m.sigma();
+    }
+    CHECK(std::abs(mean - radius) < 0.2);
+    CHECK(inside >= 15);  // Of 18.
   }
 }
 
