@@ -351,6 +351,7 @@ void fitLip(const SectionEdge& e, const EdgeOptions& o, double resolution_mm,
     out.lip_radius_mm = circle->radius_mm;
     out.lip_radius_per_mm = circle->radius_per_mm;
     out.lip_rms_mm = circle->rms_mm;
+    if (!out.sharp) out.lip_centre_mm = circle->centres_mm.front();
   } else {
     out.lip_radius_mm = by_length;
     out.lip_radius_per_mm = turn > 0 ? 1 / turn : 1;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include "mesh/outside_line.h"
@@ -53,7 +54,8 @@ struct EdgeFit {
   double lip_radius_per_mm = 0;  ///< Uncertainty for 1 mm of independent noise a point.
   double lip_sweep_deg = 0;      ///< Of the arc.
   double lip_rms_mm = 0;
-  bool sharp = false;  ///< The radius is below what the mesh resolves.
+  std::optional<Eigen::Vector2d> lip_centre_mm;  ///< (u, z) of the lip's circle; none where sharp.
+  bool sharp = false;                            ///< The radius is below what the mesh resolves.
   double incut_deg = 0;
   double incut_per_mm = 0;  ///< Degrees a mm of noise.
   double contact_mm = 0;    ///< Length of the fitted part of the grip face.

@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <cstdio>
 #include <mutex>
 
 #include "mesh/edge.h"
@@ -74,6 +75,21 @@ class RotationSearch {
     planes_.count = std::max(1, static_cast<int>((high - low) / planes_.step_mm));
     middle_mm_ = 0.5 * (low + high);
     planes_.first_mm = middle_mm_ - 0.5 * (planes_.count - 1) * planes_.step_mm;
+    if (!options_.at_offset_mm) return;
+    const double wanted = *options_.at_offset_mm;
+    if (!(wanted > low && wanted < high)) {
+      char text[160];
+      std::snprintf(text, sizeof text,
+                    "A section %.1f mm sideways misses the hold, which at this rotation reaches "
+                    "from %.1f to %.1f mm.",
+                    wanted, low, high);
+      throw BadInput(text);
+    }
+    // Shifted so that one of the planes is the one that is asked for.
+    wanted_slice_ = static_cast<int>((wanted - low) / planes_.step_mm);
+    planes_.first_mm = wanted - wanted_slice_ * planes_.step_mm;
+    planes_.count = wanted_slice_ + 1 + static_cast<int>((high - wanted) / planes_.step_mm);
+    middle_mm_ = wanted;
   }
 
   Eigen::Vector3d inHold(const Eigen::Vector2d& p, double offset) const {
@@ -163,7 +179,23 @@ class RotationSearch {
     return smooth;
   }
 
+  /// The best run's place in the one section that was asked for.
+  const Run* chooseAtWanted(const std::vector<Run>& runs, int& place) const {
+    const Run* best = nullptr;
+    double best_merit = 0;
+    for (const Run& run : runs)
+      for (std::size_t i = 0; i < run.size(); ++i) {
+        const double merit = edgeMerit(run[i].edge.depth_mm, run[i].edge.incut_deg);
+        if (run[i].slice != wanted_slice_ || merit <= best_merit) continue;
+        best_merit = merit;
+        best = &run;
+        place = static_cast<int>(i);
+      }
+    return best;
+  }
+
   const Run* chooseRun(const std::vector<Run>& runs, int& place) const {
+    if (wanted_slice_ >= 0) return chooseAtWanted(runs, place);
     const Run* best = nullptr;
     double best_merit = 0;
     for (const Run& run : runs) {
@@ -385,6 +417,10 @@ class RotationSearch {
     grip.set_lip_sweep_deg(fit.lip_sweep_deg);
     grip.set_lip_rms_mm(fit.lip_rms_mm);
     grip.set_lip_sharp(fit.sharp);
+    if (fit.lip_centre_mm) {
+      grip.mutable_lip_centre_mm()->set_x(fit.lip_centre_mm->x());
+      grip.mutable_lip_centre_mm()->set_y(fit.lip_centre_mm->y());
+    }
     grip.set_lip_height_mm(edge.lip_at_mm.x());
     grip.set_lip_z_mm(fit.lip_z_mm);
     grip.set_guesswork_share(guesswork);
@@ -429,7 +465,8 @@ class RotationSearch {
   PlaneFamily planes_;
   OutsideOptions outside_;
   EdgeOptions edge_options_;
-  double middle_mm_ = 0;
+  double middle_mm_ = 0;   ///< Of the section where there is no grip.
+  int wanted_slice_ = -1;  ///< The only one in which a grip may lie; -1: any.
   OutsideLine best_line_;
 };
 

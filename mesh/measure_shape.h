@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <optional>
+
 #include "mesh/bad_input.h"
 #include "mesh/progress.h"
 #include "mesh/triangle_mesh.h"
@@ -20,6 +22,9 @@ struct MeasureOptions {
   double width_depth_mm = 0;
   double smallest_depth_mm = 2;  ///< Shallower steps are texture.
   double smallest_width_mm = 5;  ///< Narrower runs are corners.
+  /// Measures in the section at this sideways offset (to the climber's right of the origin) instead
+  /// of at the best place of each rotation.
+  std::optional<double> at_offset_mm;
   /// Standard uncertainty of a vertex where the mesh brings none; 0: estimated from the mesh's own
   /// roughness and resolution.
   double sigma_mm = 0;
@@ -32,7 +37,8 @@ struct MeasureOptions {
 /// @param mesh  In the hold frame (wall z = 0, climber at +z, bolt axis on the origin), mm,
 /// oriented
 ///              outwards. See hold_frame.h and repair.h for meshes that are not.
-/// @throws BadInput     The mesh is empty, not above the wall, or no hold can have its size.
+/// @throws BadInput     The mesh is empty, not above the wall, or no hold can have its size; the
+///                      section that at_offset_mm asks for misses it.
 /// @throws Interrupted  `progress` said stop.
 Shape measureShape(const TriangleMesh& mesh, const MeasureOptions& options = {},
                    const Progress& progress = {});

@@ -82,8 +82,9 @@ void checkUnits(const TriangleMesh& mesh, const std::string& name) {
                                                  : "centimetres") +
                    "; say which with --units " + nameOf(*unit) + " or --units mm.");
   if (across < 3 || across > 3000)
-    throw BadInput(name + " is " + number(across) +
-                   " mm across, which no hold is; say its unit with --units.");
+    throw BadInput(
+        name + " is " + number(across) +
+        " mm across, which no hold is; say its unit with --units, or look for a stray vertex.");
 }
 
 }  // namespace holdshelf

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <memory>
@@ -9,6 +10,7 @@
 #include "catalog/show_text.h"
 #include "mesh/measure_file.h"
 #include "mesh/mesh_io.h"
+#include "mesh/plane_cut.h"
 #include "mesh/plot.h"
 
 namespace holdshelf {
@@ -16,6 +18,7 @@ namespace {
 
 struct MeasureCommand {
   std::vector<std::string> meshes, pulls;
+  std::vector<double> sections_mm, planes;
   std::string units, plots, csv;
   double rotation_deg = 0, up_deg = 0, step_deg = 5, width_depth_mm = 0;
   bool one_rotation = false, keep_frame = false;
@@ -50,6 +53,7 @@ std::vector<std::pair<std::string, double>> mapRotations(const MeasureCommand& c
   return out;
 }
 
+/// The one grip of a shape that was measured at one rotation.
 std::string gripText(const std::string& pull, const Shape& shape, double rotation_deg) {
   for (const Grip& g : shape.grips()) {
     if (std::abs(std::remainder(g.rotation_deg() - rotation_deg, 360)) > 0.01) continue;
@@ -84,34 +88,76 @@ MeasureFileOptions fileOptions(const MeasureCommand& command) {
   return options;
 }
 
+/// The rotations and sections that the command line asks for, in one shape.
+Shape measureChosen(const TriangleMesh& mesh, const MeasureCommand& command, MeasureOptions options,
+                    std::vector<SectionChoice>& choices, std::string& text) {
+  Shape shape;
+  std::vector<std::optional<double>> offsets(command.sections_mm.begin(),
+                                             command.sections_mm.end());
+  if (offsets.empty()) offsets.emplace_back();
+  for (const auto& [pull, rotation] : mapRotations(command))
+    for (const std::optional<double>& offset : offsets) {
+      options.at_offset_mm = offset;
+      const Shape at = measureAtRotation(mesh, rotation, options);
+      text += gripText(
+          offset ? pull + ", in the section " + decimalText(*offset, 1) + " mm to the right" : pull,
+          at, rotation);
+      if (choices.empty()) {
+        shape = at;
+      } else {
+        shape.mutable_grips()->MergeFrom(at.grips());
+        shape.mutable_sections()->MergeFrom(at.sections());
+      }
+      choices.push_back({rotation, offset});
+    }
+  return shape;
+}
+
+std::string addCuts(const TriangleMesh& mesh, const MeasureCommand& command, Shape& shape) {
+  std::string text;
+  if (command.planes.empty()) return text;
+  const MeshTopology topology = buildTopology(mesh);
+  for (std::size_t i = 0; i + 3 < command.planes.size(); i += 4) {
+    const double* p = &command.planes[i];
+    const PlaneCut cut = cutByPlane(mesh, topology, {p[0], p[1], p[2]}, p[3]);
+    text += "cut by the plane " + decimalText(p[0], 2) + "," + decimalText(p[1], 2) + "," +
+            decimalText(p[2], 2) + " at " + decimalText(p[3], 1) + " mm: area " +
+            decimalText(cut.area_mm2() / 100, 2) + " cm², outline " +
+            decimalText(cut.length_mm(), 1) + " mm, lines " + std::to_string(cut.lines_size()) +
+            "\n";
+    *shape.add_cuts() = cut;
+  }
+  return text;
+}
+
+/// What a file's pictures are called: as the file, with its folder's name where another file of the
+/// batch has the same.
+std::string pictureName(const std::string& path, const std::vector<std::string>& all) {
+  const std::filesystem::path file(path);
+  const std::string stem = file.stem().string();
+  const auto same = [&](const std::string& other) {
+    return std::filesystem::path(other).stem().string() == stem;
+  };
+  const std::string folder = file.parent_path().filename().string();
+  return std::count_if(all.begin(), all.end(), same) > 1 && !folder.empty() ? folder + "-" + stem
+                                                                            : stem;
+}
+
 /// Measures what the command line asks of one mesh; fills `text` for people.
 Shape measureOne(const std::string& path, const MeasureCommand& command, const Progress& progress,
                  std::string& text) {
   const MeasureFileOptions options = fileOptions(command);
   const PreparedMesh prepared = prepareMesh(path, options);
-  Shape shape;
-  std::vector<double> rotations;
-  if (command.one_rotation) {
-    for (const auto& [pull, rotation] : mapRotations(command)) {
-      const Shape at = measureAtRotation(prepared.mesh, rotation, options.measure);
-      text += gripText(pull, at, rotation);
-      if (rotations.empty())
-        shape = at;
-      else {
-        shape.mutable_grips()->MergeFrom(at.grips());
-        shape.mutable_sections()->MergeFrom(at.sections());
-      }
-      rotations.push_back(rotation);
-    }
-  } else {
-    shape = measureShape(prepared.mesh, options.measure, progress);
-  }
+  std::vector<SectionChoice> choices;
+  Shape shape = command.one_rotation
+                    ? measureChosen(prepared.mesh, command, options.measure, choices, text)
+                    : measureShape(prepared.mesh, options.measure, progress);
+  text += addCuts(prepared.mesh, command, shape);
   for (const std::string& note : prepared.notes) shape.add_notes(note);
   text = shapeText(shape) + text;
-  for (const std::string& note : shape.notes()) text += "  note: " + note + "\n";
   if (!command.plots.empty()) {
-    const std::string name = std::filesystem::path(path).stem().string();
-    for (const auto& file : writePlots(command.plots, name, prepared.mesh, shape, rotations))
+    const std::string name = pictureName(path, command.meshes);
+    for (const auto& file : writePlots(command.plots, name, prepared.mesh, shape, choices))
       text += "  wrote " + file.string() + "\n";
   }
   return shape;
@@ -192,6 +238,17 @@ void addMeasureCommand(CLI::App& app, Job& job) {
                        "down, left, right, side (both), under, or degrees from down")
           ->delimiter(',')
           ->type_name("PULL");
+  CLI::Option* section =
+      command
+          ->add_option("--section", options->sections_mm,
+                       "The section so many mm to the right of the origin, not the best place")
+          ->delimiter(',')
+          ->type_name("MM");
+  command
+      ->add_option("--plane", options->planes,
+                   "Cut by any plane too: its normal and its offset along it in mm")
+      ->delimiter(',')
+      ->type_name("X,Y,Z,MM");
   command
       ->add_option("--up", options->up_deg,
                    "What direction of the mesh is up at rotation 0, counter-clockwise from its +y")
@@ -206,8 +263,10 @@ void addMeasureCommand(CLI::App& app, Job& job) {
       ->type_name("MM");
   command->add_flag("--as-is", options->keep_frame,
                     "The mesh is in the hold frame already: do not move it");
-  command->callback([options, rotation, pull, &job] {
-    options->one_rotation = rotation->count() > 0 || pull->count() > 0;
+  command->callback([options, rotation, pull, section, &job] {
+    options->one_rotation = rotation->count() > 0 || pull->count() > 0 || section->count() > 0;
+    if (options->planes.size() % 4 != 0)
+      throw CLI::ValidationError("--plane", "give four numbers, such as 0,0,1,10");
     job = [options](Console& c) { run(*options, c); };
   });
 }
