@@ -138,8 +138,11 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
         std::hypot(0.5, 60 * sigma / std::sqrt(wall.levels)));
     return seat;
   }
+  // Above a flat seat the recess is a cylinder; its rim, rounded or broken, is not its width.
+  set(seat.mutable_recess_mm(), 2 * medianRadius(levels, bore_end + 1, last),
+      seat.recess_mm().sigma());
   const double edge = 0.5 * (levels[bore_end - 1].height + levels[bore_end].height),
-               width = recess - bore;
+               width = 0.5 * seat.recess_mm().value() - bore;
   const auto ledge = ledgeHeight(mesh, axis, bore + 0.2 * width, recess - 0.2 * width, edge);
   set(seat.mutable_seat_height_mm(), ledge.value_or(edge),
       ledge ? std::hypot(0.3 * sigma, mesh_mm) : kStep_mm / 3.46);

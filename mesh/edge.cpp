@@ -244,16 +244,34 @@ std::vector<Eigen::Vector2d> pointsIn(const OutsideLine& line, double from, doub
   return points;
 }
 
-/// Height of a straight stretch [from, to] at u, if it is straight.
-bool heightAt(const OutsideLine& line, double from, double to, double u, double straight_mm,
-              double& z, int& count) {
+/// A straight stretch of the line.
+struct Stretch {
+  double z_mm = 0;  ///< Its height at the u that was asked for.
+  double facing_deg = 0;
+  int count = 0;  ///< Of points.
+};
+
+/// The stretch [from, to], read at u, if it is straight.
+std::optional<Stretch> straightAt(const OutsideLine& line, double from, double to, double u,
+                                  double straight_mm) {
   const auto points = pointsIn(line, from, to);
   const auto fit = fitLine(points);
   if (points.size() < 4 || !fit || fit->rms_mm > straight_mm || std::abs(fit->direction.x()) < 0.5)
-    return false;
-  z = fit->centre_mm.y() + (u - fit->centre_mm.x()) * fit->direction.y() / fit->direction.x();
-  count = static_cast<int>(points.size());
-  return true;
+    return std::nullopt;
+  return Stretch{
+      fit->centre_mm.y() + (u - fit->centre_mm.x()) * fit->direction.y() / fit->direction.x(),
+      std::atan2(-fit->direction.y(), fit->direction.x()) * 180 / M_PI,
+      static_cast<int>(points.size())};
+}
+
+/// By how much a stretch turns from its first half to its second, degrees.
+double bendOf(const OutsideLine& line, double from, double to) {
+  const double middle = 0.5 * (from + to);
+  const auto first = fitLine(pointsIn(line, from, middle)),
+             second = fitLine(pointsIn(line, middle, to));
+  if (!first || !second) return 180;
+  const Eigen::Vector2d &a = first->direction, &b = second->direction;
+  return std::atan2(a.x() * b.y() - a.y() * b.x(), a.dot(b)) * 180 / M_PI;
 }
 
 /// A lip's arc in one section, as cut, with some of the line before and behind it.
@@ -360,27 +378,61 @@ void fitLip(const SectionEdge& e, const EdgeOptions& o, double resolution_mm,
   if (circle && !out.sharp && e.face_facing_deg < 8) {
     out.lip_z_mm = circle->centres_mm.front().y() +
                    circle->radius_mm * std::cos(std::max(0.0, e.face_facing_deg) * M_PI / 180);
-    out.lip_points = static_cast<int>(arcs.front().last - arcs.front().first);
+    // Its top lies beyond the points that the circle was fitted to: twice as uncertain as a line's.
+    out.lip_points = std::max(2, static_cast<int>(arcs.front().last - arcs.front().first) / 4);
   }
 }
 
+/// Where around the lip's beginning the line first comes to u.
+double runAt(const OutsideLine& line, double u, const SectionEdge& e) {
+  const double length = e.arc_end_mm - e.arc_begin_mm;
+  const double first = std::max(0.0, e.arc_begin_mm - 0.5 * length);
+  for (double run = first; run <= e.arc_end_mm; run += 0.05)
+    if (line.pointAt(run).x() >= u) return run;
+  return e.lip_mm;
+}
+
+/// Length along the line. Noise makes a line longer; where there is any, the length is that of
+/// straight steps between means.
+double lengthAlong(const OutsideLine& line, double from, double to, const EdgeOptions& o) {
+  if (o.facing_sigma_deg < 0.5 || to - from < 2 * o.kernel_mm) return to - from;
+  const int steps = static_cast<int>((to - from) / o.kernel_mm);
+  const double step = (to - from) / steps;
+  const auto mean = [&](double run) {
+    Eigen::Vector2d sum(0, 0);
+    for (int k = -4; k <= 4; ++k) sum += line.pointAt(run + 0.1 * k * step) / 9;
+    return sum;
+  };
+  double length = 0;
+  for (int i = 0; i < steps; ++i)
+    length += (mean(from + (i + 1) * step) - mean(from + i * step)).norm();
+  return length;
+}
+
+/// Millimetres along the line a mm of height, around the 2 mm before a place.
+double slantBefore(const OutsideLine& line, double run) {
+  const double fall = std::abs(line.pointAt(run - 2).y() - line.pointAt(run).y());
+  return std::clamp(2 / std::max(fall, 1e-3), 1.0, 3.0);
+}
+
 /// Length from the lip's outermost point to the root. Corners that the mesh cuts off are put back:
-/// there the grip face's own line goes on to the height of the lip or of the root.
-double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeFit& fit,
-                    const LineFit* face) {
-  double from = e.lip_mm, to = e.root_mm, added = 0;
+/// there the surface goes on as it comes, to the height of the lip or of the root.
+double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
+                    const EdgeFit& fit, const LineFit* face) {
+  double from = fit.lip_centre_mm ? runAt(line, fit.lip_u_mm, e) : e.lip_mm;
+  double to = e.root_mm, added = 0;
   const double inset = std::min(1.0, 0.25 * (e.face_end_mm - e.arc_end_mm));
-  if (!face || inset < 0.2 || std::abs(face->direction.y()) < 0.3) return to - from;
-  const double slant = 1 / std::abs(face->direction.y());
+  if (!face || inset < 0.2 || std::abs(face->direction.y()) < 0.3)
+    return lengthAlong(line, from, to, o);
   if (fit.sharp) {
     from = e.arc_end_mm + inset;
-    added += std::max(0.0, fit.lip_z_mm - line.pointAt(from).y()) * slant;
+    added += std::max(0.0, fit.lip_z_mm - line.pointAt(from).y()) / std::abs(face->direction.y());
   }
-  if (!e.cut_short && e.root_mm - e.face_end_mm < 0.4) {
+  if (!e.cut_short && (e.at_wall || e.root_mm - e.face_end_mm < 0.4)) {
     to = e.face_end_mm - inset;
-    added += std::max(0.0, line.pointAt(to).y() - fit.root_z_mm) * slant;
+    added += std::max(0.0, line.pointAt(to).y() - fit.root_z_mm) * slantBefore(line, to);
   }
-  return to - from + added;
+  return lengthAlong(line, from, to, o) + added;
 }
 
 /// All numbers of one section's edge; its lip's circle has the radius of all `arcs`, the first of
@@ -389,46 +441,55 @@ EdgeFit fitWithLip(const OutsideLine& line, const SectionEdge& e, const EdgeOpti
                    double resolution_mm, const std::vector<LipArc>& arcs) {
   EdgeFit out;
   const double straight_mm = 0.05 + 0.06 * resolution_mm + 0.05 * o.facing_sigma_deg;
+  out.lip_u_mm = e.lip_at_mm.x();
   out.lip_z_mm = e.lip_at_mm.y();
   out.root_z_mm = e.root_at_mm.y();
   out.lip_points = out.root_points = 1;
   fitLip(e, o, resolution_mm, arcs, out);
   // A flat face before the lip and a flat rise behind the root carry their heights better than
   // single points do, and meshes cut sharp corners off.
-  double z = 0;
-  int count = 0;
   // Noise hides by up to its averaging window where arcs begin and end.
   const double guard = 0.3 + std::max(0.0, o.kernel_mm - std::max(0.6, resolution_mm));
-  // The top of a large arc is no flat face; its circle knows it better.
-  const bool large_arc = out.lip_points > 1 && out.lip_radius_mm > 6;
-  if (!large_arc && e.face_facing_deg > -30 &&
-      heightAt(line, e.arc_begin_mm - guard - 4.7, e.arc_begin_mm - guard,
-               line.pointAt(e.arc_begin_mm).x(), straight_mm, z, count) &&
-      std::abs(z - out.lip_z_mm) < 0.15 + 0.5 * resolution_mm + 3 * straight_mm) {
-    if (e.face_facing_deg > -8 || out.sharp) {
-      out.lip_z_mm = e.face_facing_deg > -8 ? z : std::max(z, out.lip_z_mm);
-      out.lip_points = count;
-    }
+  const auto face = straightAt(line, e.arc_begin_mm - guard - 4.7, e.arc_begin_mm - guard,
+                               line.pointAt(e.arc_begin_mm).x(), straight_mm);
+  // The top of a large arc is no flat face; its circle knows it better, unless the stretch bends
+  // far less than the arc would.
+  const bool large_arc =
+      out.lip_points > 1 && out.lip_radius_mm > 6 &&
+      std::abs(bendOf(line, e.arc_begin_mm - guard - 4.7, e.arc_begin_mm - guard)) >
+          0.3 * 2.35 / out.lip_radius_mm * 180 / M_PI;
+  const bool level = e.face_facing_deg > -8;
+  if (!large_arc && e.face_facing_deg > -30 && face &&
+      std::abs(face->z_mm - out.lip_z_mm) < 0.15 + 0.5 * resolution_mm + 3 * straight_mm &&
+      (level || out.sharp)) {
+    out.lip_z_mm = level ? face->z_mm : std::max(face->z_mm, out.lip_z_mm);
+    out.lip_points = face->count;
   }
-  if (!e.at_wall && !e.cut_short &&
-      heightAt(line, e.root_mm + guard, e.root_mm + guard + 3.7, e.root_at_mm.x(), straight_mm, z,
-               count) &&
-      std::abs(z - out.root_z_mm) < 0.3 + 0.7 * resolution_mm + 3 * straight_mm) {
-    out.root_z_mm = z;
-    out.root_points = count;
+  if (out.lip_centre_mm) {
+    const double begin_deg =
+        face && std::abs(face->facing_deg) < 8 && level ? face->facing_deg : e.face_facing_deg;
+    out.lip_u_mm = out.lip_centre_mm->x() +
+                   out.lip_radius_mm * std::sin(std::max(0.0, begin_deg) * M_PI / 180);
+  }
+  const auto rise =
+      straightAt(line, e.root_mm + guard, e.root_mm + guard + 3.7, e.root_at_mm.x(), straight_mm);
+  if (!e.at_wall && !e.cut_short && rise &&
+      std::abs(rise->z_mm - out.root_z_mm) < 0.3 + 0.7 * resolution_mm + 3 * straight_mm) {
+    out.root_z_mm = rise->z_mm;
+    out.root_points = rise->count;
   }
   const auto [from, to] = contactPart(e, o);
   const auto points = pointsIn(line, from, to);
-  const auto face = fitLine(points);
+  const auto grip = fitLine(points);
   out.incut_deg = e.incut_deg;
   out.incut_per_mm = 180 / M_PI / std::max(1.0, to - from);
-  if (face && points.size() >= 3) {
-    out.incut_deg = std::atan2(-face->direction.x(), -face->direction.y()) * 180 / M_PI;
-    out.incut_per_mm = face->angle_per_mm * 180 / M_PI;
+  if (grip && points.size() >= 3) {
+    out.incut_deg = std::atan2(-grip->direction.x(), -grip->direction.y()) * 180 / M_PI;
+    out.incut_per_mm = grip->angle_per_mm * 180 / M_PI;
   }
   out.contact_mm = to - from;
   out.depth_mm = out.lip_z_mm - out.root_z_mm;
-  out.along_mm = alongSurface(line, e, out, face ? &*face : nullptr);
+  out.along_mm = alongSurface(line, e, o, out, grip ? &*grip : nullptr);
   return out;
 }
 

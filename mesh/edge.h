@@ -59,7 +59,7 @@ struct EdgeFit {
   double incut_deg = 0;
   double incut_per_mm = 0;  ///< Degrees a mm of noise.
   double contact_mm = 0;    ///< Length of the fitted part of the grip face.
-  double lip_z_mm = 0, root_z_mm = 0;
+  double lip_u_mm = 0, lip_z_mm = 0, root_z_mm = 0;
   double depth_mm = 0, along_mm = 0;
   int lip_points = 0, root_points = 0;  ///< That carry the two heights.
   /// Standard errors from the scatter between neighbouring sections; 0 for one section alone.

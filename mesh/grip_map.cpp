@@ -288,16 +288,31 @@ class RotationSearch {
     grip.set_fingers(best.fingers());
   }
 
-  /// How fast the depth falls at a run's end, mm a mm: what turns an uncertain depth into an
-  /// uncertain width.
-  double fallAt(const Run& run, double offset) const {
+  /// Standard uncertainty of where a span ends. Within a run it ends where the depth falls below
+  /// the stated one; with the run, where the surface stops being a grip face: at once, or by
+  /// turning away gradually, which noise moves.
+  double endSigma(const Run& run, double end, double depth_sigma) const {
+    const double step = planes_.step_mm;
     double before = 0, after = 0;
+    const EdgeAt* last = nullptr;
     for (const EdgeAt& e : run) {
-      const double d = planes_.offset(e.slice) - offset;
-      if (d < 0 && d > -2 * planes_.step_mm) before = e.edge.depth_mm;
-      if (d > 0 && d < 2 * planes_.step_mm && after == 0) after = e.edge.depth_mm;
+      const double d = planes_.offset(e.slice) - end;
+      if (d < 0 && d > -2 * step) before = e.edge.depth_mm;
+      if (d > 0 && d < 2 * step && after == 0) after = e.edge.depth_mm;
+      if (std::abs(d) < 2 * step) last = &e;
     }
-    return std::max(0.1, std::abs(after - before) / (2 * planes_.step_mm));
+    if (before > 0 && after > 0)
+      return depth_sigma / std::max(0.1, std::abs(after - before) / (2 * step));
+    if (!last) return 0;
+    const auto inner = last == &run.front()
+                           ? last + std::min<std::ptrdiff_t>(8, &run.back() - last)
+                           : last - std::min<std::ptrdiff_t>(8, last - &run.front());
+    const double noise = source_.precision.facingSigma_deg();
+    const double left = last->edge.grip_facing_deg - edge_options_.grip_facing_deg;
+    const double turn = (inner->edge.grip_facing_deg - last->edge.grip_facing_deg) /
+                        (step * std::max(1, std::abs(inner->slice - last->slice)));
+    if (left > 15 + 4 * noise) return 0;  // It ends at once.
+    return (std::abs(left) / 2 + noise) / std::max(turn, 0.2);
   }
 
   double localSigma(const OutsideLine& line, double from, double to, double& guesswork) const {
@@ -369,8 +384,8 @@ class RotationSearch {
       depth = options_.width_depth_mm;
     addSpans(run, static_cast<std::size_t>(place), depth, grip);
     const double d_sigma = grip.edge_depth_mm().sigma();
-    const double ends = std::hypot(d_sigma / fallAt(run, grip.spans(0).from_mm()),
-                                   d_sigma / fallAt(run, grip.spans(0).to_mm()));
+    const double ends = std::hypot(endSigma(run, grip.spans(0).from_mm(), d_sigma),
+                                   endSigma(run, grip.spans(0).to_mm(), d_sigma));
     grip.mutable_edge_width_mm()->set_sigma(
         std::hypot(std::min(ends, 5.0),
                    std::hypot(0.1 * planes_.step_mm, 0.2 * source_.precision.resolution_mm)));
@@ -403,14 +418,23 @@ class RotationSearch {
       m->set_sigma(s);
     };
     set(grip.mutable_edge_depth_mm(), fit.depth_mm, depth);
-    set(grip.mutable_edge_along_mm(), fit.along_mm,
-        std::hypot(depth * std::max(1.0, fit.along_mm / std::max(1.0, fit.depth_mm)), mesh_mm));
     const double r = fit.lip_radius_mm, resolution = source_.precision.resolution_mm;
     const double flat = resolution * resolution / (8 * std::max(r, 0.1));
     set(grip.mutable_lip_radius_mm(), r,
         fit.sharp ? resolution / 2
                   : std::sqrt(std::pow(share * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
                               1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4));
+    // Where on a round lip the length begins moves with its radius and with the face's direction.
+    const double begin = fit.sharp
+                             ? 0
+                             : std::hypot(0.6 * grip.lip_radius_mm().sigma(),
+                                          r * source_.precision.facingSigma_deg() * M_PI / 180);
+    // So does where it ends: at the wall meshes are cut off, and a root turns back gradually.
+    const double end =
+        edge.at_wall ? 0.5 * outside_.back_mm : 0.02 * (edge.root_mm - edge.face_end_mm);
+    set(grip.mutable_edge_along_mm(), fit.along_mm,
+        std::hypot(depth * std::max(1.0, fit.along_mm / std::max(1.0, fit.depth_mm)),
+                   std::hypot(begin, end, mesh_mm)));
     set(grip.mutable_incut_deg(), fit.incut_deg,
         std::hypot(std::max(share * sigma * fit.incut_per_mm, fit.incut_error_deg),
                    2 * mesh_mm / std::max(1.0, fit.contact_mm) * 180 / M_PI));
@@ -421,7 +445,7 @@ class RotationSearch {
       grip.mutable_lip_centre_mm()->set_x(fit.lip_centre_mm->x());
       grip.mutable_lip_centre_mm()->set_y(fit.lip_centre_mm->y());
     }
-    grip.set_lip_height_mm(edge.lip_at_mm.x());
+    grip.set_lip_height_mm(fit.lip_u_mm);
     grip.set_lip_z_mm(fit.lip_z_mm);
     grip.set_guesswork_share(guesswork);
     grip.set_root_at_wall(edge.at_wall);

@@ -69,6 +69,24 @@ std::vector<int> outermost(const TriangleMesh& mesh, const Eigen::Vector3d& midd
   return vertex;
 }
 
+/// Area of a triangle above z = height, and of its surface's continuation at the same slope from
+/// there down to the wall where it crosses that height.
+double areaDownToWall(const Eigen::Vector3d p[3], double height) {
+  const Eigen::Vector3d normal = (p[1] - p[0]).cross(p[2] - p[0]);
+  const double area = normal.norm() / 2;
+  const int above = (p[0].z() > height) + (p[1].z() > height) + (p[2].z() > height);
+  if (above == 3 || above == 0 || area == 0) return above == 3 ? area : 0;
+  // The corner that is alone on its side, and where the sides from it cross the height.
+  int alone = 0;
+  while ((p[alone].z() > height) != (above == 1)) ++alone;
+  const Eigen::Vector3d &a = p[alone], &b = p[(alone + 1) % 3], &c = p[(alone + 2) % 3];
+  const double f = (height - a.z()) / (b.z() - a.z()), g = (height - a.z()) / (c.z() - a.z());
+  const double cut = area * f * g;
+  const double along = ((a + f * (b - a)) - (a + g * (c - a))).norm();
+  const double rise = normal.head<2>().norm() / (2 * area);  // Sine of the slope.
+  return (above == 1 ? cut : area - cut) + along * height / std::max(rise, 1.0 / 3);
+}
+
 }  // namespace
 
 Eigen::Matrix3d MassProperties::inertia() const {
@@ -113,10 +131,7 @@ HoldBody measureBody(const TriangleMesh& mesh, double back_mm) {
   for (const Eigen::Vector3i& t : mesh.triangles) {
     const Eigen::Vector3d p[3] = {corner(mesh, t, 0), corner(mesh, t, 1), corner(mesh, t, 2)};
     body.volume_mm3 += clippedVolume(p);
-    const Eigen::Vector3d normal = (p[1] - p[0]).cross(p[2] - p[0]);
-    const double highest = std::max({p[0].z(), p[1].z(), p[2].z()});
-    if (highest <= back_mm && normal.z() < -0.5 * normal.norm()) continue;
-    body.area_mm2 += normal.norm() / 2;
+    body.area_mm2 += areaDownToWall(p, back_mm);
   }
   return body;
 }

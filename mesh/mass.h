@@ -30,7 +30,8 @@ struct HoldBody {
   int highest_vertex = 0;
   Eigen::Vector3d low_mm, high_mm;  ///< Bounding box.
 };
-/// @param back_mm  Triangles below this that face the wall are the back.
+/// @param back_mm  Below this a mesh's corners at the wall are not to be trusted: there the surface
+///                 counts as going on down to the wall as it comes.
 HoldBody measureBody(const TriangleMesh& mesh, double back_mm);
 
 /// The two vertices farthest from each other. Exact but for shapes whose many diameters are equal

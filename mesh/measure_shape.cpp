@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <vector>
 
 #include "mesh/bolt_seat.h"
 #include "mesh/footprint.h"
@@ -51,40 +52,36 @@ double extremeSigma(double sigma, const MeshPrecision& precision) {
   return std::hypot(2 * sigma, precision.ofResolution_mm());
 }
 
-/// How far the highest of n vertices at one height stands out by their noise alone: the mean of the
-/// largest of n normal deviates (Cramer 1946, 28.6).
-double meanOfLargest(double n) {
-  if (n < 2) return 0;
-  const double a = std::sqrt(2 * std::log(n));
-  return std::max(0.0, a - (std::log(std::log(n)) + std::log(4 * M_PI) - 2 * 0.5772) / (2 * a));
+/// How far the mesh reaches along an axis.
+double reachAlong(const TriangleMesh& mesh, const MeshPrecision& precision,
+                  const Eigen::Vector3d& axis) {
+  std::vector<double> along;
+  along.reserve(mesh.vertices_mm.size());
+  for (const Eigen::Vector3d& v : mesh.vertices_mm) along.push_back(axis.dot(v));
+  return precision.farthest(std::move(along));
 }
 
-/// The height of the top below its highest, luckiest vertex. Only noise from vertex to vertex does
-/// that; errors that neighbours share move the top as a whole.
-double protrusionOf(const TriangleMesh& mesh, const MeshPrecision& precision, double highest) {
-  const double noise = std::min(precision.sigma_mm, precision.roughness_mm);
-  if (noise < 1e-3) return highest;
-  double excess = 2 * noise;
-  for (int round = 0; round < 20; ++round) {
-    int near = 0;
-    for (const Eigen::Vector3d& v : mesh.vertices_mm)
-      near += std::abs(v.z() - (highest - excess)) <= noise;
-    excess = 0.5 * (excess + noise * meanOfLargest(near / 0.68));
-  }
-  return highest - excess;
+double lengthAlong(const TriangleMesh& mesh, const MeshPrecision& precision,
+                   const Eigen::Vector3d& axis) {
+  return reachAlong(mesh, precision, axis) + reachAlong(mesh, precision, -axis);
 }
 
 void measureWhole(const TriangleMesh& mesh, const MeshPrecision& precision, const HoldBody& body,
                   const Footprint& foot, Shape& shape) {
   const double sigma = precision.sigma_mm, mesh_mm = precision.ofResolution_mm();
   const Extent extent = longestExtent(mesh);
-  set(shape.mutable_protrusion_mm(), protrusionOf(mesh, precision, body.protrusion_mm),
+  const auto along = [&](const Eigen::Vector3d& axis) {
+    return lengthAlong(mesh, precision, axis);
+  };
+  set(shape.mutable_protrusion_mm(),
+      std::max(0.0, reachAlong(mesh, precision, Eigen::Vector3d::UnitZ())),
       extremeSigma(sigmaOf(mesh, body.highest_vertex, precision), precision));
-  set(shape.mutable_footprint_width_mm(), body.high_mm.x() - body.low_mm.x(),
+  set(shape.mutable_footprint_width_mm(), along(Eigen::Vector3d::UnitX()),
       1.4 * extremeSigma(sigma, precision));
-  set(shape.mutable_footprint_height_mm(), body.high_mm.y() - body.low_mm.y(),
+  set(shape.mutable_footprint_height_mm(), along(Eigen::Vector3d::UnitY()),
       1.4 * extremeSigma(sigma, precision));
-  set(shape.mutable_longest_extent_mm(), extent.length_mm,
+  const Eigen::Vector3d across = mesh.vertices_mm[extent.to] - mesh.vertices_mm[extent.from];
+  set(shape.mutable_longest_extent_mm(), along(across.normalized()),
       std::hypot(extremeSigma(sigmaOf(mesh, extent.from, precision), precision),
                  extremeSigma(sigmaOf(mesh, extent.to, precision), precision)));
   // Independent noise moves a border outwards on average, as the outermost of overlapping layers
@@ -96,10 +93,12 @@ void measureWhole(const TriangleMesh& mesh, const MeshPrecision& precision, cons
   const double vertices = std::max<double>(1, static_cast<double>(mesh.vertices_mm.size()));
   set(shape.mutable_volume_mm3(), body.volume_mm3,
       body.area_mm2 * std::hypot(sigma / std::sqrt(vertices), mesh_mm / 4));
-  // Noise tilts triangles and so adds area: by about (sigma / spacing)^2 of it.
+  // Noise tilts triangles and so adds area: by a few (sigma / spacing)^2 of it.
   const double tilt = sigma / precision.resolution_mm;
+  // Beside the wall the surface is continued, not seen.
   set(shape.mutable_surface_area_mm2(), body.area_mm2,
-      body.area_mm2 * std::hypot(std::min(1.0, 4 * tilt * tilt), mesh_mm / 40));
+      std::hypot(body.area_mm2 * std::hypot(std::min(1.0, 6 * tilt * tilt), mesh_mm / 40),
+                 0.2 * foot.perimeter_mm * precision.outside().back_mm));
   for (const Eigen::Vector2d& p : foot.outline_mm) {
     Point2* point = shape.add_footprint_mm();
     point->set_x(p.x());

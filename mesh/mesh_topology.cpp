@@ -92,9 +92,12 @@ MeshTopology buildTopology(const TriangleMesh& mesh) {
     }
   }
   std::vector<float> lengths;
-  lengths.reserve(mesh.triangles.size());
+  lengths.reserve(mesh.triangles.size() * 3 / 2 + 3);
   for (const Eigen::Vector3i& t : mesh.triangles)
-    lengths.push_back(static_cast<float>((mesh.vertices_mm[t[1]] - mesh.vertices_mm[t[0]]).norm()));
+    for (int k = 0; k < 3; ++k)
+      if (t[k] < t[(k + 1) % 3])  // Each edge once, whatever the order of corners.
+        lengths.push_back(
+            static_cast<float>((mesh.vertices_mm[t[(k + 1) % 3]] - mesh.vertices_mm[t[k]]).norm()));
   if (!lengths.empty()) {
     const auto middle = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() / 2);
     std::nth_element(lengths.begin(), middle, lengths.end());

@@ -67,6 +67,16 @@ Opening openingOf(const HoleRing& ring, const PlaneFamily& axes) {
   return o;
 }
 
+/// A ring's width along a direction, between its sides and not between their luckiest points.
+double inside(const HoleRing& ring, const Eigen::Vector2d& way, const MeshPrecision& precision) {
+  std::vector<double> along, back;
+  for (const Eigen::Vector2d& p : ring.points_mm) {
+    along.push_back(way.dot(p));
+    back.push_back(-way.dot(p));
+  }
+  return precision.farthest(std::move(along)) + precision.farthest(std::move(back));
+}
+
 double median(std::vector<double> v) {
   std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
   return v[v.size() / 2];
@@ -100,8 +110,8 @@ std::optional<Pocket> pocketOf(SectionCutter& cutter, const TriangleMesh& mesh,
   const Opening opening = openingOf(ring, axes);
   std::vector<double> widths, heights;
   for (std::size_t i = hole.size() / 3; i <= std::min(hole.size() - 1, 2 * hole.size() / 3); ++i) {
-    widths.push_back(hole[i].across({-opening.pull.y(), opening.pull.x()}));
-    heights.push_back(hole[i].across(opening.pull));
+    widths.push_back(inside(hole[i], {-opening.pull.y(), opening.pull.x()}, precision));
+    heights.push_back(inside(hole[i], opening.pull, precision));
   }
   Pocket pocket;
   const double width = median(widths), height = median(heights);

@@ -8,7 +8,14 @@ namespace holdshelf {
 
 namespace {
 constexpr double kFacingGoal_rad = 0.035;
+
+/// Mean of the largest of n normal deviates (Cramer 1946, 28.6).
+double meanOfLargest(double n) {
+  if (n < 2) return 0;
+  const double a = std::sqrt(2 * std::log(n));
+  return std::max(0.0, a - (std::log(std::log(n)) + std::log(4 * M_PI) - 2 * 0.5772) / (2 * a));
 }
+}  // namespace
 
 OutsideOptions MeshPrecision::outside() const {
   // The slope of a line through points with noise s every d over a length w has the standard
@@ -31,6 +38,21 @@ double MeshPrecision::facingSigma_deg() const {
 double MeshPrecision::sharing() const {
   const double own = sigma_mm > 0 ? std::clamp(roughness_mm / sigma_mm, 0.0, 1.0) : 1;
   return std::sqrt(1.4 * 1.4 * own * own + 2.5 * 2.5 * (1 - own * own));
+}
+
+double MeshPrecision::farthest(std::vector<double> along) const {
+  const double highest = *std::max_element(along.begin(), along.end());
+  const double noise = std::min(sigma_mm, roughness_mm);
+  if (noise < 1e-3) return highest;
+  // Only what lies this close can be the farthest by its noise.
+  std::erase_if(along, [&](double a) { return a < highest - 12 * noise; });
+  double excess = 2 * noise;
+  for (int round = 0; round < 20; ++round) {
+    int near = 0;
+    for (double a : along) near += std::abs(a - (highest - excess)) <= noise;
+    excess = 0.5 * (excess + noise * meanOfLargest(near / 0.68));
+  }
+  return highest - excess;
 }
 
 MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology,

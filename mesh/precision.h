@@ -23,6 +23,10 @@ struct MeshPrecision {
   /// on a section share vertices, and noise that does not differ from vertex to vertex (as that of
   /// surfaces from photos) is shared over about 1.5 mm.
   double sharing() const;
+  /// The largest of some coordinates, below the luckiest vertex: of many at one height the farthest
+  /// stands out by noise alone. Only noise from vertex to vertex does that; errors that neighbours
+  /// share move a top as a whole.
+  double farthest(std::vector<double> along_mm) const;
   /// How far flat triangles may leave a rounded surface or cut a corner off, as a standard
   /// uncertainty of a length.
   double ofResolution_mm() const { return 0.04 * resolution_mm; }

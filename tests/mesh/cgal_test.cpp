@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <Eigen/Geometry>
+#include <array>
 #include <cmath>
 #include <random>
 
@@ -54,10 +55,18 @@ TEST_CASE("CGAL agrees about the length of sections in every direction") {
   for (const auto& [name, mesh] : subjects()) {
     const MeshTopology topology = buildTopology(mesh);
     SectionCutter cutter(mesh, topology);
-    for (double rotation : {0.0, 37.0, 90.0}) {
+    for (int direction = 0; direction < 6; ++direction) {
       CAPTURE(name);
-      CAPTURE(rotation);
-      PlaneFamily planes = pullPlanes(rotation);
+      CAPTURE(direction);
+      // Three pulls, then three directions askew to all axes.
+      PlaneFamily planes = pullPlanes(std::array{0.0, 37.0, 90.0}[direction % 3]);
+      if (direction >= 3) {
+        const Eigen::Matrix3d askew =
+            Eigen::AngleAxisd(0.7 + direction, Eigen::Vector3d(1, -2, direction).normalized())
+                .toRotationMatrix();
+        for (Eigen::Vector3d* axis : {&planes.right, &planes.up, &planes.normal})
+          *axis = askew * *axis;
+      }
       const double size = sizeOf(mesh);
       Eigen::Vector3d middle = Eigen::Vector3d::Zero();
       for (const auto& v : mesh.vertices_mm) middle += v;
