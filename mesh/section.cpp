@@ -26,34 +26,35 @@ void SectionCutter::setHeights(const Eigen::Vector3d& normal) {
   for (std::size_t v = 0; v < height_.size(); ++v) height_[v] = normal.dot(mesh_.vertices_mm[v]);
 }
 
+/// A plane crosses a triangle where a corner is below it (<) and another is not (>=): with c planes
+/// at or below a corner, these are the planes from the least c of the three to the greatest.
 void SectionCutter::bucket(const PlaneFamily& planes) {
   setHeights(planes.normal);
-  // A plane crosses a triangle where a corner is below it (<) and another is not (>=).
-  const double first = planes.first_mm, step = planes.step_mm;
-  const auto range = [&](const Eigen::Vector3i& t) {
-    const double a = height_[t[0]], b = height_[t[1]], c = height_[t[2]];
-    const double low = std::min({a, b, c}), high = std::max({a, b, c});
-    int from =
-        static_cast<int>(std::clamp(std::floor((low - first) / step), -1.0, planes.count + 1.0));
-    while (from < planes.count && planes.offset(std::max(from, 0)) <= low && from < planes.count)
-      ++from;
-    from = std::max(from, 0);
-    int to = from;
-    while (to < planes.count && planes.offset(to) <= high) ++to;
-    return std::pair<int, int>(from, to);
-  };
+  at_or_below_.resize(height_.size());
+  for (std::size_t v = 0; v < height_.size(); ++v) {
+    const double h = height_[v];
+    int c = static_cast<int>(
+        std::clamp(std::floor((h - planes.first_mm) / planes.step_mm), -1.0, planes.count - 1.0));
+    while (c >= 0 && planes.offset(c) > h) --c;  // The division rounds; offsets are what counts.
+    while (c + 1 < planes.count && planes.offset(c + 1) <= h) ++c;
+    at_or_below_[v] = c + 1;
+  }
+  const std::size_t count = mesh_.triangles.size();
+  range_.resize(count);
   start_.assign(static_cast<std::size_t>(planes.count) + 1, 0);
-  for (const Eigen::Vector3i& t : mesh_.triangles) {
-    const auto [from, to] = range(t);
-    for (int k = from; k < to; ++k) ++start_[k + 1];
+  for (std::size_t i = 0; i < count; ++i) {
+    const Eigen::Vector3i& t = mesh_.triangles[i];
+    const int a = at_or_below_[t[0]], b = at_or_below_[t[1]], c = at_or_below_[t[2]];
+    range_[i] = {std::min({a, b, c}), std::max({a, b, c})};
+    for (int k = range_[i].first; k < range_[i].second; ++k) ++start_[k + 1];
   }
   for (std::size_t k = 1; k < start_.size(); ++k) start_[k] += start_[k - 1];
   crossed_.resize(static_cast<std::size_t>(start_.back()));
   std::vector<int> next(start_.begin(), start_.end() - 1);
-  for (std::size_t i = 0; i < mesh_.triangles.size(); ++i) {
-    const auto [from, to] = range(mesh_.triangles[i]);
-    for (int k = from; k < to; ++k) crossed_[next[k]++] = static_cast<int>(i);
-  }
+  for (std::size_t i = 0; i < count; ++i)
+    for (int k = range_[i].first; k < range_[i].second; ++k)
+      crossed_[next[k]++] = static_cast<int>(i);
+  ranges_of_ = planes;
 }
 
 SectionPoint SectionCutter::crossing(const PlaneFamily& planes, double offset,
@@ -80,11 +81,10 @@ int SectionCutter::leavingEdge(int triangle, double offset, bool down) const {
 /// corners counter-clockwise from outside that keeps the outside to the left.
 void SectionCutter::follow(const PlaneFamily& planes, double offset, int triangle,
                            SectionLine& line) {
-  bool down = true;
   const int first = triangle;
+  int leave = leavingEdge(triangle, offset, true);
   for (;;) {
     mark_[triangle] = cut_;
-    const int leave = leavingEdge(triangle, offset, down);
     line.points.push_back(crossing(planes, offset, leave));
     const int across = topology_.across[leave];
     if (across < 0) return;
@@ -95,7 +95,8 @@ void SectionCutter::follow(const PlaneFamily& planes, double offset, int triangl
     }
     if (mark_[triangle] == cut_) return;
     // A neighbour that is turned over is entered by its falling edge and left by the other.
-    down = across != leavingEdge(triangle, offset, true);
+    leave = leavingEdge(triangle, offset, true);
+    if (leave == across) leave = leavingEdge(triangle, offset, false);
   }
 }
 
@@ -132,16 +133,22 @@ void SectionCutter::cut(const PlaneFamily& planes,
 SectionLines SectionCutter::cutOne(PlaneFamily plane, double offset_mm) {
   plane.first_mm = offset_mm;
   plane.count = 1;
-  // The hot path of refinements: without ranges, and without new heights for the same direction.
+  const bool ranged = !range_.empty() && ranges_of_.normal == plane.normal;
+  const PlaneFamily family = ranges_of_;
   setHeights(plane.normal);
-  above_.resize(height_.size());
-  for (std::size_t v = 0; v < height_.size(); ++v) above_[v] = height_[v] >= offset_mm;
   crossed_.clear();
-  for (std::size_t i = 0; i < mesh_.triangles.size(); ++i) {
-    const Eigen::Vector3i& t = mesh_.triangles[i];
-    const int sum = above_[t[0]] + above_[t[1]] + above_[t[2]];
-    if (sum == 1 || sum == 2) crossed_.push_back(static_cast<int>(i));
-  }
+  const auto crosses = [&](const Eigen::Vector3i& t) {
+    const int sum =
+        (height_[t[0]] >= offset_mm) + (height_[t[1]] >= offset_mm) + (height_[t[2]] >= offset_mm);
+    return sum == 1 || sum == 2;
+  };
+  // The hot path of refinements: a family that was cut before says which triangles come near.
+  int slab = 0;
+  while (ranged && slab < family.count && family.offset(slab) <= offset_mm) ++slab;
+  for (std::size_t i = 0; i < mesh_.triangles.size(); ++i)
+    if ((!ranged || (range_[i].first <= slab && range_[i].second >= slab)) &&
+        crosses(mesh_.triangles[i]))
+      crossed_.push_back(static_cast<int>(i));
   start_ = {0, static_cast<int>(crossed_.size())};
   return linesOf(plane, 0);
 }

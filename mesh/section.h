@@ -70,7 +70,9 @@ class SectionCutter {
   std::vector<int> crossed_;    ///< Triangles by plane.
   std::vector<int> mark_;       ///< #T: the cut in which it was used.
   int cut_ = 0;
-  std::vector<std::uint8_t> above_;  ///< #V, for single planes.
+  std::vector<int> at_or_below_;            ///< #V: how many planes of the family.
+  std::vector<std::pair<int, int>> range_;  ///< #T: least and greatest of its corners' counts.
+  PlaneFamily ranges_of_;                   ///< The family that they hold for.
   Eigen::Vector3d heights_along_ = Eigen::Vector3d::Zero();
 };
 
