@@ -80,6 +80,28 @@ TEST_CASE("measure --section: the depth where it is asked for, not the best") {
   CHECK(lastLine(miss.err).find("reaches from -50.0 to 50.0 mm") != std::string::npos);
 }
 
+TEST_CASE("measure --pull: the same edge down, to both sides and as an undercling") {
+  const TempFolder folder;
+  writePly(folder / "chip.ply", chipMesh());
+  // The edge faces up at rotation 0. Turned counter-clockwise by 90 it faces left and is pulled to
+  // the right; by 180 it faces down, by 270 right.
+  for (const auto& [rotation, pull] : {std::pair<const char*, const char*>{"0", "down"},
+                                       {"90", "right"},
+                                       {"180", "under"},
+                                       {"270", "left"},
+                                       {"45", "45"}}) {
+    INFO(pull);
+    const auto run = runProgram({"measure", (folder / "chip.ply").string(), "--as-is", "--rotation",
+                                 rotation, "--pull", pull, "--json"});
+    REQUIRE(run.status == 0);
+    Shape shape;
+    fromJson(run.out, "the output", shape);
+    REQUIRE(shape.grips_size() == 1);
+    CHECK(std::abs(shape.grips(0).edge_depth_mm().value() - 8) < 0.15);
+    CHECK(std::abs(shape.grips(0).incut_deg().value()) < 1);
+  }
+}
+
 TEST_CASE("measure --plane: a cut by any plane") {
   const TempFolder folder;
   const ExactHold dome = domeHold(40, 40);

@@ -262,6 +262,58 @@ TEST_CASE("Roughness that neighbours share, as of surfaces from photos, does not
   }
 }
 
+TEST_CASE("A bolt and two screws, or none: each seat where it was cut, of its kind") {
+  EdgeSpec spec;
+  spec.end_blend_mm = 0;
+  ExactHold hold = edgeHold(spec);
+  CHECK(measureAtRotation(meshOf(hold, 0.7), 0).bolt_seats_size() == 0);
+  ExactBolt bolt, screw;
+  bolt.seat_height_mm = 14;
+  screw.seat = ExactBolt::Seat::Cone;
+  screw.seat_height_mm = 9, screw.bore_mm = 5, screw.recess_mm = 10;
+  hold = withBolt(hold, bolt);
+  for (double x : {-32.0, 30.0}) {
+    screw.axis_mm = {x, -4};
+    hold = withBolt(hold, screw);
+  }
+  const Shape shape = measureAtRotation(meshOf(hold, 0.5), 0);
+  REQUIRE(shape.bolt_seats_size() == 3);
+  const BoltSeat& first = shape.bolt_seats(0);
+  CHECK_FALSE(first.screw());
+  CHECK(first.kind() == BoltSeat::FLAT);
+  CHECK(std::hypot(first.axis_mm().x(), first.axis_mm().y()) < 0.05);
+  CHECK(std::abs(first.seat_height_mm().value() - 14) < 0.1);
+  for (int i : {1, 2}) {
+    const BoltSeat& seat = shape.bolt_seats(i);
+    CHECK(seat.screw());
+    CHECK(seat.kind() == BoltSeat::CONE);
+    CHECK(std::abs(seat.axis_mm().y() + 4) < 0.05);
+    CHECK(std::abs(seat.seat_height_mm().value() - 9) < 0.1);
+    CHECK(std::abs(seat.bore_mm().value() - 5) < 0.1);
+    CHECK(std::abs(seat.cone_deg().value() - 90) < 2);
+  }
+  CHECK(std::abs(shape.bolt_seats(1).axis_mm().x() + shape.bolt_seats(2).axis_mm().x() + 2) < 0.1);
+}
+
+TEST_CASE("Two bars on one plate: a pinch each, at its width") {
+  const auto bar = [](double x, double width) {
+    return translate(box({width / 2, 30, 25}), {x, 0, 25});
+  };
+  const Sdf solid =
+      intersect(unite(unite(bar(-45, 24), bar(45, 40)), translate(box({75, 40, 4}), {0, 0, 4})),
+                halfSpace({0, 0, -1}, 0));
+  const Shape shape =
+      measureAtRotation(meshSdf(solid, {Vector3d(-76, -41, -1), Vector3d(76, 41, 51)}, 0.8), 0);
+  int narrow = 0, wide = 0;
+  for (const Pinch& p : shape.pinches()) {
+    if (std::abs(std::remainder(p.direction_deg(), 180)) > 1) continue;
+    narrow += std::abs(p.width_mm().value() - 24) < 0.1 && std::abs(p.centre_mm().x() + 45) < 0.5;
+    wide += std::abs(p.width_mm().value() - 40) < 0.1 && std::abs(p.centre_mm().x() - 45) < 0.5;
+  }
+  CHECK(narrow == 1);
+  CHECK(wide == 1);
+}
+
 TEST_CASE("Bad meshes and interruption") {
   CHECK_THROWS_AS(measureShape({}), BadInput);
   TriangleMesh mesh = meshOf(holdNamed("chip"), 1);

@@ -137,6 +137,49 @@ TEST_CASE("Open, turned-over and overfull meshes still give ordered lines") {
   CHECK(length > 3.99);
 }
 
+TEST_CASE("Meshes that touch or cut themselves: every line whole, its length that of its parts") {
+  // Two cubes that share an edge and its vertices: four triangles meet there.
+  TriangleMesh touching = cube();
+  const TriangleMesh one = cube();
+  std::vector<int> moved;
+  for (const Vector3d& v : one.vertices_mm) {
+    const Vector3d to = v + Vector3d(0, 1, 1);
+    int at = -1;
+    for (std::size_t k = 0; k < one.vertices_mm.size(); ++k)
+      if (one.vertices_mm[k] == to) at = static_cast<int>(k);
+    if (at < 0) {
+      at = static_cast<int>(touching.vertices_mm.size());
+      touching.vertices_mm.push_back(to);
+    }
+    moved.push_back(at);
+  }
+  for (const auto& t : one.triangles)
+    touching.triangles.emplace_back(moved[t[0]], moved[t[1]], moved[t[2]]);
+  REQUIRE(touching.vertices_mm.size() == 14);
+  MeshTopology topology = buildTopology(touching);
+  CHECK(topology.border_edges == 0);
+  double length = 0, area = 0;
+  for (const SectionLine& l : SectionCutter(touching, topology).cutOne(pullPlanes(0), 0.4)) {
+    CHECK(l.closed);
+    length += lengthOf(l);
+    area += areaOf(l);
+  }
+  CHECK(length == doctest::Approx(8));
+  CHECK(area == doctest::Approx(-2));
+  // Two balls that reach into each other keep both their circles.
+  TriangleMesh balls = meshSdf(sphere(20), around(21), 1);
+  const TriangleMesh other = balls;
+  const int first = static_cast<int>(balls.vertices_mm.size());
+  for (const Vector3d& v : other.vertices_mm) balls.vertices_mm.push_back(v + Vector3d(0, 25, 0));
+  for (const auto& t : other.triangles)
+    balls.triangles.emplace_back(t[0] + first, t[1] + first, t[2] + first);
+  topology = buildTopology(balls);
+  const SectionLines lines = SectionCutter(balls, topology).cutOne(pullPlanes(0), 0.1);
+  REQUIRE(lines.size() == 2);
+  for (const SectionLine& l : lines)
+    CHECK(lengthOf(l) == doctest::Approx(2 * M_PI * 20).epsilon(2e-3));
+}
+
 TEST_CASE("Outside lines: the back is taken away, the facing turns from -90 over 0 to 90") {
   const Sdf half = intersect(sphere(40), halfSpace({0, 0, -1}, 0));
   const TriangleMesh mesh = meshSdf(half, around(41), 0.5);
