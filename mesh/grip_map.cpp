@@ -10,22 +10,11 @@
 #include <cstdio>
 #include <mutex>
 
-#include "mesh/edge.h"
+#include "mesh/edge_fit.h"
+#include "mesh/edge_run.h"
 
 namespace holdshelf {
 namespace {
-
-/// An edge in one of the side-by-side sections.
-struct EdgeAt {
-  int slice = 0;
-  SectionEdge edge;
-};
-/// An edge followed sideways; one place a slice at most, slices ascending.
-using Run = std::vector<EdgeAt>;
-
-double lipDistance(const SectionEdge& a, const SectionEdge& b) {
-  return (a.lip_at_mm - b.lip_at_mm).norm() + 0.4 * (a.root_at_mm - b.root_at_mm).norm();
-}
 
 /// Sections of one rotation, the edges in them, and the runs they form.
 class RotationSearch {
@@ -48,18 +37,18 @@ class RotationSearch {
   }
 
   GripAt search() {
-    std::vector<Run> runs;
     std::vector<std::vector<EdgeAt>> by_slice(static_cast<std::size_t>(planes_.count));
     cutter_.cut(planes_, [&](int k, const SectionLines& lines) {
       by_slice[k] = edgesOf(k, planes_.offset(k), lines);
     });
-    runs = joinSideways(by_slice);
+    const std::vector<EdgeRun> runs = joinSideways(by_slice, planes_.step_mm);
+    const auto best = wanted_slice_ >= 0 ? bestPlaceIn(runs, wanted_slice_)
+                                         : bestPlace(runs, planes_.step_mm, options_.finger_mm,
+                                                     options_.smallest_width_mm);
     GripAt out;
-    int place = -1;
-    const Run* best = chooseRun(runs, place);
-    const double offset = best ? planes_.offset((*best)[place].slice) : middle_mm_;
-    describeSection(offset, best ? &(*best)[place].edge : nullptr, out);
-    if (best) out.grip = describe(*best, place);
+    const double offset = best ? planes_.offset(best->edge().slice) : middle_mm_;
+    describeSection(offset, best ? &best->edge().edge : nullptr, out);
+    if (best) out.grip = describe(*best->run, best->at);
     return out;
   }
 
@@ -124,108 +113,6 @@ class RotationSearch {
     return edges;
   }
 
-  std::vector<Run> joinSideways(const std::vector<std::vector<EdgeAt>>& by_slice) const {
-    std::vector<Run> runs;
-    std::vector<std::size_t> open;
-    const double nearest = 1.5 + 1.7 * planes_.step_mm;
-    for (const auto& edges : by_slice) {
-      std::vector<bool> used(open.size(), false);
-      std::vector<std::size_t> still_open;
-      std::vector<std::tuple<double, std::size_t, std::size_t>> pairs;
-      for (std::size_t e = 0; e < edges.size(); ++e)
-        for (std::size_t r = 0; r < open.size(); ++r) {
-          const EdgeAt& last = runs[open[r]].back();
-          const int gap = edges[e].slice - last.slice;
-          const double d = lipDistance(last.edge, edges[e].edge);
-          // On a large round lip the outermost point is anywhere on its flat top.
-          const double arc = std::min(last.edge.arc_end_mm - last.edge.arc_begin_mm,
-                                      edges[e].edge.arc_end_mm - edges[e].edge.arc_begin_mm);
-          if (d < nearest * gap + 0.15 * arc) pairs.emplace_back(d, e, r);
-        }
-      std::sort(pairs.begin(), pairs.end());
-      std::vector<bool> placed(edges.size(), false);
-      for (const auto& [d, e, r] : pairs) {
-        if (placed[e] || used[r]) continue;
-        placed[e] = used[r] = true;
-        runs[open[r]].push_back(edges[e]);
-      }
-      for (std::size_t e = 0; e < edges.size(); ++e)
-        if (!placed[e]) {
-          runs.push_back({edges[e]});
-          still_open.push_back(runs.size() - 1);
-        }
-      // A run may miss one section, where noise hides its edge.
-      const int slice = static_cast<int>(&edges - by_slice.data());
-      for (std::size_t r : open)
-        if (runs[r].back().slice >= slice - 1) still_open.push_back(r);
-      open = std::move(still_open);
-    }
-    return runs;
-  }
-
-  /// Mean merit of the places within half a finger of each place.
-  std::vector<double> merits(const Run& run) const {
-    std::vector<double> merit(run.size());
-    for (std::size_t i = 0; i < run.size(); ++i)
-      merit[i] = edgeMerit(run[i].edge.depth_mm, run[i].edge.incut_deg);
-    std::vector<double> smooth(run.size());
-    const int half = std::max(1, static_cast<int>(options_.finger_mm / 2 / planes_.step_mm));
-    for (std::size_t i = 0; i < run.size(); ++i) {
-      double sum = 0;
-      for (std::size_t k = 0; k < run.size(); ++k)
-        if (std::abs(run[k].slice - run[i].slice) <= half) sum += merit[k];
-      smooth[i] = sum / (2 * half + 1);
-    }
-    return smooth;
-  }
-
-  /// The best run's place in the one section that was asked for.
-  const Run* chooseAtWanted(const std::vector<Run>& runs, int& place) const {
-    const Run* best = nullptr;
-    double best_merit = 0;
-    for (const Run& run : runs)
-      for (std::size_t i = 0; i < run.size(); ++i) {
-        const double merit = edgeMerit(run[i].edge.depth_mm, run[i].edge.incut_deg);
-        if (run[i].slice != wanted_slice_ || merit <= best_merit) continue;
-        best_merit = merit;
-        best = &run;
-        place = static_cast<int>(i);
-      }
-    return best;
-  }
-
-  const Run* chooseRun(const std::vector<Run>& runs, int& place) const {
-    if (wanted_slice_ >= 0) return chooseAtWanted(runs, place);
-    const Run* best = nullptr;
-    double best_merit = 0;
-    for (const Run& run : runs) {
-      const std::vector<double> merit = merits(run);
-      const double top = *std::max_element(merit.begin(), merit.end());
-      const double width = planes_.step_mm * static_cast<double>(run.size());
-      // What carries not even half a fingertip is a corner, not an edge.
-      if (width < options_.smallest_width_mm) continue;
-      const double of_run = top * std::sqrt(std::min(width, 64.0) / 64);
-      if (of_run <= best_merit) continue;
-      best_merit = of_run;
-      best = &run;
-      // The middle of the longest stretch that is as good as the best.
-      int from = -1, longest = 0;
-      for (std::size_t i = 0; i <= run.size(); ++i) {
-        const bool good = i < run.size() && merit[i] >= 0.97 * top;
-        if (good && from < 0) from = static_cast<int>(i);
-        if (!good && from >= 0) {
-          const int length = static_cast<int>(i) - from;
-          if (length > longest) {
-            longest = length;
-            place = from + (length - 1) / 2;
-          }
-          from = -1;
-        }
-      }
-    }
-    return best;
-  }
-
   /// Cuts again at one offset and finds the edge there that continues `like`.
   std::optional<SectionEdge> edgeNear(double offset, const SectionEdge& like) {
     const SectionLines lines = cutter_.cutOne(planes_, offset);
@@ -240,7 +127,7 @@ class RotationSearch {
   }
 
   /// Where between a place that is deep enough and its neighbour the depth falls below `depth`.
-  double refineEnd(const Run& run, std::size_t inner, int towards, double depth) {
+  double refineEnd(const EdgeRun& run, std::size_t inner, int towards, double depth) {
     double in = planes_.offset(run[inner].slice), out = in + towards * planes_.step_mm;
     for (int i = 0; i < 3; ++i) {
       const double middle = 0.5 * (in + out);
@@ -255,7 +142,7 @@ class RotationSearch {
     return std::clamp(static_cast<int>(std::floor(width / options_.finger_mm + 0.05)), 0, 4);
   }
 
-  Span spanAround(const Run& run, std::size_t place, double depth) {
+  Span spanAround(const EdgeRun& run, std::size_t place, double depth) {
     std::size_t first = place, last = place;
     const auto joined = [&](std::size_t a, std::size_t b) {
       return run[b].slice - run[a].slice <= 2;
@@ -270,7 +157,7 @@ class RotationSearch {
     return span;
   }
 
-  void addSpans(const Run& run, std::size_t place, double depth, Grip& grip) {
+  void addSpans(const EdgeRun& run, std::size_t place, double depth, Grip& grip) {
     grip.set_width_depth_mm(depth);
     const Span best = spanAround(run, place, depth);
     *grip.add_spans() = best;
@@ -291,7 +178,7 @@ class RotationSearch {
   /// Standard uncertainty of where a span ends. Within a run it ends where the depth falls below
   /// the stated one; with the run, where the surface stops being a grip face: at once, or by
   /// turning away gradually, which noise moves.
-  double endSigma(const Run& run, double end, double depth_sigma) const {
+  double endSigma(const EdgeRun& run, double end, double depth_sigma) const {
     const double step = planes_.step_mm;
     double before = 0, after = 0;
     const EdgeAt* last = nullptr;
@@ -336,7 +223,7 @@ class RotationSearch {
 
   /// Fits the best place; where noise leaves its numbers uncertain, together with as many of the
   /// sections within a finger's width as it takes.
-  EdgeFit fitAt(const Run& run, std::size_t place) {
+  EdgeFit fitAt(const EdgeRun& run, std::size_t place) {
     const SectionEdge& edge = run[place].edge;
     const double resolution = source_.precision.resolution_mm;
     std::vector<EdgeCut> cuts = {{best_line_, edge, optionsAt(planes_.offset(run[place].slice))}};
@@ -354,7 +241,7 @@ class RotationSearch {
   }
 
   /// The run's edge in up to `side` sections on each side of a place.
-  void addCutsBeside(const Run& run, std::size_t place, int side, std::vector<EdgeCut>& cuts) {
+  void addCutsBeside(const EdgeRun& run, std::size_t place, int side, std::vector<EdgeCut>& cuts) {
     PlaneFamily planes = planes_;
     const int first = std::max(0, run[place].slice - side);
     planes.first_mm = planes_.offset(first);
@@ -371,18 +258,18 @@ class RotationSearch {
     });
   }
 
-  Grip describe(const Run& run, int place) {
+  Grip describe(const EdgeRun& run, std::size_t place) {
     Grip grip;
     grip.set_rotation_deg(rotation_deg_);
     const double offset = planes_.offset(run[place].slice);
     grip.set_offset_mm(offset);
     const SectionEdge& edge = run[place].edge;
-    const EdgeFit fit = fitAt(run, static_cast<std::size_t>(place));
+    const EdgeFit fit = fitAt(run, place);
     setNumbers(edge, fit, grip);
     double depth = options_.width_depth_share * fit.depth_mm;
     if (options_.width_depth_mm > 0 && options_.width_depth_mm <= fit.depth_mm)
       depth = options_.width_depth_mm;
-    addSpans(run, static_cast<std::size_t>(place), depth, grip);
+    addSpans(run, place, depth, grip);
     const double d_sigma = grip.edge_depth_mm().sigma();
     const double ends = std::hypot(endSigma(run, grip.spans(0).from_mm(), d_sigma),
                                    endSigma(run, grip.spans(0).to_mm(), d_sigma));
@@ -438,6 +325,12 @@ class RotationSearch {
     set(grip.mutable_incut_deg(), fit.incut_deg,
         std::hypot(std::max(share * sigma * fit.incut_per_mm, fit.incut_error_deg),
                    2 * mesh_mm / std::max(1.0, fit.contact_mm) * 180 / M_PI));
+    setFacts(edge, fit, grip);
+    grip.set_guesswork_share(guesswork);
+  }
+
+  /// What is not a measured length or angle with an uncertainty of its own.
+  static void setFacts(const SectionEdge& edge, const EdgeFit& fit, Grip& grip) {
     grip.set_lip_sweep_deg(fit.lip_sweep_deg);
     grip.set_lip_rms_mm(fit.lip_rms_mm);
     grip.set_lip_sharp(fit.sharp);
@@ -447,7 +340,6 @@ class RotationSearch {
     }
     grip.set_lip_height_mm(fit.lip_u_mm);
     grip.set_lip_z_mm(fit.lip_z_mm);
-    grip.set_guesswork_share(guesswork);
     grip.set_root_at_wall(edge.at_wall);
     grip.set_cut_short(edge.cut_short);
     grip.set_contact_mm(fit.contact_mm);
@@ -495,10 +387,6 @@ class RotationSearch {
 };
 
 }  // namespace
-
-double edgeMerit(double depth_mm, double incut_deg) {
-  return std::min(depth_mm, 40.0) * std::clamp((incut_deg + 65) / 65, 0.05, 1.15);
-}
 
 std::vector<GripAt> mapGrips(const GripSource& source, const std::vector<double>& rotations_deg,
                              const MeasureOptions& options, const Progress& progress) {

@@ -38,7 +38,4 @@ struct GripAt {
 std::vector<GripAt> mapGrips(const GripSource& source, const std::vector<double>& rotations_deg,
                              const MeasureOptions& options, const Progress& progress);
 
-/// How good an edge is to choose the best place by, mm: its depth up to 40 mm, less what it slopes.
-double edgeMerit(double depth_mm, double incut_deg);
-
 }  // namespace holdshelf

@@ -6,7 +6,7 @@
 #include <cstdio>
 
 #include "mesh/cut_plot.h"
-#include "mesh/grip_map.h"
+#include "mesh/edge_run.h"
 #include "mesh/mesh_io.h"
 #include "mesh/rose_plot.h"
 #include "mesh/section_plot.h"
