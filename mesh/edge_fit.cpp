@@ -106,10 +106,40 @@ double slantBefore(const OutsideLine& line, double run) {
   return std::clamp(2 / std::max(fall, 1e-3), 1.0, 3.0);
 }
 
+/// Where the root's turn ends on the rise. A round between two straight lines is shorter than the
+/// way by their corner: by q (2 tan(T/2) - T) for a radius q and a turn T, which gives q, and with
+/// it the end, q tan(T/2) behind the corner. Single points say it badly, as the line leaves the
+/// rise by so little.
+double rootEnd(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o, double guard,
+               const LineFit& face) {
+  const double p_run = e.face_end_mm - std::min(1.0, 0.25 * (e.face_end_mm - e.arc_end_mm)),
+               q_run = e.root_mm + guard;
+  const auto rise = fitLine(pointsIn(line, q_run, q_run + 3.7));
+  const Eigen::Vector2d p = line.pointAt(p_run), q = line.pointAt(q_run);
+  const auto off = [](const LineFit& l, const Eigen::Vector2d& at) {
+    const Eigen::Vector2d d = at - l.centre_mm;
+    return std::abs(l.direction.x() * d.y() - l.direction.y() * d.x());
+  };
+  if (!rise || off(face, p) > 0.1 + 0.1 * o.kernel_mm || off(*rise, q) > 0.1 + 0.1 * o.kernel_mm)
+    return e.root_mm;
+  const Eigen::Vector2d &f = face.direction, &r = rise->direction;
+  const double cross = f.x() * r.y() - f.y() * r.x();
+  const double turn = std::atan2(std::abs(cross), f.dot(r));
+  if (std::abs(cross) < 0.2) return e.root_mm;
+  const Eigen::Vector2d to = rise->centre_mm - face.centre_mm;
+  const Eigen::Vector2d corner = face.centre_mm + f * ((to.x() * r.y() - to.y() * r.x()) / cross);
+  const double saved =
+      (corner - p).norm() + (q - corner).norm() - lengthAlong(line, p_run, q_run, o);
+  const double tangent =
+      std::max(0.0, saved) / (2 * std::tan(turn / 2) - turn) * std::tan(turn / 2);
+  const double end = q_run - ((q - corner).norm() - tangent);
+  return std::abs(end - e.root_mm) < 2 + o.kernel_mm ? end : e.root_mm;
+}
+
 /// Length from the lip's outermost point to the root. Corners that the mesh cuts off are put back:
 /// there the surface goes on as it comes, to the height of the lip or of the root.
 double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
-                    const EdgeFit& fit, const LineFit* face) {
+                    const EdgeFit& fit, double guard, const LineFit* face) {
   double from = fit.lip_centre_mm ? runAt(line, fit.lip_u_mm, e) : e.lip_mm;
   double to = e.root_mm, added = 0;
   const double inset = std::min(1.0, 0.25 * (e.face_end_mm - e.arc_end_mm));
@@ -122,6 +152,8 @@ double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeOpt
   if (!e.cut_short && (e.at_wall || e.root_mm - e.face_end_mm < 0.4)) {
     to = e.face_end_mm - inset;
     added += std::max(0.0, line.pointAt(to).y() - fit.root_z_mm) * slantBefore(line, to);
+  } else if (!e.cut_short) {
+    to = rootEnd(line, e, o, guard, *face);
   }
   return lengthAlong(line, from, to, o) + added;
 }
@@ -180,7 +212,7 @@ EdgeFit fitWithLip(const OutsideLine& line, const SectionEdge& e, const EdgeOpti
   }
   out.contact_mm = to - from;
   out.depth_mm = out.lip_z_mm - out.root_z_mm;
-  out.along_mm = alongSurface(line, e, o, out, grip ? &*grip : nullptr);
+  out.along_mm = alongSurface(line, e, o, out, guard, grip ? &*grip : nullptr);
   return out;
 }
 

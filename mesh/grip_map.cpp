@@ -313,7 +313,7 @@ class RotationSearch {
                               1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4));
     // Where on a round lip the length begins moves with its radius and with the face's direction.
     const double begin = fit.sharp
-                             ? 0
+                             ? 0.3 * resolution
                              : std::hypot(0.6 * grip.lip_radius_mm().sigma(),
                                           r * source_.precision.facingSigma_deg() * M_PI / 180);
     // So does where it ends: at the wall meshes are cut off, and a root turns back gradually.

@@ -205,6 +205,10 @@ ExactHold edgeHold(const EdgeSpec& s) {
   hold.box_mm.extend(Vector3d(0, s.lip_y_mm, top));
   hold.protrusion_mm = top;
   hold.edge_depth_mm = s.depth_mm;
+  // From corner to corner, less what the two arcs cut off on the grip face, plus their lengths.
+  const double turn = (90 + s.incut_deg) * kRadian;
+  hold.edge_along_mm = s.depth_mm / std::cos(s.incut_deg * kRadian) +
+                       (s.lip_radius_mm + s.root_radius_mm) * (turn - std::tan(turn / 2));
   hold.lip_radius_mm = s.lip_radius_mm;
   hold.incut_deg = s.incut_deg;
   hold.edge_width_mm = s.width_mm - 2 * s.end_blend_mm;

@@ -35,6 +35,8 @@ struct ExactHold {
   // One edge, pulled down (towards -y) at rotation `edge_rotation_deg` of the hold.
   double edge_rotation_deg = 0;
   std::optional<double> edge_depth_mm;  ///< Lip's outermost z minus z of the flat floor behind.
+  std::optional<double> edge_along_mm;  ///< Along the surface, from where the lip's arc begins to
+                                        ///< where the root's ends.
   std::optional<double> lip_radius_mm;  ///< Of a true circular arc.
   std::optional<double> incut_deg;
   std::optional<double> edge_width_mm;  ///< Over which the section is exactly the profile.

@@ -161,6 +161,11 @@ void checkEdge(const ExactHold& hold, const Shape& shape, Checker& check) {
     if (std::abs(std::remainder(g.rotation_deg() - hold.edge_rotation_deg, 360)) < 0.01) grip = &g;
   check.add("edge depth", Kind::Length, *hold.edge_depth_mm,
             grip ? &grip->edge_depth_mm() : nullptr);
+  // A lip that is called sharp counts as the corner of its faces.
+  const double turn = (90 + *hold.incut_deg) * std::acos(-1.0) / 180;
+  const double rounding = grip && grip->lip_sharp() ? turn - std::tan(turn / 2) : 0;
+  check.add("edge along", Kind::Length, *hold.edge_along_mm - *hold.lip_radius_mm * rounding,
+            grip ? &grip->edge_along_mm() : nullptr);
   check.add("incut", Kind::Angle, *hold.incut_deg, grip ? &grip->incut_deg() : nullptr);
   check.add("edge width", Kind::Width, *hold.edge_width_mm,
             grip ? &grip->edge_width_mm() : nullptr);
