@@ -11,6 +11,7 @@
 #include "mesh/hold_frame.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_topology.h"
+#include "mesh/repair.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
 
@@ -160,6 +161,42 @@ TEST_CASE("A mesh that lies anywhere comes back to the same numbers") {
   const Shape found =
       measureAtRotation(moved(lost, findHoldFrame(lost, {.up_deg = turned}).T_hold_mesh), 0);
   checkSame(still, found, 2, 5e-4);
+}
+
+TEST_CASE("Damaged meshes are repaired and measured, or refused with a sentence") {
+  const ExactHold hold = holdNamed("edge");
+  const TriangleMesh whole = meshOf(hold, 1.5);
+  std::mt19937 random(9);
+  std::uniform_real_distribution<double> share(0, 1);
+  std::normal_distribution<double> jitter(0, 0.15);
+  int measured = 0;
+  for (int trial = 0; trial < 16; ++trial) {
+    CAPTURE(trial);
+    TriangleMesh mesh = whole;
+    const double lost = 0.004 * (trial % 4) * (trial % 4), turned = 0.01 * (trial / 4);
+    std::erase_if(mesh.triangles, [&](const auto&) { return share(random) < lost; });
+    for (auto& t : mesh.triangles)
+      if (share(random) < turned) std::swap(t[0], t[1]);
+    for (auto& v : mesh.vertices_mm)
+      if (v.z() > 0.05) v += Vector3d(jitter(random), jitter(random), jitter(random));
+    for (int k = 0; k < 30; ++k) {  // Triangles that stick out of the surface.
+      const auto pick = [&] { return static_cast<int>(random() % mesh.vertices_mm.size()); };
+      if (trial % 2)
+        mesh.triangles.emplace_back(mesh.triangles[k][0], mesh.triangles[k][1], pick());
+    }
+    try {
+      const Repaired repaired = repairMesh(mesh);
+      if (lost > 0 || turned > 0) CHECK_FALSE(repaired.notes.empty());
+      const Shape shape = measureAtRotation(repaired.mesh, 0);
+      REQUIRE(shape.grips_size() == 1);
+      CHECK(std::abs(shape.grips(0).edge_depth_mm().value() - 20) < 1);
+      CHECK(std::abs(shape.protrusion_mm().value() - 38) < 1);
+      ++measured;
+    } catch (const BadInput& error) {
+      CHECK(std::string(error.what()).back() == '.');
+    }
+  }
+  CHECK(measured >= 12);
 }
 
 TEST_CASE("Coverage: noise moves no number by more than its stated uncertainty predicts") {
