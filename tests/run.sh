@@ -21,4 +21,5 @@ done
 "$root/.ci/install-packages"
 cmake -S "$root" -B "$build" -G Ninja "${flags[@]}"
 cmake --build "$build"
+export LSAN_OPTIONS=suppressions=$root/tests/lsan_suppressions.txt:print_suppressions=0
 exec ctest --test-dir "$build" --output-on-failure "${words[@]}"
