@@ -24,7 +24,7 @@ struct MeasureOptions {
   double smallest_width_mm = 5;  ///< Narrower runs are corners.
   /// Measures in the section at this sideways offset (to the climber's right of the origin) instead
   /// of at the best place of each rotation.
-  std::optional<double> at_offset_mm;
+  std::optional<double> at_offset_mm = std::nullopt;
   /// Standard uncertainty of a vertex where the mesh brings none; 0: estimated from the mesh's own
   /// roughness and resolution.
   double sigma_mm = 0;
