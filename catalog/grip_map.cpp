@@ -41,6 +41,29 @@ int wallAngleIndex(double wall_angle_deg) {
   return static_cast<int>(std::lround(std::clamp(index, 0.0, kWallAngles - 1.0)));
 }
 
+/// The span's member for which `better(candidate, best so far or null)` holds last.
+template <typename Better>
+std::optional<MountedCell> bestIn(const GripMap& map, const MountingSpan& span,
+                                  const Better& better) {
+  if (!readable(map)) return std::nullopt;
+  const double turn_deg = span.to_deg - span.from_deg >= 360 - kStep_deg
+                              ? 360 - kStep_deg
+                              : wrap360(span.to_deg - span.from_deg);
+  const double first = std::ceil(span.from_deg / kStep_deg - 1e-9);
+  const double last = std::floor((span.from_deg + turn_deg) / kStep_deg + 1e-9);
+  const bool between = last >= first;
+  const double start = between ? first : std::round(span.from_deg / kStep_deg);
+  const int count = between ? static_cast<int>(last - first) + 1 : 1;
+  std::optional<MountedCell> best;
+  for (int i = 0; i < count; ++i) {
+    const double rotation_deg = wrap360((start + i) * kStep_deg);
+    const MountedCell candidate{rotation_deg,
+                                *lookUp(map, {rotation_deg, span.wall_angle_deg, span.pull_deg})};
+    if (better(candidate.cell, best ? &best->cell : nullptr)) best = candidate;
+  }
+  return best;
+}
+
 void fillRotation(const GripModel& model, int rotation, GripMap& map) {
   for (int w = 0; w < kWallAngles; ++w) {
     const double wall_angle_deg = kFirstWallAngle_deg + kWallAngleStep_deg * w;
@@ -117,6 +140,20 @@ unsigned wordsIn(const GripMap& map, double wall_angle_deg, const GripThresholds
     if (kind != static_cast<int>(GripKind::None)) words |= 1u << kind;
   }
   return words;
+}
+
+std::optional<MountedCell> bestHand(const GripMap& map, const MountingSpan& span) {
+  return bestIn(map, span, [](const GripCell& candidate, const GripCell* best) {
+    return !best || candidate.hand > best->hand;
+  });
+}
+
+std::optional<MountedCell> bestFoot(const GripMap& map, const MountingSpan& span,
+                                    const GripThresholds& t) {
+  return bestIn(map, span, [&](const GripCell& candidate, const GripCell* best) {
+    return candidate.reach <= t.too_grabbable && candidate.toe >= t.toe_fraction &&
+           (!best || candidate.toe > best->toe);
+  });
 }
 
 }  // namespace holdshelf

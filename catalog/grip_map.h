@@ -34,4 +34,28 @@ std::optional<GripCell> lookUp(const GripMap& map, const Mounting& mounting);
 /// @return  0 for a map that lookUp refuses.
 unsigned wordsIn(const GripMap& map, double wall_angle_deg, const GripThresholds& thresholds = {});
 
+/// Mountings to look through: every stored rotation from `from_deg` counter-clockwise to `to_deg`,
+/// both included; the default is all of them. Where none is stored between, the one nearest to
+/// `from_deg`. The pull bears on hands only, as in Mounting.
+struct MountingSpan {
+  double from_deg = 0, to_deg = 355;
+  double wall_angle_deg = 0, pull_deg = 0;
+};
+
+/// A rotation and what the map stores of it.
+struct MountedCell {
+  double rotation_deg = 0;
+  GripCell cell;
+};
+
+/// Where in the span a hand holds most; of equals, the first.
+/// @return  nullopt for a map that lookUp refuses.
+std::optional<MountedCell> bestHand(const GripMap& map, const MountingSpan& span);
+
+/// Where in the span a toe holds most among the rotations that keep hands off (reach at most
+/// too_grabbable) and serve a toe (at least toe_fraction); of equals, the first.
+/// @return  nullopt when there is none, or for a map that lookUp refuses.
+std::optional<MountedCell> bestFoot(const GripMap& map, const MountingSpan& span,
+                                    const GripThresholds& thresholds = {});
+
 }  // namespace holdshelf

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <initializer_list>
 #include <string>
@@ -63,6 +64,48 @@ TEST_CASE("wordsIn: the words of a wall angle") {
   CHECK(has(GripKind::Crimp, 0));
   CHECK_FALSE(has(GripKind::Jug, 40));  // 20 degrees of incut less 40.
   CHECK(has(GripKind::Sloper, 40));
+}
+
+TEST_CASE("bestHand: the largest of the span's cells, over 0 and for any pull") {
+  const GripMap map = makeGripMap(GripModel(twoFaced()));
+  for (double from_deg : {0.0, 90.0, 300.0})
+    for (double pull_deg : {0.0, -90.0}) {
+      double most = 0;
+      for (double turn_deg = 0; turn_deg <= 120; turn_deg += 5)
+        most = std::max(most, lookUp(map, {from_deg + turn_deg, 30, pull_deg})->hand);
+      const auto best = bestHand(map, {from_deg, from_deg + 120, 30, pull_deg});
+      REQUIRE(best);
+      CHECK(best->cell.hand == most);
+      CHECK(lookUp(map, {best->rotation_deg, 30, pull_deg})->hand == most);
+      CHECK(wrap360(best->rotation_deg - from_deg) <= 120);
+      CHECK(bestHand(map, {from_deg, wrap360(from_deg + 120), 30, pull_deg})->rotation_deg ==
+            best->rotation_deg);
+    }
+  CHECK(bestHand(map, {.from_deg = 46, .to_deg = 48})->rotation_deg == 45);
+  CHECK(bestHand(map, {.from_deg = -180, .to_deg = 180})->cell.hand ==
+        bestHand(map, {})->cell.hand);
+  CHECK_FALSE(bestHand(GripMap(), {}));
+}
+
+TEST_CASE("bestFoot: only where hands are kept off and a toe is served") {
+  const GripMap map = makeGripMap(GripModel(twoFaced()));
+  const GripThresholds t;
+  for (double wall_angle_deg : {-20.0, 0.0, 30.0}) {
+    double most = 0;
+    for (int rotation = 0; rotation < 360; rotation += 5) {
+      const auto cell = lookUp(map, {1.0 * rotation, wall_angle_deg, 0});
+      if (cell->reach <= t.too_grabbable && cell->toe >= t.toe_fraction)
+        most = std::max(most, cell->toe);
+    }
+    const auto best = bestFoot(map, {.wall_angle_deg = wall_angle_deg});
+    CHECK(best.has_value() == (most > 0));
+    if (best) CHECK(best->cell.toe == most);
+  }
+  // The jug side up is no foothold however high the toe's share.
+  CHECK_FALSE(bestFoot(map, {.from_deg = 0, .to_deg = 0}));
+  GripThresholds any;
+  any.too_grabbable = 1;
+  CHECK(bestFoot(map, {.from_deg = 0, .to_deg = 0}, any));
 }
 
 TEST_CASE("GripMap: a map survives serialization and stays small") {
