@@ -30,9 +30,16 @@ std::string text(const char* format, Values... values) {
   return buffer;
 }
 
+/// "14.2 ± 0.3"; an uncertainty that rounds to zero reads "± <0.1", never "± 0.0".
+std::string withSigma(double value, double sigma, int decimals) {
+  const double last_digit = std::pow(10, -decimals);
+  return sigma < last_digit / 2 ? text("%.*f ± <%.*f", decimals, value, decimals, last_digit)
+                                : text("%.*f ± %.*f", decimals, value, decimals, sigma);
+}
+
 /// "14.2 ± 0.3 mm".
 std::string millimetres(const Measured& measured) {
-  return text("%.1f ± %.1f mm", measured.value(), measured.sigma());
+  return withSigma(measured.value(), measured.sigma(), 1) + " mm";
 }
 
 std::string edgeText(const HoldingForce& force, const Grip& grip, const GripThresholds& t) {
@@ -142,7 +149,7 @@ std::string GripModel::explain(const HoldingForce& force) const {
     out = "pinch " + millimetres(shape_.pinches(force.index).width_mm()) + " wide: thumb and " +
           countWord(force.finger_count);
   }
-  out += text(", %.2f ± %.2f of a jug", force.fraction_of_jug, force.sigma);
+  out += ", " + withSigma(force.fraction_of_jug, force.sigma, 2) + " of a jug";
   if (force.sharp) out += "; sharp lip, hurts";
   if (force.low_confidence) out += "; so shallow that the finger's pulp decides";
   return out;
@@ -155,8 +162,8 @@ std::string GripModel::explain(const ToeHold& toe) const {
                     : toe.slope_deg < -0.5
                         ? text("toe contact %.1f mm, %.0f° incut", toe.contact_mm, -toe.slope_deg)
                         : text("toe contact %.1f mm, flat", toe.contact_mm);
-  out += text(" over %.0f mm%s: %.2f ± %.2f of a deep edge", toe.width_mm,
-              toe.smear ? " (a smear)" : "", toe.fraction, toe.sigma);
+  out += text(" over %.0f mm%s: ", toe.width_mm, toe.smear ? " (a smear)" : "") +
+         withSigma(toe.fraction, toe.sigma, 2) + " of a deep edge";
   return out;
 }
 

@@ -44,6 +44,15 @@ TEST_CASE("verdictAt: a flat crimpable edge as a foot gets crimped; common pract
   CHECK(contains(v.cautions(0), "Test climb"));
 }
 
+TEST_CASE("verdictAt: an uncertainty that rounds to zero is not printed as zero") {
+  Shape shape = facetedShape({{.depth_mm = 14.2, .width_mm = 62, .sigma_mm = 0.01}});
+  const GripVerdict exact = verdictAt(GripModel(shape), {0, 0, 0});
+  CHECK(contains(exact.sentence(), "14.2 ± <0.1 mm deep"));
+  CHECK_FALSE(contains(exact.sentence(), "± 0.0 "));
+  const GripVerdict nothing = verdictAt(GripModel(shape), {180, 0, 0});
+  CHECK_FALSE(contains(nothing.sentence(), "± 0.00"));
+}
+
 TEST_CASE("verdictAt: inside the cure it is a foothold, explained on both sides") {
   const Shape shape = footPiece();
   const GripVerdict v = verdictAt(GripModel(shape), {180, 0, 0});
