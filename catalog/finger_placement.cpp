@@ -10,7 +10,8 @@ namespace {
 
 constexpr double kSlide_mm = 2;
 
-/// Integral of the piecewise linear value from the first place on, answered in O(log n).
+/// Integral of the piecewise linear value from the first place on. Each asker keeps the place it
+/// stopped at, so that asking for growing offsets costs O(1) on average.
 class RunningIntegral {
  public:
   explicit RunningIntegral(std::span<const PlaceValue> places) : places_(places) {
@@ -24,17 +25,15 @@ class RunningIntegral {
     }
   }
 
-  double upTo(double offset_mm) const {
+  /// @param next  The asker's place, 0 at first; offsets must not fall between calls.
+  double upTo(double offset_mm, std::size_t& next) const {
     if (offset_mm <= places_.front().offset_mm) return 0;
     if (offset_mm >= places_.back().offset_mm) return sums_.back();
-    const auto next = std::upper_bound(
-        places_.begin(), places_.end(), offset_mm,
-        [](double offset, const PlaceValue& place) { return offset < place.offset_mm; });
-    const auto i = static_cast<std::size_t>(next - places_.begin());
-    const PlaceValue &a = places_[i - 1], &b = places_[i];
+    while (places_[next].offset_mm <= offset_mm) ++next;
+    const PlaceValue &a = places_[next - 1], &b = places_[next];
     const double along = offset_mm - a.offset_mm;
     const double slope = (b.value - a.value) / (b.offset_mm - a.offset_mm);
-    return sums_[i - 1] + along * (a.value + slope * along / 2);
+    return sums_[next - 1] + along * (a.value + slope * along / 2);
   }
 
  private:
@@ -44,15 +43,18 @@ class RunningIntegral {
 
 using Four = std::array<double, 4>;
 
+/// Where in the integral the hand's five finger borders were last looked up.
+using Borders = std::array<std::size_t, 5>;
+
 FingerPlacement standAt(double start_mm, const RunningIntegral& integral, const Four& breadth_mm,
-                        const Four& load_share) {
+                        const Four& load_share, Borders& borders) {
   FingerPlacement stand;
   stand.start_mm = start_mm;
   Four value{};
-  double at = start_mm, below = integral.upTo(start_mm);
+  double at = start_mm, below = integral.upTo(start_mm, borders[0]);
   for (std::size_t i = 0; i < 4; ++i) {
     at += breadth_mm[i];
-    const double up_to = integral.upTo(at);
+    const double up_to = integral.upTo(at, borders[i + 1]);
     value[i] = (up_to - below) / breadth_mm[i];
     stand.share += load_share[i] * value[i];
     below = up_to;
@@ -78,11 +80,12 @@ FingerPlacement placeFingers(std::span<const PlaceValue> places, const Four& bre
   const Four back_breadth{breadth_mm[3], breadth_mm[2], breadth_mm[1], breadth_mm[0]};
   const Four back_share{load_share[3], load_share[2], load_share[1], load_share[0]};
   FingerPlacement best;
+  Borders borders{}, back_borders{};
   const int steps = static_cast<int>(std::ceil((last - first) / kSlide_mm));
   for (int i = 0; i <= steps; ++i) {
     const double start = std::min(first + kSlide_mm * i, last);
-    for (const auto& stand : {standAt(start, integral, breadth_mm, load_share),
-                              standAt(start, integral, back_breadth, back_share)})
+    for (const auto& stand : {standAt(start, integral, breadth_mm, load_share, borders),
+                              standAt(start, integral, back_breadth, back_share, back_borders)})
       if (stand.share > best.share + 1e-9) best = stand;
   }
   return best;
