@@ -15,6 +15,10 @@ namespace {
 using Eigen::Vector3d;
 using Eigen::Vector3f;
 
+// Of free space against surface. Where a photo grazes the hold, patches at its outline run on to
+// the mat behind, and two such photos must not carve away what twenty others see.
+constexpr float kFreeSay = 0.1f;
+
 /// A depth map with its projection in single precision, for millions of look-ups.
 class DepthLookup {
  public:
@@ -79,7 +83,10 @@ Vote vote(const DepthLookup& map, const Vector3f& point_H, float truncation_mm) 
   if (in_front < -truncation_mm) return {};
   float distance = n.dot(p - surface);
   float weight = std::max(0.f, 1 - map.cost(x, y)) * std::max(cosine, 0.05f);
-  if (in_front > 2 * truncation_mm) distance = truncation_mm;  // Plainly free.
+  if (in_front > 2 * truncation_mm) {  // Plainly free, if the depth behind is right.
+    distance = truncation_mm;
+    weight *= kFreeSay;
+  }
   if (distance < -truncation_mm) return {};
   // Behind a surface the vote fades, so that the far side of a thin fin can speak for itself.
   if (distance < 0) weight *= 1 + distance / truncation_mm;

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "capture/outline_pull.h"
 #include "capture/patch_sampler.h"
 #include "mesh/bad_input.h"
 #include "mesh/ray_scene.h"
@@ -67,6 +68,7 @@ class Refiner {
         throw Interrupted();
       mesh_.normals = vertexNormals(mesh_);
       if (round < 3) findVisibleViews();
+      if (options_.outline_weight > 0) pulls_ = outlinePulls(mesh_, views_);
       bend_ = round > 0;
       tbb::parallel_for(size_t{0}, count, [&](size_t v) {
         findings_[v] = pinned_[v] ? Finding{} : search(static_cast<int>(v), reach_px);
@@ -227,7 +229,10 @@ class Refiner {
         const double sharing = std::max(1.0, 0.5 * f.patch_mm2 / vertex_mm2);
         const double variance = std::max(f.sigma_mm * f.sigma_mm, 1e-5) * sharing;
         const double trust = f.sigma_mm > 0 ? 1 / variance : 0;
-        next[v] = (trust * f.offset_mm + stiffness * smooth) / (trust + stiffness);
+        const double pull = outlineTrust(v);
+        const double pulled = pull > 0 ? pulls_[v].offset_mm : 0;
+        next[v] =
+            (trust * f.offset_mm + pull * pulled + stiffness * smooth) / (trust + pull + stiffness);
       });
       std::swap(offset, next);
     }
@@ -243,6 +248,11 @@ class Refiner {
       if (outside > 0) p -= std::min(outside, 1.0) * n;
       if (options_.on_wall) p.z() = std::max(p.z(), 1e-3);
     }
+  }
+
+  double outlineTrust(size_t v) const {
+    if (pulls_.empty() || pulls_[v].sigma_mm <= 0) return 0;
+    return options_.outline_weight / (pulls_[v].sigma_mm * pulls_[v].sigma_mm);
   }
 
   double meanVertexArea() const {
@@ -276,6 +286,7 @@ class Refiner {
   std::vector<char> pinned_;
   std::vector<std::vector<int>> visible_;
   std::vector<Finding> findings_;
+  std::vector<OutlinePull> pulls_;
   bool bend_ = false;
 };
 

@@ -11,11 +11,12 @@ namespace holdshelf {
 
 struct RefineOptions {
   // Affect results.
-  bool on_wall = true;      ///< The mesh is closed at z = 0, and its back stays there.
-  int rounds = 5;           ///< Each halves the reach of the search, down to half a pixel.
-  double reach_px = 4;      ///< Of the first search: how far the photos slide over each other.
-  int most_views = 8;       ///< Views compared at a vertex, the most frontal ones.
-  double smooth_mm = 0.06;  ///< Expected departure of a vertex from the smooth surface around it.
+  bool on_wall = true;        ///< The mesh is closed at z = 0, and its back stays there.
+  int rounds = 5;             ///< Each halves the reach of the search, down to half a pixel.
+  double reach_px = 4;        ///< Of the first search: how far the photos slide over each other.
+  int most_views = 8;         ///< Views compared at a vertex, the most frontal ones.
+  double smooth_mm = 0.06;    ///< Expected departure of a vertex from the smooth surface around it.
+  double outline_weight = 4;  ///< Of the silhouettes against the photos' agreement; 0: none.
   // Affect speed.
   int smooth_steps = 40;  ///< Relaxation steps a round.
 };
@@ -30,6 +31,7 @@ struct RefineOptions {
 /// with s_i the normalised samples of view i. The offsets of all vertices are then balanced against
 /// a thin-plate term. Fills mesh.sigma_mm (standard uncertainty along the normal, from the
 /// curvature of c at its peak and what correlation is missing there) and mesh.guesswork.
+/// The photos' outlines (outline_pull.h) pull where the surface grazes the line of sight.
 ///
 /// @param mesh   Watertight; frame H, mm.
 /// @param views  Undistorted, with masks.
