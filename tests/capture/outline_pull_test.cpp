@@ -92,7 +92,7 @@ TEST_CASE("outline pull: a sphere too large is pulled in, and one that fits stay
         ++pulled;
       }
     REQUIRE(pulled > 100);
-    CHECK(std::abs(sum / pulled - (radius_mm - 30)) < 0.05);
+    CHECK(std::abs(sum / pulled - (radius_mm - 30)) < 0.1);  // A third of a pixel.
   }
 }
 
