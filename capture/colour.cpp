@@ -9,8 +9,8 @@
 #include <opencv2/imgproc.hpp>
 
 #include "capture/mat_background.h"
+#include "capture/photo_raster.h"
 #include "mesh/bad_input.h"
-#include "mesh/raster.h"
 
 namespace holdshelf {
 namespace {
@@ -28,18 +28,10 @@ class Witness {
   Witness(const View& view, const TriangleMesh& mesh, std::optional<PaperLight> light)
       : view_(view), light_(std::move(light)), eye_(view.camera.centre_H_mm()) {
     scale_ = std::min(1.0, 900.0 / std::max(view.bgr.cols, view.bgr.rows));
-    RasterCamera camera;
-    const CameraModel& m = view.camera.model;
-    camera.width_px = int(view.bgr.cols * scale_);
-    camera.height_px = int(view.bgr.rows * scale_);
-    camera.fx = m.fx_px * scale_;
-    camera.fy = m.fy_px * scale_;
-    camera.cx = (m.cx_px + 0.5) * scale_ - 0.5;
-    camera.cy = (m.cy_px + 0.5) * scale_ - 0.5;
-    camera.T_camera_mesh = view.camera.T_camera_hold;
-    const Raster raster = rasterise(mesh, camera);
-    cv::Mat depth(camera.height_px, camera.width_px, CV_32FC1,
-                  const_cast<float*>(raster.depth_mm.data()));
+    const cv::Size size(int(view.bgr.cols * scale_), int(view.bgr.rows * scale_));
+    const cv::Rect2d whole(0, 0, view.bgr.cols, view.bgr.rows);
+    const Raster raster = rasterise(mesh, rasterCamera(view.camera, whole, scale_, size));
+    cv::Mat depth(size, CV_32FC1, const_cast<float*>(raster.depth_mm.data()));
     // The nearest depth of the neighbourhood: beside an edge that hides it a vertex is not seen.
     cv::erode(depth, nearest_, cv::getStructuringElement(cv::MORPH_RECT, {3, 3}));
   }

@@ -8,7 +8,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
-#include "mesh/raster.h"
+#include "capture/photo_raster.h"
 
 namespace holdshelf {
 namespace {
@@ -64,28 +64,6 @@ std::string number(double value, int decimals) {
   return text;
 }
 
-RasterCamera rasterCamera(const PosedCamera& camera, const cv::Rect2d& part, double scale,
-                          cv::Size size) {
-  const CameraModel& m = camera.model;
-  RasterCamera r;
-  r.width_px = size.width;
-  r.height_px = size.height;
-  r.fx = m.fx_px * scale;
-  r.fy = m.fy_px * scale;
-  r.cx = (m.cx_px + 0.5 - part.x) * scale - 0.5;
-  r.cy = (m.cy_px + 0.5 - part.y) * scale - 0.5;
-  r.T_camera_mesh = camera.T_camera_hold;
-  return r;
-}
-
-cv::Mat coverage(const TriangleMesh& mesh, const RasterCamera& camera) {
-  const Raster raster = rasterise(mesh, camera);
-  cv::Mat mask(camera.height_px, camera.width_px, CV_8UC1, cv::Scalar(0));
-  for (std::size_t i = 0; i < raster.triangle.size(); ++i)
-    if (raster.covered(i)) mask.data[i] = 255;
-  return mask;
-}
-
 /// The part of a photo round the hold, of the tile's shape.
 cv::Rect2d partRound(const TriangleMesh& mesh, const View& view, cv::Size tile) {
   double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
@@ -121,8 +99,8 @@ cv::Mat photoTile(const TriangleMesh& mesh, const View& view, const PhotoReport*
              scale < 1 ? cv::INTER_AREA : cv::INTER_CUBIC);
   // The outline is traced at four times the tile's resolution, so that it runs smoothly.
   constexpr int kFine = 4;
-  const cv::Mat mask =
-      coverage(mesh, rasterCamera(view.camera, cv::Rect2d(whole), scale * kFine, size * kFine));
+  const cv::Mat mask = drawnMask(
+      rasterise(mesh, rasterCamera(view.camera, cv::Rect2d(whole), scale * kFine, size * kFine)));
   std::vector<std::vector<cv::Point>> lines;
   cv::findContours(mask, lines, cv::RETR_LIST, cv::CHAIN_APPROX_NONE);
   lines.erase(

@@ -7,13 +7,13 @@
 #include <algorithm>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
+#include <optional>
 
-#include "mesh/raster.h"
+#include "capture/photo_raster.h"
 
 namespace holdshelf {
 namespace {
 
-using Eigen::Vector2d;
 using Eigen::Vector3d;
 
 constexpr double kGrazingCosine = 0.35;  // An outline vertex is seen at more than 70 degrees.
@@ -30,33 +30,39 @@ cv::Rect partAround(const cv::Rect& inner, int margin, cv::Size size) {
          cv::Rect({0, 0}, size);
 }
 
-/// Distance of every pixel's centre to a mask's edge, px, positive inside. The edge lies half-way
-/// between the centres inside and outside.
-cv::Mat_<float> distanceToEdge(const cv::Mat& mask) {
-  cv::Mat inside, outside;
-  cv::distanceTransform(mask, inside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
-  cv::distanceTransform(mask == 0, outside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
-  cv::Mat_<float> out(mask.size());
-  for (int y = 0; y < mask.rows; ++y)
-    for (int x = 0; x < mask.cols; ++x)
-      out(y, x) = mask.at<std::uint8_t>(y, x) ? inside.at<float>(y, x) - 0.5f
-                                              : 0.5f - outside.at<float>(y, x);
-  // The stair-steps of a binary mask are no shape.
-  cv::GaussianBlur(out, out, {5, 5}, 1.0);
-  return out;
-}
+/// Tells how far a point lies from a mask's edge by how much of the mask a Gaussian window about it
+/// holds: across a straight edge at distance d that is the normal law's Phi(d / sigma), whose
+/// inverse finds the edge between the pixels, which distances to their centres do not.
+class EdgeDistance {
+ public:
+  explicit EdgeDistance(double reach_px) : reach_px_(reach_px), sigma_px_(reach_px / 2) {
+    for (int i = 0; i <= kSteps; ++i)
+      share_.push_back(float(0.5 * std::erfc(-at(i) / sigma_px_ / std::sqrt(2.0))));
+  }
 
-RasterCamera rasterCamera(const View& view, const cv::Rect& part) {
-  RasterCamera out;
-  out.width_px = part.width;
-  out.height_px = part.height;
-  out.fx = view.camera.model.fx_px;
-  out.fy = view.camera.model.fy_px;
-  out.cx = view.camera.model.cx_px - part.x;
-  out.cy = view.camera.model.cy_px - part.y;
-  out.T_camera_mesh = view.camera.T_camera_hold;
-  return out;
-}
+  /// Share of the window that the mask fills, at every pixel.
+  cv::Mat_<float> shares(const cv::Mat& mask) const {
+    cv::Mat out;
+    mask.convertTo(out, CV_32F, 1 / 255.0);
+    cv::GaussianBlur(out, out, {0, 0}, sigma_px_, sigma_px_, cv::BORDER_REPLICATE);
+    return out;
+  }
+
+  /// Distance for a share, px, positive inside; nullopt beyond the reach.
+  std::optional<double> px(float share) const {
+    if (share <= share_.front() || share >= share_.back()) return std::nullopt;
+    const auto upper = std::upper_bound(share_.begin(), share_.end(), share);
+    const int i = int(upper - share_.begin()) - 1;
+    return at(i) + (at(i + 1) - at(i)) * (share - share_[i]) / (*upper - share_[i]);
+  }
+
+ private:
+  static constexpr int kSteps = 80;
+  double at(int i) const { return reach_px_ * (2.0 * i / kSteps - 1); }
+
+  double reach_px_, sigma_px_;
+  std::vector<float> share_;  // At kSteps + 1 distances from -reach to reach.
+};
 
 int nearestCorner(const Eigen::Vector3i& triangle, const Eigen::Vector2f& weights) {
   const float w[3] = {1 - weights[0] - weights[1], weights[0], weights[1]};
@@ -67,21 +73,23 @@ int nearestCorner(const Eigen::Vector3i& triangle, const Eigen::Vector2f& weight
 class OutlineReader {
  public:
   OutlineReader(const TriangleMesh& mesh, const View& view, const OutlineOptions& options)
-      : mesh_(mesh), view_(view), options_(options) {}
+      : mesh_(mesh), view_(view), options_(options), edge_(options.reach_px) {}
 
   std::vector<Word> words() const {
     std::vector<Word> out;
     if (view_.mask.empty() || cv::countNonZero(view_.mask) == 0) return out;
-    const int margin = int(std::ceil(options_.reach_px)) + 4;
+    const int margin = int(std::ceil(2 * options_.reach_px));
     const cv::Rect part = partAround(cv::boundingRect(view_.mask), margin, view_.mask.size());
-    const Raster raster = rasterise(mesh_, rasterCamera(view_, part));
-    cv::Mat drawn(part.size(), CV_8UC1, cv::Scalar(0));
-    for (size_t i = 0; i < raster.triangle.size(); ++i)
-      if (raster.covered(i)) drawn.data[i] = 255;
-    const cv::Mat_<float> photo = distanceToEdge(view_.mask(part)), mesh = distanceToEdge(drawn);
+    const Raster raster =
+        rasterise(mesh_, rasterCamera(view_.camera, cv::Rect2d(part), 1, part.size()));
+    const cv::Mat drawn = drawnMask(raster);
+    const cv::Mat_<float> photo = edge_.shares(view_.mask(part)), mesh = edge_.shares(drawn);
     for (int y = 1; y + 1 < part.height; ++y)
-      for (int x = 1; x + 1 < part.width; ++x)
-        if (onEdge(drawn, x, y)) add(raster, x, y, photo(y, x) - mesh(y, x), part, out);
+      for (int x = 1; x + 1 < part.width; ++x) {
+        if (!onEdge(drawn, x, y) || nearFrame(x + part.x, y + part.y)) continue;
+        const auto to_photo = edge_.px(photo(y, x)), to_mesh = edge_.px(mesh(y, x));
+        if (to_photo && to_mesh) add(raster, x, y, *to_photo - *to_mesh, out);
+      }
     return out;
   }
 
@@ -92,15 +100,18 @@ class OutlineReader {
              drawn.at<std::uint8_t>(y - 1, x) && drawn.at<std::uint8_t>(y + 1, x));
   }
 
+  /// What of a gap the mask's own doubt does not explain.
+  double beyondDoubt(double gap_px) const {
+    return gap_px - std::clamp(gap_px, -options_.doubt_px, options_.doubt_px);
+  }
+
   bool nearFrame(int x, int y) const {
     const int margin = int(options_.reach_px) + 1;
     return x < margin || y < margin || x >= view_.mask.cols - margin ||
            y >= view_.mask.rows - margin;
   }
 
-  void add(const Raster& raster, int x, int y, double gap_px, const cv::Rect& part,
-           std::vector<Word>& out) const {
-    if (std::abs(gap_px) > options_.reach_px || nearFrame(x + part.x, y + part.y)) return;
+  void add(const Raster& raster, int x, int y, double gap_px, std::vector<Word>& out) const {
     const size_t i = raster.index(x, y);
     const int v = nearestCorner(mesh_.triangles[raster.triangle[i]], raster.weights[i]);
     const Vector3d &p = mesh_.vertices_mm[v], &n = mesh_.normals[v];
@@ -111,12 +122,13 @@ class OutlineReader {
     const double px_per_mm =
         view_.camera.model.fx_px / c.z() * (n - n.dot(to_camera) * to_camera).norm();
     const double sigma_mm = options_.mask_sigma_px / px_per_mm;
-    out.push_back({v, gap_px / px_per_mm, 1 / (sigma_mm * sigma_mm)});
+    out.push_back({v, beyondDoubt(gap_px) / px_per_mm, 1 / (sigma_mm * sigma_mm)});
   }
 
   const TriangleMesh& mesh_;
   const View& view_;
   const OutlineOptions& options_;
+  const EdgeDistance edge_;
 };
 
 }  // namespace

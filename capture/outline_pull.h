@@ -18,14 +18,17 @@ struct OutlineOptions {
   /// An outline farther off than this, in photo pixels, is taken for a mistake of the mask or for
   /// a part that is missing, which no shift along the normal would bring back.
   double reach_px = 4;
+  /// A gap up to this is within the doubt of a mask's edge and pulls nothing, and a wider one pulls
+  /// by the rest: where the photos agree well they know better than half a pixel of mask.
+  double doubt_px = 1;
   double mask_sigma_px = 0.5;  ///< Standard uncertainty of a mask's edge.
 };
 
 /// Compares the outline of a mesh with the outlines of the photos: where the mesh meets the
 /// background in a photo, the surface grazes the line of sight, so the gap to the mask's edge is
-/// the surface's own error along its normal. Photo-consistency says least just there, and nothing
-/// where the hold has no texture. Only background behind the mesh counts, not its own far parts;
-/// and outlines that leave the frame say nothing.
+/// the surface's own error along its normal, give or take the mask's. Photo-consistency says least
+/// just there, and nothing where the hold has no texture. Only background behind the mesh counts,
+/// not its own far parts; and outlines that leave the frame say nothing.
 ///
 /// The pull of a vertex is the weighted mean over the photos and pixels in which it is the nearest
 /// to the outline.

@@ -12,9 +12,9 @@
 #include "capture/graph_cut.h"
 #include "capture/hull.h"
 #include "capture/mat_background.h"
+#include "capture/photo_raster.h"
 #include "mesh/bad_input.h"
 #include "mesh/isosurface.h"
-#include "mesh/raster.h"
 
 namespace holdshelf {
 namespace {
@@ -74,20 +74,7 @@ cv::Mat shrunk(const cv::Mat& mask, int radius) {
 
 /// Silhouette of a mesh in a scaled photo.
 cv::Mat drawMask(const TriangleMesh& mesh, const PosedCamera& camera) {
-  const CameraModel& m = camera.model;
-  RasterCamera r;
-  r.width_px = m.width_px;
-  r.height_px = m.height_px;
-  r.fx = m.fx_px;
-  r.fy = m.fy_px;
-  r.cx = m.cx_px;
-  r.cy = m.cy_px;
-  r.T_camera_mesh = camera.T_camera_hold;
-  const Raster raster = rasterise(mesh, r);
-  cv::Mat mask(m.height_px, m.width_px, CV_8UC1, cv::Scalar(0));
-  for (std::size_t i = 0; i < raster.triangle.size(); ++i)
-    if (raster.covered(i)) mask.data[i] = 255;
-  return mask;
+  return drawnMask(rasterise(mesh, rasterCamera(camera)));
 }
 
 double overlap(const cv::Mat& a, const cv::Mat& b) {

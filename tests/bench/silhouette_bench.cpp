@@ -21,9 +21,9 @@
 #include "capture/contact_sheet.h"
 #include "capture/hull.h"
 #include "capture/mat_file.h"
+#include "capture/photo_raster.h"
 #include "capture/silhouette.h"
 #include "mesh/mesh_io.h"
-#include "mesh/raster.h"
 
 using namespace holdshelf;
 namespace fs = std::filesystem;
@@ -65,13 +65,8 @@ std::vector<cv::Mat> brightMasks(const std::vector<View>& views) {
   return masks;
 }
 
-cv::Mat drawMask(const TriangleMesh& mesh, const CameraModel& m, const Eigen::Isometry3d& pose) {
-  RasterCamera camera{m.width_px, m.height_px, m.fx_px, m.fy_px, m.cx_px, m.cy_px, pose, false};
-  const Raster raster = rasterise(mesh, camera);
-  cv::Mat mask(m.height_px, m.width_px, CV_8UC1, cv::Scalar(0));
-  for (std::size_t i = 0; i < raster.triangle.size(); ++i)
-    if (raster.covered(i)) mask.data[i] = 255;
-  return mask;
+cv::Mat drawMask(const TriangleMesh& mesh, const PosedCamera& camera) {
+  return drawnMask(rasterise(mesh, rasterCamera(camera)));
 }
 
 /// The true shape seen from the calibrated cameras, whose frame is laid over the true cameras'.
@@ -95,7 +90,7 @@ std::vector<cv::Mat> trueMasks(const std::vector<View>& views, const fs::path& f
   const TriangleMesh mesh = readMesh(folder / "truth.ply");
   std::vector<cv::Mat> masks;
   for (const View& view : views)
-    masks.push_back(drawMask(mesh, view.camera.model, view.camera.T_camera_hold * T_hold_truth));
+    masks.push_back(drawMask(mesh, {view.camera.model, view.camera.T_camera_hold * T_hold_truth}));
   return masks;
 }
 
@@ -129,8 +124,7 @@ void compare(const std::vector<View>& views, const std::vector<SilhouetteVerdict
         double deepest;
         cv::minMaxLoc(depth, nullptr, &deepest);
         const double o = overlap(views[i].mask, truth[i]);
-        const double h = overlap(
-            drawMask(hull.mesh, views[i].camera.model, views[i].camera.T_camera_hold), truth[i]);
+        const double h = overlap(drawMask(hull.mesh, views[i].camera), truth[i]);
         sum += o;
         hull_sum += h;
         ++used;

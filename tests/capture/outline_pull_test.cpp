@@ -6,6 +6,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
@@ -61,11 +62,17 @@ std::vector<View> viewsOfSphere(double radius_mm) {
   return views;
 }
 
+OutlineOptions noDoubt() {
+  OutlineOptions options;
+  options.doubt_px = 0;
+  return options;
+}
+
 }  // namespace
 
 TEST_CASE("outline pull: a sphere too small by 0.8 mm is pulled out by 0.8 mm, only at outlines") {
   const TriangleMesh mesh = sphere(30);
-  const auto pulls = outlinePulls(mesh, viewsOfSphere(30.8));
+  const auto pulls = outlinePulls(mesh, viewsOfSphere(30.8), noDoubt());
   REQUIRE(pulls.size() == mesh.vertices_mm.size());
   double sum = 0;
   int pulled = 0;
@@ -86,14 +93,32 @@ TEST_CASE("outline pull: a sphere too large is pulled in, and one that fits stay
   for (const double radius_mm : {29.4, 30.0}) {
     double sum = 0;
     int pulled = 0;
-    for (const OutlinePull& pull : outlinePulls(mesh, viewsOfSphere(radius_mm)))
+    for (const OutlinePull& pull : outlinePulls(mesh, viewsOfSphere(radius_mm), noDoubt()))
       if (pull.sigma_mm > 0) {
         sum += pull.offset_mm;
         ++pulled;
       }
     REQUIRE(pulled > 100);
-    CHECK(std::abs(sum / pulled - (radius_mm - 30)) < 0.1);  // A third of a pixel.
+    CHECK(std::abs(sum / pulled - (radius_mm - 30)) < 0.05);
   }
+}
+
+TEST_CASE("outline pull: what the doubt of the mask explains does not pull") {
+  const TriangleMesh mesh = sphere(30);
+  OutlineOptions options;
+  options.doubt_px = 1;  // 0.33 mm here.
+  double sum = 0, largest = 0;
+  int pulled = 0;
+  for (const OutlinePull& pull : outlinePulls(mesh, viewsOfSphere(30.8), options))
+    if (pull.sigma_mm > 0) {
+      sum += pull.offset_mm;
+      ++pulled;
+    }
+  REQUIRE(pulled > 100);
+  CHECK(std::abs(sum / pulled - (0.8 - kDistance_mm / kFocal_px)) < 0.05);
+  for (const OutlinePull& pull : outlinePulls(mesh, viewsOfSphere(30.15), options))
+    if (pull.sigma_mm > 0) largest = std::max(largest, std::abs(pull.offset_mm));
+  CHECK(largest < 0.05);  // Half a pixel too small: nothing to mend.
 }
 
 TEST_CASE("outline pull: an outline far off, a missing mask and a frame say nothing") {
