@@ -12,14 +12,14 @@ using namespace holdshelf;
 
 TEST_CASE("rankFeet: chips first, jugs and crimps last, each explained on both sides") {
   const Shape chip = facetedShape({{.depth_mm = 7, .width_mm = 26, .lip_radius_mm = 1.5}});
-  const Shape stub = facetedShape({{.depth_mm = 5, .width_mm = 18, .lip_radius_mm = 3}});
+  const Shape nub = facetedShape({{.depth_mm = 5, .width_mm = 18, .lip_radius_mm = 3}});
   const Shape crimp = facetedShape({{.depth_mm = 14, .width_mm = 80}});
   const Shape jug =
       facetedShape({{.depth_mm = 45, .width_mm = 110, .lip_radius_mm = 8, .incut_deg = 25}});
   const Shape none;
   const std::vector<FootCandidate> candidates{{"H-1", "jug", "A", &jug},
                                               {"H-2", "crimp", "A", &crimp},
-                                              {"H-3", "stub", "B", &stub},
+                                              {"H-3", "nub", "B", &nub},
                                               {"H-4", "chip", "B", &chip},
                                               {"H-5", "none", "B", &none}};
   const FootRanking ranking = rankFeet(candidates, 0);

@@ -14,7 +14,7 @@ static bool contains(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
 }
 
-/// An edge above and a rounded stub for a toe below, which only thumb and finger can pinch.
+/// An edge above and a rounded nub for a toe below, which only thumb and finger can pinch.
 static Shape footPiece() {
   Shape shape = facetedShape(
       {{.facing_deg = 90, .depth_mm = 14.2, .width_mm = 62, .sigma_mm = 0.3},
