@@ -54,12 +54,7 @@ class RotationSearch {
 
  private:
   void layPlanes() {
-    double low = 1e300, high = -1e300;
-    for (const Eigen::Vector3d& v : source_.mesh.vertices_mm) {
-      const double s = planes_.normal.dot(v);
-      low = std::min(low, s);
-      high = std::max(high, s);
-    }
+    const auto [low, high] = reachAlong(source_.mesh, planes_.normal);
     planes_.step_mm = std::max(options_.slice_mm, (high - low) / 200);
     planes_.count = std::max(1, static_cast<int>((high - low) / planes_.step_mm));
     middle_mm_ = 0.5 * (low + high);

@@ -73,11 +73,7 @@ std::vector<Hole> findHoles(SectionCutter& cutter, const TriangleMesh& mesh,
                             const PlaneFamily& axes, double step_mm, double smallest_mm,
                             double largest_mm) {
   PlaneFamily planes = axes;
-  double low = std::numeric_limits<double>::infinity(), high = -low;
-  for (const Eigen::Vector3d& v : mesh.vertices_mm) {
-    low = std::min(low, planes.normal.dot(v));
-    high = std::max(high, planes.normal.dot(v));
-  }
+  const auto [low, high] = reachAlong(mesh, planes.normal);
   planes.step_mm = std::max(step_mm, (high - low) / 400);
   planes.first_mm = low + 0.5 * planes.step_mm;
   planes.count = std::max(1, static_cast<int>((high - low) / planes.step_mm));

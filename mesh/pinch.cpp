@@ -72,13 +72,8 @@ class DirectionSearch {
       : source_(source), o_(options), direction_deg_(direction_deg), cutter_(cutter) {
     // A closing direction at angle d is the u axis of the pull planes at rotation 90 - d.
     planes_ = pullPlanes(90 - direction_deg);
-    double low = 1e300, high = -1e300;
-    for (const Eigen::Vector3d& v : source.mesh.vertices_mm) {
-      const double s = planes_.normal.dot(v);
-      low = std::min(low, s);
-      high = std::max(high, s);
-      top_ = std::max(top_, v.z());
-    }
+    const auto [low, high] = reachAlong(source.mesh, planes_.normal);
+    top_ = std::max(top_, reachAlong(source.mesh, Eigen::Vector3d::UnitZ()).second);
     planes_.step_mm = std::max(kSlice_mm, (high - low) / 100);
     planes_.first_mm = low + 0.5 * planes_.step_mm;
     planes_.count = std::max(1, static_cast<int>((high - low) / planes_.step_mm));

@@ -24,11 +24,7 @@ PlaneFamily axesIn(const Eigen::Vector3d& normal) {
 }
 
 void refuseMiss(const TriangleMesh& mesh, const Eigen::Vector3d& normal, double offset_mm) {
-  double low = 1e300, high = -1e300;
-  for (const Eigen::Vector3d& v : mesh.vertices_mm) {
-    low = std::min(low, normal.dot(v));
-    high = std::max(high, normal.dot(v));
-  }
+  const auto [low, high] = reachAlong(mesh, normal);
   char text[160];
   std::snprintf(text, sizeof text,
                 "The plane at %.1f mm misses the hold, which along its normal reaches from %.1f to "

@@ -36,4 +36,14 @@ bool isWatertight(const TriangleMesh& mesh) {
   return true;
 }
 
+std::pair<double, double> reachAlong(const TriangleMesh& mesh, const Eigen::Vector3d& direction) {
+  double low = 1e300, high = -1e300;
+  for (const Eigen::Vector3d& v : mesh.vertices_mm) {
+    const double s = direction.dot(v);
+    low = std::min(low, s);
+    high = std::max(high, s);
+  }
+  return {low, high};
+}
+
 }  // namespace holdshelf

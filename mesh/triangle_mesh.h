@@ -3,6 +3,7 @@
 #include <Eigen/Core>
 #include <array>
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 namespace holdshelf {
@@ -25,5 +26,9 @@ std::vector<Eigen::Vector3d> vertexNormals(const TriangleMesh& mesh);
 
 /// True when every edge is shared by exactly two triangles that run along it in opposite senses.
 bool isWatertight(const TriangleMesh& mesh);
+
+/// How far a mesh reaches along a direction: the least and the largest dot product of its vertices
+/// with it, mm for a unit direction. Without vertices the first is larger than the second.
+std::pair<double, double> reachAlong(const TriangleMesh& mesh, const Eigen::Vector3d& direction);
 
 }  // namespace holdshelf

@@ -9,6 +9,7 @@
 
 #include "mesh/hold_frame.h"
 #include "mesh/slope_map.h"
+#include "tests/mesh/coverage_tally.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/roughen.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -176,28 +177,12 @@ TEST_CASE("A mesh and its fourfold refinement agree") {
 TEST_CASE("Coverage: noise moves each number by no more than its stated uncertainty predicts") {
   const ExactHold hold = holdNamed("edge");
   const TriangleMesh exact = meshOf(hold, 0.7);
-  const std::vector<Vector3d> normals = vertexNormals(exact);
   std::mt19937 random(20);
   const double sigma = 0.06;
-  std::normal_distribution<double> noise(0, sigma);
-  struct Tally {
-    int inside = 0, all = 0;
-    double squares = 0;
-    void add(const Measured& m, double truth) {
-      const double z = (m.value() - truth) / m.sigma();
-      inside += std::abs(z) <= 2;
-      squares += z * z;
-      ++all;
-    }
-  } depth, incut, radius, protrusion, seat, volume;
+  CoverageTally depth, incut, radius, protrusion, seat, volume;
   const double true_volume = measureAtRotation(exact, 0).volume_mm3().value();
   for (int trial = 0; trial < 24; ++trial) {
-    TriangleMesh noisy = exact;
-    for (std::size_t v = 0; v < noisy.vertices_mm.size(); ++v)
-      if (noisy.vertices_mm[v].z() > 0.05) noisy.vertices_mm[v] += noise(random) * normals[v];
-    // Every other time the mesh brings its uncertainties; else they are estimated from it.
-    if (trial % 2 == 0) noisy.sigma_mm.assign(noisy.vertices_mm.size(), static_cast<float>(sigma));
-    const Shape shape = measureAtRotation(noisy, 0);
+    const Shape shape = measureAtRotation(withNoise(exact, sigma, trial, random), 0);
     const Grip* grip = gripAt(shape, 0);
     REQUIRE(grip);
     depth.add(grip->edge_depth_mm(), *hold.edge_depth_mm);
@@ -209,14 +194,14 @@ TEST_CASE("Coverage: noise moves each number by no more than its stated uncertai
     seat.add(shape.bolt_seats(0).seat_height_mm(), hold.bolt->seat_height_mm);
   }
   // Two sigma hold 95 % of a normal law: of 24, 20 or fewer have a chance below 1 %.
-  for (const auto& [name, tally] : {std::pair<std::string, Tally&>("depth", depth),
+  for (const auto& [name, tally] : {std::pair<std::string, CoverageTally&>("depth", depth),
                                     {"incut", incut},
                                     {"radius", radius},
                                     {"protrusion", protrusion},
                                     {"seat", seat},
                                     {"volume", volume}}) {
     CAPTURE(name);
-    CAPTURE(std::sqrt(tally.squares / tally.all));
+    CAPTURE(tally.rms());
     CHECK(tally.inside >= 21);
   }
 }

@@ -12,6 +12,7 @@
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_topology.h"
 #include "mesh/repair.h"
+#include "tests/mesh/coverage_tally.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
 
@@ -202,43 +203,28 @@ TEST_CASE("Damaged meshes are repaired and measured, or refused with a sentence"
 TEST_CASE("Coverage: noise moves no number by more than its stated uncertainty predicts") {
   std::mt19937 random(77);
   const double sigma = 0.06;
-  std::normal_distribution<double> noise(0, sigma);
-  struct Tally {
-    int inside = 0, all = 0;
-    double squares = 0;
-  };
-  std::map<std::string, Tally> tallies;
+  std::map<std::string, CoverageTally> tallies;
   for (const char* name : {"edge", "pinch", "pocket"}) {
     const TriangleMesh exact = meshOf(holdNamed(name), 0.7);
-    const std::vector<Vector3d> normals = vertexNormals(exact);
     const bool pinch = name == std::string("pinch");
     const auto truth = numbersOf(measureAtRotation(exact, 0), pinch);
     for (int trial = 0; trial < 12; ++trial) {
-      TriangleMesh noisy = exact;
-      for (std::size_t v = 0; v < noisy.vertices_mm.size(); ++v)
-        if (noisy.vertices_mm[v].z() > 0.05) noisy.vertices_mm[v] += noise(random) * normals[v];
-      // Every other time the mesh brings its uncertainties; else they are estimated from it.
-      if (trial % 2 == 0)
-        noisy.sigma_mm.assign(noisy.vertices_mm.size(), static_cast<float>(sigma));
-      const auto measured = numbersOf(measureAtRotation(noisy, 0), pinch);
+      const auto measured =
+          numbersOf(measureAtRotation(withNoise(exact, sigma, trial, random), 0), pinch);
       for (const auto& [quantity, m] : truth) {
         INFO(name);
         INFO(quantity);
         REQUIRE(measured.contains(quantity));
         const Measured& n = measured.at(quantity);
-        Tally& tally = tallies[std::string(name) + ", " + quantity];
         CHECK(n.sigma() > 0);
-        const double z = (n.value() - m.value()) / n.sigma();
-        tally.inside += std::abs(z) <= 2;
-        tally.squares += z * z;
-        ++tally.all;
+        tallies[std::string(name) + ", " + quantity].add(n, m.value());
       }
     }
   }
   // Two sigma hold 95 % of a normal law: of 12, 9 or fewer have a chance of 2 %.
   for (const auto& [quantity, tally] : tallies) {
     INFO(quantity);
-    CAPTURE(std::sqrt(tally.squares / tally.all));
+    CAPTURE(tally.rms());
     CHECK(tally.inside >= 10);
   }
 }
