@@ -230,8 +230,9 @@ class RotationSearch {
         {sigma * alone.lip_radius_per_mm / std::max(0.05, 0.02 * alone.lip_radius_mm),
          sigma * alone.incut_per_mm / 0.3, 2 * sigma / std::sqrt(alone.lip_points) / 0.05});
     if (excess < 1) return alone;
-    const int most = static_cast<int>(options_.finger_mm / 2 / planes_.step_mm);
-    addCutsBeside(run, place, std::min(most, 1 + static_cast<int>(excess * excess / 2)), cuts);
+    // The excess has no bound where an edge is hardly there, so it is cut off before it is counted.
+    const double most = options_.finger_mm / 2 / planes_.step_mm;
+    addCutsBeside(run, place, static_cast<int>(std::min(most, 1 + excess * excess / 2)), cuts);
     return fitEdgeTogether(cuts, resolution);
   }
 

@@ -206,6 +206,21 @@ TEST_CASE("Coverage: noise moves each number by no more than its stated uncertai
   }
 }
 
+TEST_CASE("An edge with vertices of which nothing is known is measured still, and says so") {
+  const ExactHold hold = holdNamed("edge");
+  for (const float sigma : {1e4f, 1e8f, 1e30f}) {
+    CAPTURE(sigma);
+    TriangleMesh mesh = meshOf(hold, 1.0);
+    mesh.sigma_mm.assign(mesh.vertices_mm.size(), 0.02f);
+    for (std::size_t v = 0; v < mesh.sigma_mm.size(); v += 20) mesh.sigma_mm[v] = sigma;
+    const Shape shape = measureAtRotation(mesh, 0);
+    const Grip* grip = gripAt(shape, 0);
+    REQUIRE(grip);
+    CHECK(std::abs(grip->edge_depth_mm().value() - *hold.edge_depth_mm) < 0.3);
+    CHECK(grip->edge_depth_mm().sigma() > 1);
+  }
+}
+
 TEST_CASE("A chip 6 mm deep keeps its lip's radius on coarse meshes too") {
   EdgeSpec chip;
   chip.depth_mm = 6, chip.lip_radius_mm = 1.5, chip.incut_deg = 0, chip.width_mm = 26;
