@@ -62,22 +62,16 @@ FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const Chose
   return hit;
 }
 
-struct Match {
-  std::size_t entry;
-  ChosenRows rows;
-};
-
 /// Puts the matches in the query's order; holds without the number come last either way.
 void sortMatches(const QueryMatcher& matcher, const std::vector<SearchEntry>& entries,
-                 std::vector<Match>& matches) {
+                 std::vector<std::size_t>& matches) {
   std::string key = matcher.query().sort();
   const bool falling = key.starts_with('-');
   if (falling) key.erase(0, 1);
   if (key.empty() && matcher.query().lab_size() == 3) key = "colour-distance";
   if (key == "name") {
-    std::stable_sort(matches.begin(), matches.end(), [&](const Match& x, const Match& y) {
-      return falling ? entries[y.entry].name < entries[x.entry].name
-                     : entries[x.entry].name < entries[y.entry].name;
+    std::stable_sort(matches.begin(), matches.end(), [&](std::size_t x, std::size_t y) {
+      return falling ? entries[y].name < entries[x].name : entries[x].name < entries[y].name;
     });
     return;
   }
@@ -86,10 +80,11 @@ void sortMatches(const QueryMatcher& matcher, const std::vector<SearchEntry>& en
     return;
   }
   const NumberKind* kind = numberKind(key);
-  std::vector<std::pair<double, Match>> keyed;
-  for (const Match& match : matches) {
-    const double value = kind ? chosenValue(entries[match.entry], match.rows, *kind)
-                              : matcher.patchDifference(entries[match.entry]);
+  std::vector<std::pair<double, std::size_t>> keyed;
+  for (const std::size_t match : matches) {
+    const SearchEntry& entry = entries[match];
+    const double value = kind ? chosenValue(entry, matcher.chosenRows(entry), *kind)
+                              : matcher.patchDifference(entry);
     keyed.emplace_back(std::isnan(value) ? INFINITY : falling ? -value : value, match);
   }
   std::stable_sort(keyed.begin(), keyed.end(),
@@ -121,12 +116,12 @@ SearchIndex::SearchIndex(const std::vector<Hold>& holds) {
 
 FindResult SearchIndex::find(const Query& query) const {
   const QueryMatcher matcher(query);
-  std::vector<std::optional<ChosenRows>> rows(entries_.size());
+  std::vector<char> fits(entries_.size());
   tbb::parallel_for(std::size_t{0}, entries_.size(),
-                    [&](std::size_t i) { rows[i] = matcher.match(entries_[i]); });
-  std::vector<Match> matches;
-  for (std::size_t i = 0; i < rows.size(); ++i)
-    if (rows[i]) matches.push_back({i, *rows[i]});
+                    [&](std::size_t i) { fits[i] = matcher.matches(entries_[i]) ? 1 : 0; });
+  std::vector<std::size_t> matches;
+  for (std::size_t i = 0; i < fits.size(); ++i)
+    if (fits[i] != 0) matches.push_back(i);
   sortMatches(matcher, entries_, matches);
 
   FindResult result;
@@ -134,8 +129,8 @@ FindResult SearchIndex::find(const Query& query) const {
   result.set_matched(static_cast<std::int64_t>(matches.size()));
   if (query.limit() > 0 && matches.size() > static_cast<std::size_t>(query.limit()))
     matches.resize(static_cast<std::size_t>(query.limit()));
-  for (const Match& match : matches)
-    *result.add_hits() = hitOf(matcher, entries_[match.entry], match.rows);
+  for (const std::size_t match : matches)
+    *result.add_hits() = hitOf(matcher, entries_[match], matcher.chosenRows(entries_[match]));
   if (result.matched() == 0) explainNone(matcher, result);
   return result;
 }
@@ -165,7 +160,7 @@ void SearchIndex::explainNone(const QueryMatcher& matcher, FindResult& result) c
     const QueryMatcher wider(query);
     const auto count = static_cast<std::size_t>(
         std::count_if(entries_.begin(), entries_.end(),
-                      [&](const SearchEntry& entry) { return wider.match(entry).has_value(); }));
+                      [&](const SearchEntry& entry) { return wider.matches(entry); }));
     if (count > 0)
       freed += (freed.empty() ? "" : "; ") + ("without \"" + limit + "\" " + counted(count));
   }

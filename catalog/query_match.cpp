@@ -128,21 +128,23 @@ bool QueryMatcher::rotationFits(NumberGroup group, const NumberTable& table,
   return turnsOverlap(rotation, rotation, query_.rotation_from_deg(), query_.rotation_to_deg());
 }
 
+bool QueryMatcher::rowFits(NumberGroup group, const NumberTable& table, std::size_t row) const {
+  const float* values = &table.values[row * columnCount(group)];
+  for (const Limit& limit : limits_[static_cast<std::size_t>(group)]) {
+    const float value = values[limit.kind->column];
+    if (!(value >= limit.from - kHalfStep && value <= limit.to + kHalfStep)) return false;
+  }
+  return rotationFits(group, table, row);
+}
+
 int QueryMatcher::bestRow(NumberGroup group, const NumberTable& table) const {
-  const std::size_t columns = columnCount(group);
-  const auto& limits = limits_.at(static_cast<std::size_t>(group));
   int best = -1;
   float best_value = -kInfinity;
   for (std::size_t row = 0; row < table.rows; ++row) {
-    const float* values = &table.values[row * columns];
-    bool fits = rotationFits(group, table, row);
-    for (const Limit& limit : limits) {
-      const float value = values[limit.kind->column];
-      fits = fits && value >= limit.from - kHalfStep && value <= limit.to + kHalfStep;
-    }
-    if (!fits || (best >= 0 && !(values[0] > best_value))) continue;
+    const float value = table.values[row * columnCount(group)];
+    if ((best >= 0 && !(value > best_value)) || !rowFits(group, table, row)) continue;
     best = static_cast<int>(row);
-    best_value = std::isnan(values[0]) ? -kInfinity : values[0];
+    best_value = std::isnan(value) ? -kInfinity : value;
   }
   return best;
 }
@@ -161,19 +163,28 @@ double QueryMatcher::patchDifference(const SearchEntry& entry) const {
   return colourDifference(*patch_, {entry.row.L, entry.row.a, entry.row.b});
 }
 
-std::optional<ChosenRows> QueryMatcher::match(const SearchEntry& entry) const {
-  if (!statusFits(query_, entry.status) || !colourFits(query_, entry.colour)) return std::nullopt;
-  if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) return std::nullopt;
-  if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) return std::nullopt;
-  if (!query_.text().empty() && !textFits(query_, entry)) return std::nullopt;
+bool QueryMatcher::matches(const SearchEntry& entry) const {
+  if (!statusFits(query_, entry.status) || !colourFits(query_, entry.colour)) return false;
+  if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) return false;
+  if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) return false;
+  if (!query_.text().empty() && !textFits(query_, entry)) return false;
   for (const std::string& word : query_.words())
-    if (!hasWord(entry, word)) return std::nullopt;
-  ChosenRows rows{};
-  for (std::size_t group = 0; group < kNumberGroups; ++group) {
-    rows.at(group) = bestRow(static_cast<NumberGroup>(group), entry.row.numbers.at(group));
-    if (rows.at(group) < 0 && !limits_.at(group).empty()) return std::nullopt;
+    if (!hasWord(entry, word)) return false;
+  for (std::size_t i = 0; i < kNumberGroups; ++i) {
+    const auto group = static_cast<NumberGroup>(i);
+    const NumberTable& table = entry.row.numbers[i];
+    if (limits_[i].empty()) continue;
+    std::size_t row = 0;
+    while (row < table.rows && !rowFits(group, table, row)) ++row;
+    if (row == table.rows) return false;
   }
-  if (patch_ && patchDifference(entry) > patch_within_) return std::nullopt;
+  return !patch_ || patchDifference(entry) <= patch_within_;
+}
+
+ChosenRows QueryMatcher::chosenRows(const SearchEntry& entry) const {
+  ChosenRows rows{};
+  for (std::size_t i = 0; i < kNumberGroups; ++i)
+    rows[i] = bestRow(static_cast<NumberGroup>(i), entry.row.numbers[i]);
   return rows;
 }
 

@@ -29,8 +29,12 @@ class QueryMatcher {
   /// @throws BadInput  The query names something that does not exist, or an empty range.
   explicit QueryMatcher(const Query& query);
 
-  /// The rows that satisfy the query, or nullopt when the hold does not match.
-  std::optional<ChosenRows> match(const SearchEntry& entry) const;
+  /// Whether the hold satisfies the query: stops at the first row that does.
+  bool matches(const SearchEntry& entry) const;
+
+  /// The rows that answer for a hold that matches: of those that satisfy the query the one with
+  /// the largest first number, the deepest edge.
+  ChosenRows chosenRows(const SearchEntry& entry) const;
 
   /// How far the hold is from matching: each failed limit adds how much it is missed by, in units
   /// of what a setter calls a small difference; a wrong colour, bin, set, status, word or name
@@ -54,6 +58,7 @@ class QueryMatcher {
     float from, to;
   };
   bool rotationFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
+  bool rowFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
   int bestRow(NumberGroup group, const NumberTable& table) const;
   int nearestRow(NumberGroup group, const NumberTable& table, double& distance) const;
   bool hasWord(const SearchEntry& entry, const std::string& word) const;

@@ -13,9 +13,9 @@ namespace holdshelf {
 
 /// When two surfaces are one shape. Judgements, from what two scans of one piece differ by.
 struct TwinThresholds {
-  double twin_median_mm = 0.45, twin_p95_mm = 1.8;  ///< Both within: a twin.
-  double eye_median_mm = 0.9;                       ///< Else within this: needs an eye.
-  double same_size = 0.03;                          ///< Sizes closer than this are one size.
+  double twin_median_mm = 0.2, twin_p95_mm = 0.8;  ///< Both within: a twin.
+  double eye_median_mm = 0.6;                      ///< Else within this: needs an eye.
+  double same_size = 0.03;                         ///< Sizes closer than this are one size.
   /// Signatures farther apart than this are not laid on each other.
   std::uint32_t signature_distance2 = 1500;
   int most_candidates = 12;  ///< A hold; the nearest by signature.
