@@ -103,22 +103,28 @@ SearchIndex::SearchIndex(const Library& library) {
                               "SELECT id, status, name, bin, set_name, colour, search FROM hold "
                               "ORDER BY key");
   while (statement.step())
-    entries_.push_back({statement.text(0), statement.text(2), statement.text(3), statement.text(4),
-                        statement.text(5), static_cast<Status>(statement.integer(1)),
-                        unpackSearchRow(statement.blob(6))});
+    add({statement.text(0), statement.text(2), statement.text(3), statement.text(4),
+         statement.text(5), static_cast<Status>(statement.integer(1)),
+         unpackSearchRow(statement.blob(6))});
 }
 
 SearchIndex::SearchIndex(const std::vector<Hold>& holds) {
   for (const Hold& hold : holds)
-    entries_.push_back({hold.id(), hold.name(), hold.bin(), hold.set(), hold.colour().name(),
-                        hold.status(), searchRow(hold)});
+    add({hold.id(), hold.name(), hold.bin(), hold.set(), hold.colour().name(), hold.status(),
+         searchRow(hold)});
+}
+
+void SearchIndex::add(SearchEntry entry) {
+  bounds_.add(entry.row.numbers);
+  entries_.push_back(std::move(entry));
 }
 
 FindResult SearchIndex::find(const Query& query) const {
   const QueryMatcher matcher(query);
   std::vector<char> fits(entries_.size());
-  tbb::parallel_for(std::size_t{0}, entries_.size(),
-                    [&](std::size_t i) { fits[i] = matcher.matches(entries_[i]) ? 1 : 0; });
+  tbb::parallel_for(std::size_t{0}, entries_.size(), [&](std::size_t i) {
+    fits[i] = matcher.matches(entries_[i], bounds_, i) ? 1 : 0;
+  });
   std::vector<std::size_t> matches;
   for (std::size_t i = 0; i < fits.size(); ++i)
     if (fits[i] != 0) matches.push_back(i);
@@ -158,9 +164,9 @@ void SearchIndex::explainNone(const QueryMatcher& matcher, FindResult& result) c
   std::string freed;
   for (const auto& [limit, query] : withoutEachLimit(matcher.query())) {
     const QueryMatcher wider(query);
-    const auto count = static_cast<std::size_t>(
-        std::count_if(entries_.begin(), entries_.end(),
-                      [&](const SearchEntry& entry) { return wider.matches(entry); }));
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < entries_.size(); ++i)
+      count += wider.matches(entries_[i], bounds_, i) ? 1U : 0U;
     if (count > 0)
       freed += (freed.empty() ? "" : "; ") + ("without \"" + limit + "\" " + counted(count));
   }

@@ -28,7 +28,10 @@ class SearchIndex {
  private:
   void explainNone(const QueryMatcher& matcher, FindResult& result) const;
 
+  void add(SearchEntry entry);
+
   std::vector<SearchEntry> entries_;
+  NumberBounds bounds_;  ///< Of the entries, in their order.
 };
 
 }  // namespace holdshelf

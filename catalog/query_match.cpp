@@ -163,7 +163,24 @@ double QueryMatcher::patchDifference(const SearchEntry& entry) const {
   return colourDifference(*patch_, {entry.row.L, entry.row.a, entry.row.b});
 }
 
-bool QueryMatcher::matches(const SearchEntry& entry) const {
+bool QueryMatcher::matches(const SearchEntry& entry, const NumberBounds& bounds,
+                           std::size_t hold) const {
+  Answered answered{};
+  for (std::size_t i = 0; i < kNumberGroups; ++i) {
+    // Bounds that come from different rows answer only one limit, and only at any rotation.
+    const bool alone =
+        limits_[i].size() == 1 &&
+        !(static_cast<NumberGroup>(i) == NumberGroup::Grip && query_.has_rotation_from_deg());
+    for (const Limit& limit : limits_[i]) {
+      const float from = limit.from - kHalfStep, to = limit.to + kHalfStep;
+      if (!bounds.mayFit(hold, *limit.kind, from, to)) return false;
+      answered[i] = alone && bounds.surelyFits(hold, *limit.kind, from, to);
+    }
+  }
+  return matches(entry, answered);
+}
+
+bool QueryMatcher::matches(const SearchEntry& entry, const Answered& answered) const {
   if (!statusFits(query_, entry.status) || !colourFits(query_, entry.colour)) return false;
   if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) return false;
   if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) return false;
@@ -173,7 +190,7 @@ bool QueryMatcher::matches(const SearchEntry& entry) const {
   for (std::size_t i = 0; i < kNumberGroups; ++i) {
     const auto group = static_cast<NumberGroup>(i);
     const NumberTable& table = entry.row.numbers[i];
-    if (limits_[i].empty()) continue;
+    if (limits_[i].empty() || answered[i]) continue;
     std::size_t row = 0;
     while (row < table.rows && !rowFits(group, table, row)) ++row;
     if (row == table.rows) return false;

@@ -7,6 +7,7 @@
 
 #include "catalog/colour.h"
 #include "catalog/hold_numbers.h"
+#include "catalog/number_bounds.h"
 #include "catalog/search_row.h"
 #include "proto/query.pb.h"
 
@@ -30,7 +31,11 @@ class QueryMatcher {
   explicit QueryMatcher(const Query& query);
 
   /// Whether the hold satisfies the query: stops at the first row that does.
-  bool matches(const SearchEntry& entry) const;
+  bool matches(const SearchEntry& entry) const { return matches(entry, {}); }
+
+  /// The same for the hold-th hold of an index, whose rows are read only where its bounds leave
+  /// the answer open.
+  bool matches(const SearchEntry& entry, const NumberBounds& bounds, std::size_t hold) const;
 
   /// The rows that answer for a hold that matches: of those that satisfy the query the one with
   /// the largest first number, the deepest edge.
@@ -57,6 +62,8 @@ class QueryMatcher {
     const NumberKind* kind;
     float from, to;
   };
+  using Answered = std::array<bool, kNumberGroups>;  // Groups known to have a row that fits.
+  bool matches(const SearchEntry& entry, const Answered& answered) const;
   bool rotationFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
   bool rowFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
   int bestRow(NumberGroup group, const NumberTable& table) const;

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/number_bounds.h"
+
+#include <limits>
+
+namespace holdshelf {
+
+NumberBounds::NumberBounds() : columns_(numberKinds().size()) {}
+
+void NumberBounds::add(const HoldNumbers& numbers) {
+  constexpr float kInfinity = std::numeric_limits<float>::infinity();
+  for (std::size_t i = 0; i < columns_.size(); ++i) {
+    const NumberKind& kind = numberKinds()[i];
+    const NumberTable& table = numbers.at(static_cast<std::size_t>(kind.group));
+    Bounds bounds{kInfinity, -kInfinity};
+    for (std::size_t row = 0; row < table.rows; ++row) {
+      const float value = table.values[row * columnCount(kind.group) + kind.column];
+      // Comparisons with NaN are false, which leaves the bounds as they are.
+      if (value < bounds.least) bounds.least = value;
+      if (value > bounds.most) bounds.most = value;
+    }
+    columns_[i].push_back(bounds);
+  }
+}
+
+const NumberBounds::Bounds& NumberBounds::of(std::size_t hold, const NumberKind& kind) const {
+  return columns_[static_cast<std::size_t>(&kind - numberKinds().data())][hold];
+}
+
+bool NumberBounds::mayFit(std::size_t hold, const NumberKind& kind, float from, float to) const {
+  const Bounds& bounds = of(hold, kind);
+  return bounds.least <= to && bounds.most >= from && bounds.least <= bounds.most;
+}
+
+bool NumberBounds::surelyFits(std::size_t hold, const NumberKind& kind, float from,
+                              float to) const {
+  const Bounds& bounds = of(hold, kind);
+  const auto within = [&](float value) { return value >= from && value <= to; };
+  return bounds.least <= bounds.most && (within(bounds.least) || within(bounds.most));
+}
+
+}  // namespace holdshelf
