@@ -11,6 +11,7 @@
 #include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
 #include "mesh/bad_input.h"
+#include "mesh/pen.h"
 
 namespace holdshelf {
 namespace {
@@ -55,14 +56,16 @@ std::string format(const char* pattern, ...) {
 }
 
 Cells cellsOf(const GripMap& map, const GripThresholds& t) {
+  const char* other_version =
+      "This grip map is of another version; measure the hold again to renew it.";
+  if (!lookUp(map, {})) throw BadInput(other_version);
   Cells cells(static_cast<std::size_t>(map.wall_angles()));
   for (int w = 0; w < map.wall_angles(); ++w)
     for (int r = 0; r < map.rotations(); ++r) {
       const auto stored =
           lookUp(map, {r * 360.0 / map.rotations(),
                        map.first_wall_angle_deg() + w * map.wall_angle_step_deg(), 0});
-      if (!stored)
-        throw BadInput("This grip map is of another version; measure the hold again to renew it.");
+      if (!stored) throw BadInput(other_version);
       const bool foot = stored->reach <= t.too_grabbable && stored->toe >= t.toe_fraction;
       cells[static_cast<std::size_t>(w)].push_back(foot ? Cell{GripKind::FootOnly, stored->toe}
                                                         : Cell{stored->kind, stored->hand});
@@ -76,13 +79,103 @@ std::array<double, 2> at(double radius, double rotation_deg) {
           kCentre - radius * std::cos(rotation_deg * kRadian)};
 }
 
-std::string cellPath(double inner, double outer, double from_deg, double to_deg) {
-  const auto a = at(inner, from_deg), b = at(outer, from_deg), c = at(outer, to_deg),
-             d = at(inner, to_deg);
-  return format(
-      "M%.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 0 %.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 1 %.1f %.1f", a[0],
-      a[1], b[0], b[1], outer, outer, c[0], c[1], d[0], d[1], inner, inner, a[0], a[1]);
-}
+struct Colour {
+  int red = 0, green = 0, blue = 0;
+};
+
+/// Part of a ring, as wide as a rotation's step.
+struct Sector {
+  double inner, outer, from_deg, to_deg;
+};
+
+struct Words {
+  double x, y, size;
+  double anchor;  ///< 0 begins at x, 0.5 is centred there.
+  bool bold = false;
+  double halo = 0;  ///< Width of a white border, px.
+};
+
+/// What the rose is painted on.
+class Canvas {
+ public:
+  virtual ~Canvas() = default;
+  virtual void sector(const Sector& sector, const Colour& colour) = 0;
+  virtual void square(double x, double y, double size, const Colour& colour) = 0;
+  virtual void text(const Words& at, const std::string& words) = 0;
+};
+
+class SvgCanvas : public Canvas {
+ public:
+  void sector(const Sector& s, const Colour& colour) override {
+    const auto a = at(s.inner, s.from_deg), b = at(s.outer, s.from_deg), c = at(s.outer, s.to_deg),
+               d = at(s.inner, s.to_deg);
+    svg_ += format(
+        "<path d=\"M%.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 0 %.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 1 %.1f "
+        "%.1f\" fill=\"#%02x%02x%02x\" stroke=\"#fff\" stroke-width=\".4\"/>\n",
+        a[0], a[1], b[0], b[1], s.outer, s.outer, c[0], c[1], d[0], d[1], s.inner, s.inner, a[0],
+        a[1], colour.red, colour.green, colour.blue);
+  }
+
+  void square(double x, double y, double size, const Colour& colour) override {
+    svg_ += format(
+        "<rect x=\"%.0f\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\" "
+        "fill=\"#%02x%02x%02x\"/>\n",
+        x, y, size, size, colour.red, colour.green, colour.blue);
+  }
+
+  void text(const Words& at, const std::string& words) override {
+    std::string safe;
+    for (char c : words) safe += c == '<' ? "&lt;" : c == '&' ? "&amp;" : std::string(1, c);
+    svg_ +=
+        format("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%.0f\" text-anchor=\"%s\"%s", at.x, at.y,
+               at.size, at.anchor > 0 ? "middle" : "start", at.bold ? " font-weight=\"bold\"" : "");
+    if (at.halo > 0)
+      svg_ += format(" stroke=\"#fff\" stroke-width=\"%.0f\" paint-order=\"stroke\"", at.halo);
+    svg_ += ">" + safe + "</text>\n";
+  }
+
+  std::string picture() const {
+    return "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000\" height=\"1060\" "
+           "viewBox=\"0 0 1000 1060\" font-family=\"sans-serif\">\n"
+           "<rect width=\"1000\" height=\"1060\" fill=\"#fff\"/>\n" +
+           svg_ + "</svg>\n";
+  }
+
+ private:
+  std::string svg_;
+};
+
+class PenCanvas : public Canvas {
+ public:
+  explicit PenCanvas(Pen& pen) : pen_(pen) {}
+
+  void sector(const Sector& s, const Colour& colour) override {
+    std::vector<Eigen::Vector2d> outline;
+    constexpr int kPieces = 4;  // Of an arc of 5 degrees: straight to 0.1 px.
+    const auto point = [&](double radius, int piece) {
+      const auto spot = at(radius, s.from_deg + (s.to_deg - s.from_deg) * piece / kPieces);
+      outline.emplace_back(spot[0], spot[1]);
+    };
+    for (int i = 0; i <= kPieces; ++i) point(s.outer - 0.2, i);
+    for (int i = kPieces; i >= 0; --i) point(s.inner + 0.2, i);
+    pen_.path(outline, true);
+    fill(colour);
+  }
+
+  void square(double x, double y, double size, const Colour& colour) override {
+    pen_.path({{x, y}, {x + size, y}, {x + size, y + size}, {x, y + size}}, true);
+    fill(colour);
+  }
+
+  void text(const Words& at, const std::string& words) override {
+    pen_.text({at.x, at.y}, words, at.size, at.anchor, at.bold);  // With a border of its own.
+  }
+
+ private:
+  void fill(const Colour& c) { pen_.fill(c.red / 255.0, c.green / 255.0, c.blue / 255.0); }
+
+  Pen& pen_;
+};
 
 /// Cells of one word that touch, rotation wrapping around.
 struct Area {
@@ -125,50 +218,37 @@ std::vector<Area> areasOf(const Cells& cells) {
 
 class RosePainter {
  public:
-  RosePainter(const GripMap& map, const Cells& cells)
-      : map_(map), cells_(cells), ring_((kOuter - kInner) / map.wall_angles()) {}
+  RosePainter(const GripMap& map, const Cells& cells, Canvas& canvas)
+      : map_(map), cells_(cells), canvas_(canvas), ring_((kOuter - kInner) / map.wall_angles()) {}
 
-  std::string paint(const std::string& title) {
-    svg_ =
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000\" height=\"1060\" "
-        "viewBox=\"0 0 1000 1060\" font-family=\"sans-serif\">\n"
-        "<rect width=\"1000\" height=\"1060\" fill=\"#fff\"/>\n";
-    text(20, 34, 20, "start", title, "bold");
+  void paint(const std::string& title) {
+    canvas_.text({20, 34, 20, 0, true}, title);
     for (int w = 0; w < map_.wall_angles(); ++w)
       for (int r = 0; r < map_.rotations(); ++r) paintCell(w, r);
     for (const Area& area : areasOf(cells_)) paintLabel(area);
     paintScales();
     paintLegend();
-    return svg_ + "</svg>\n";
   }
 
  private:
   double step() const { return 360.0 / map_.rotations(); }
 
-  void text(double x, double y, double size, const char* anchor, const std::string& words,
-            const char* weight = "normal", const char* extra = "") {
-    std::string safe;
-    for (char c : words) safe += c == '<' ? "&lt;" : c == '&' ? "&amp;" : std::string(1, c);
-    svg_ += format(
-                "<text x=\"%.1f\" y=\"%.1f\" font-size=\"%.0f\" text-anchor=\"%s\" "
-                "font-weight=\"%s\" %s>",
-                x, y, size, anchor, weight, extra) +
-            safe + "</text>\n";
+  /// Of a force; the stronger, the darker.
+  static Colour shade(const Look& look, double depth) {
+    const auto mix = [&](int part) { return static_cast<int>(255 + (part - 255) * depth); };
+    return {mix(look.red), mix(look.green), mix(look.blue)};
   }
 
   void paintCell(int w, int r) {
     const Cell& cell = cells_[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
     const double inner = kInner + w * ring_, turn = r * step();
     const Look* look = lookOf(cell.kind);
-    const double depth = look ? 0.15 + 0.6 * std::min(1.0, cell.fraction) : 0;
-    const auto mix = [&](int part) { return static_cast<int>(255 + (part - 255) * depth); };
-    svg_ += "<path d=\"" + cellPath(inner, inner + ring_, turn - step() / 2, turn + step() / 2) +
-            (look ? format("\" fill=\"#%02x%02x%02x\" stroke=\"#fff\" stroke-width=\".4\"/>\n",
-                           mix(look->red), mix(look->green), mix(look->blue))
-                  : "\" fill=\"#f7f7f7\" stroke=\"#fff\" stroke-width=\".4\"/>\n");
+    canvas_.sector(
+        {inner, inner + ring_, turn - step() / 2, turn + step() / 2},
+        look ? shade(*look, 0.15 + 0.6 * std::min(1.0, cell.fraction)) : Colour{247, 247, 247});
     if (!look) return;
     const auto middle = at(inner + ring_ / 2, turn);
-    text(middle[0], middle[1] + 2.6, 7, "middle", look->letter, "normal", "fill=\"#222\"");
+    canvas_.text({middle[0], middle[1] + 2.6, 7, 0.5}, look->letter);
   }
 
   /// Word and force at the area's cell that lies deepest inside it.
@@ -177,8 +257,7 @@ class RosePainter {
     const auto label = labelCell(area);
     const auto spot = at(kInner + (label[0] + 0.5) * ring_, label[1] * step());
     const std::string words = std::string(wordOf(area.kind)) + format(" %.2f", area.strongest);
-    const char* halo = "fill=\"#000\" stroke=\"#fff\" stroke-width=\"4\" paint-order=\"stroke\"";
-    text(spot[0], spot[1] + 5, 15, "middle", words, "bold", halo);
+    canvas_.text({spot[0], spot[1] + 5, 15, 0.5, true, 4}, words);
   }
 
   std::array<int, 2> labelCell(const Area& area) const {
@@ -203,49 +282,55 @@ class RosePainter {
   void paintScales() {
     for (int turn = 0; turn < 360; turn += 30) {
       const auto spot = at(kOuter + 22, turn);
-      text(spot[0], spot[1] + 5, 14, "middle", format("%d°", turn));
+      canvas_.text({spot[0], spot[1] + 5, 14, 0.5}, format("%d°", turn));
     }
     for (int w = 0; w < map_.wall_angles(); w += 4) {
       const double angle = map_.first_wall_angle_deg() + w * map_.wall_angle_step_deg();
       const auto spot = at(kInner + (w + 0.5) * ring_, 0);
-      text(spot[0], spot[1] + 4, 11, "middle", format("%+.0f°", angle), "bold",
-           "fill=\"#000\" stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\"");
+      canvas_.text({spot[0], spot[1] + 4, 11, 0.5, true, 3}, format("%+.0f°", angle));
     }
     const char* lines[] = {"around: rotation,",      "counter-clockwise;",
                            "outwards: wall angle,",  "slab −20° to overhang +60°;",
                            "pulled straight down;",  "numbers: share of a jug,",
                            "for feet of a deep edge"};
     double y = kCentre - 46;
-    for (const char* line : lines) text(kCentre, y += 16, 12, "middle", line);
+    for (const char* line : lines) canvas_.text({kCentre, y += 16, 12, 0.5}, line);
   }
 
   void paintLegend() {
     double x = 40;
     for (const Look& look : kLooks) {
-      svg_ += format(
-          "<rect x=\"%.0f\" y=\"992\" width=\"20\" height=\"20\" fill=\"#%02x%02x%02x\" "
-          "fill-opacity=\".6\"/>\n",
-          x, look.red, look.green, look.blue);
-      text(x + 10, 1007, 13, "middle", look.letter, "bold");
-      text(x + 26, 1007, 14, "start", std::string(wordOf(look.kind)));
+      canvas_.square(x, 992, 20, shade(look, 0.6));
+      canvas_.text({x + 10, 1007, 13, 0.5, true}, look.letter);
+      canvas_.text({x + 26, 1007, 14, 0}, std::string(wordOf(look.kind)));
       x += look.kind == GripKind::Pocket || look.kind == GripKind::Sloper ? 132 : 125;
     }
-    text(500, 1044, 13, "middle", gripCaution());
+    canvas_.text({500, 1044, 13, 0.5}, gripCaution());
   }
 
   const GripMap& map_;
   const Cells& cells_;
+  Canvas& canvas_;
   double ring_;
-  std::string svg_;
 };
 
 }  // namespace
 
 std::string gripRoseSvg(const GripMap& map, const std::string& title, const GripThresholds& t) {
-  if (!lookUp(map, {}))
-    throw BadInput("This grip map is of another version; measure the hold again to renew it.");
   const Cells cells = cellsOf(map, t);
-  return RosePainter(map, cells).paint(title);
+  SvgCanvas canvas;
+  RosePainter(map, cells, canvas).paint(title);
+  return canvas.picture();
+}
+
+std::string gripRosePng(const GripMap& map, const std::string& title, const GripThresholds& t) {
+  const Cells cells = cellsOf(map, t);
+  return drawPlot(1000, 1060,
+                  [&](Pen& pen) {
+                    PenCanvas canvas(pen);
+                    RosePainter(map, cells, canvas).paint(title);
+                  })
+      .png;
 }
 
 }  // namespace holdshelf

@@ -17,4 +17,9 @@ namespace holdshelf {
 std::string gripRoseSvg(const GripMap& map, const std::string& title,
                         const GripThresholds& thresholds = {});
 
+/// The same picture as a PNG file's bytes, 2000 by 2120 px.
+/// @throws BadInput  As above.
+std::string gripRosePng(const GripMap& map, const std::string& title,
+                        const GripThresholds& thresholds = {});
+
 }  // namespace holdshelf

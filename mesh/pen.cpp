@@ -39,6 +39,12 @@ void Pen::path(const std::vector<Vector2d>& points, bool close) {
   if (close) cairo_close_path(c_);
 }
 
+void Pen::fill(double red, double green, double blue) {
+  cairo_set_source_rgb(c_, red, green, blue);
+  cairo_fill(c_);
+  grey(0);
+}
+
 void Pen::circle(const Vector2d& centre, double radius, double width) {
   cairo_new_path(c_);
   cairo_set_line_width(c_, width);

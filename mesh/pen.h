@@ -29,6 +29,8 @@ class Pen {
             bool dashed = false);
   /// Lays a path; filling or stroking it is left to the caller.
   void path(const std::vector<Eigen::Vector2d>& points, bool close);
+  /// Fills the path laid, with red, green and blue of 0 to 1; black follows.
+  void fill(double red, double green, double blue);
   void circle(const Eigen::Vector2d& centre, double radius, double width);
   void arrow(const Eigen::Vector2d& from, const Eigen::Vector2d& to, double width = 1);
   /// Two arrows from the middle outwards, with words beside it: a length on a drawing.

@@ -48,7 +48,9 @@ void addShowCommand(CLI::App& app, Job& job) {
       ->type_name("ID");
   command->add_option("--as-of", options->as_of, "As it was on this date")->type_name("DATE");
   addGripOptions(command, options->grips, true);
-  command->add_option("--rose", options->rose, "Also write its words in every mounting as an SVG")
+  command
+      ->add_option("--rose", options->rose,
+                   "Also write its words in every mounting, as a .png or .svg")
       ->type_name("FILE");
   addLibraryOption(command, options->library);
   command->callback([options, &job] { job = [options](Console& c) { show(*options, c); }; });

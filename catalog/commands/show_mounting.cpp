@@ -28,9 +28,10 @@ void writeGripRose(const Library& library, const std::string& id, const GripOpti
   const GripModel model(scan.shape(), options.handModel(), thresholds);
   const Hold hold = library.hold(id);
   const std::string title = hold.name().empty() ? id : id + " " + hold.name();
-  const std::string svg = gripRoseSvg(makeGripMap(model), title, thresholds);
+  const auto draw = file.extension() == ".png" ? gripRosePng : gripRoseSvg;
+  const std::string picture = draw(makeGripMap(model), title, thresholds);
   std::ofstream out(file, std::ios::binary);
-  out << svg;
+  out << picture;
   if (!out.flush()) throw BadInput("The grip rose could not be written to " + file.string() + ".");
 }
 

@@ -14,7 +14,8 @@ namespace holdshelf {
 void showMounting(const Library& library, const std::string& id, const GripOptions& options,
                   Console& console);
 
-/// `show ID --rose FILE`: the picture of its words in every mounting, as SVG.
+/// `show ID --rose FILE`: the picture of its words in every mounting: PNG where FILE ends in
+/// .png, else SVG.
 void writeGripRose(const Library& library, const std::string& id, const GripOptions& options,
                    const std::filesystem::path& file);
 
