@@ -218,6 +218,8 @@ std::vector<Area> areasOf(const Cells& cells) {
 
 class RosePainter {
  public:
+  static constexpr double kLabelSize = 15;  // Of the words on the areas, px.
+
   RosePainter(const GripMap& map, const Cells& cells, Canvas& canvas)
       : map_(map), cells_(cells), canvas_(canvas), ring_((kOuter - kInner) / map.wall_angles()) {}
 
@@ -225,7 +227,10 @@ class RosePainter {
     canvas_.text({20, 34, 20, 0, true}, title);
     for (int w = 0; w < map_.wall_angles(); ++w)
       for (int r = 0; r < map_.rotations(); ++r) paintCell(w, r);
-    for (const Area& area : areasOf(cells_)) paintLabel(area);
+    auto areas = areasOf(cells_);
+    std::stable_sort(areas.begin(), areas.end(),
+                     [](const Area& a, const Area& b) { return a.cells.size() > b.cells.size(); });
+    for (const Area& area : areas) paintLabel(area);
     paintScales();
     paintLegend();
   }
@@ -251,32 +256,42 @@ class RosePainter {
     canvas_.text({middle[0], middle[1] + 2.6, 7, 0.5}, look->letter);
   }
 
-  /// Word and force at the area's cell that lies deepest inside it.
+  /// Word and force at the area's cell that lies deepest inside it and leaves earlier words free.
   void paintLabel(const Area& area) {
     if (area.cells.size() < 24) return;
-    const auto label = labelCell(area);
-    const auto spot = at(kInner + (label[0] + 0.5) * ring_, label[1] * step());
     const std::string words = std::string(wordOf(area.kind)) + format(" %.2f", area.strongest);
-    canvas_.text({spot[0], spot[1] + 5, 15, 0.5, true, 4}, words);
+    const double half_width = 0.31 * kLabelSize * static_cast<double>(words.size());
+    double deepest = 0;
+    std::array<double, 2> best{};
+    for (const auto& cell : area.cells) {
+      const auto spot = at(kInner + (cell[0] + 0.5) * ring_, cell[1] * step());
+      const double depth = depthInside(cell, area.kind);
+      if (depth > deepest && isFree(spot, half_width)) deepest = depth, best = spot;
+    }
+    if (!(deepest > 0)) return;
+    labels_.push_back({best[0], best[1], half_width});
+    canvas_.text({best[0], best[1] + 5, kLabelSize, 0.5, true, 4}, words);
   }
 
-  std::array<int, 2> labelCell(const Area& area) const {
-    std::array<int, 2> best = area.cells.front();
-    double deepest = -1;
-    for (const auto& [w, r] : area.cells) {
-      // Distance to the nearest cell of another word, in cells, up to 6.
-      double nearest = 6;
-      for (int dw = -6; dw <= 6; ++dw)
-        for (int dr = -12; dr <= 12; ++dr) {
-          const int v = w + dw, s = (r + dr + map_.rotations()) % map_.rotations();
-          const bool inside =
-              v >= 0 && v < map_.wall_angles() &&
-              cells_[static_cast<std::size_t>(v)][static_cast<std::size_t>(s)].kind == area.kind;
-          if (!inside) nearest = std::min(nearest, std::hypot(dw, dr / 2.0));
-        }
-      if (nearest > deepest) deepest = nearest, best = {w, r};
-    }
-    return best;
+  bool isFree(const std::array<double, 2>& spot, double half_width) const {
+    for (const auto& [x, y, taken] : labels_)
+      if (std::abs(spot[0] - x) < half_width + taken && std::abs(spot[1] - y) < 1.2 * kLabelSize)
+        return false;
+    return true;
+  }
+
+  /// Distance to the nearest cell of another word, in cells, up to 6.
+  double depthInside(const std::array<int, 2>& cell, GripKind kind) const {
+    double nearest = 6;
+    for (int dw = -6; dw <= 6; ++dw)
+      for (int dr = -12; dr <= 12; ++dr) {
+        const int v = cell[0] + dw, s = (cell[1] + dr + map_.rotations()) % map_.rotations();
+        const bool inside =
+            v >= 0 && v < map_.wall_angles() &&
+            cells_[static_cast<std::size_t>(v)][static_cast<std::size_t>(s)].kind == kind;
+        if (!inside) nearest = std::min(nearest, std::hypot(dw, dr / 2.0));
+      }
+    return nearest;
   }
 
   void paintScales() {
@@ -287,7 +302,8 @@ class RosePainter {
     for (int w = 0; w < map_.wall_angles(); w += 4) {
       const double angle = map_.first_wall_angle_deg() + w * map_.wall_angle_step_deg();
       const auto spot = at(kInner + (w + 0.5) * ring_, 0);
-      canvas_.text({spot[0], spot[1] + 4, 11, 0.5, true, 3}, format("%+.0f°", angle));
+      canvas_.text({spot[0], spot[1] + 4, 11, 0.5, true, 3},
+                   format(angle == 0 ? "%.0f°" : "%+.0f°", angle));
     }
     const char* lines[] = {"around: rotation,",      "counter-clockwise;",
                            "outwards: wall angle,",  "slab −20° to overhang +60°;",
@@ -312,6 +328,7 @@ class RosePainter {
   const Cells& cells_;
   Canvas& canvas_;
   double ring_;
+  std::vector<std::array<double, 3>> labels_;  ///< Centre and half width of each word painted.
 };
 
 }  // namespace

@@ -23,6 +23,8 @@ void showMounting(const Library& library, const std::string& id, const GripOptio
 
 void writeGripRose(const Library& library, const std::string& id, const GripOptions& options,
                    const std::filesystem::path& file) {
+  if (file.extension() != ".png" && file.extension() != ".svg")
+    throw BadInput("--rose writes a .png or a .svg, not " + file.filename().string() + ".");
   const Scan scan = library.currentFullScan(id);
   const GripThresholds thresholds = options.gripThresholds();
   const GripModel model(scan.shape(), options.handModel(), thresholds);

@@ -83,6 +83,16 @@ TEST_CASE("show: answers for a mounting, in text and JSON, and draws the rose") 
   std::stringstream svg;
   svg << file.rdbuf();
   CHECK(contains(svg.str(), "H-0001 Heron"));
+  const std::string picture = (folder / "rose.png").string();
+  CHECK(runProgram({"show", "H-0001", "--library", library, "--rose", picture}).status == 0);
+  std::ifstream png(picture, std::ios::binary);
+  char signature[8] = {};
+  png.read(signature, 8);
+  CHECK(std::string(signature, 8) == "\x89PNG\r\n\x1a\n");
+  const ProgramRun wrong = runProgram(
+      {"show", "H-0001", "--library", library, "--rose", (folder / "rose.jpg").string()});
+  CHECK(wrong.status == 1);
+  CHECK(isOneSentence(wrong.err));
 }
 
 TEST_CASE("show and feet: thresholds and hands can be set; what is wrong gets one sentence") {
