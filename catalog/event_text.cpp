@@ -15,6 +15,7 @@ std::string editText(const Edit& edit) {
                               : field == "set"     ? edit.set()
                               : field == "texture" ? edit.texture()
                               : field == "maker"   ? edit.maker()
+                              : field == "colour"  ? edit.colour()
                                                    : std::to_string(edit.count());
     text += (text.empty() ? "" : ", ") + field + " is now " + (value.empty() ? "empty" : value);
   }
@@ -26,6 +27,10 @@ std::string moveText(const Move& move) {
   if (!move.crate().empty()) text += " " + move.crate();
   if (!move.zone().empty()) text += ", zone " + move.zone();
   if (!move.climb().empty()) text += ", climb " + move.climb();
+  if (!move.place().empty()) text += ", at " + move.place();
+  if (move.has_rotation_deg()) text += ", turned " + decimalText(move.rotation_deg(), 0) + "°";
+  if (move.has_wall_angle_deg())
+    text += ", " + decimalText(move.wall_angle_deg(), 0) + "° past vertical";
   return text;
 }
 
@@ -34,7 +39,10 @@ std::string moveText(const Move& move) {
 std::string eventText(const Event& event) {
   switch (event.change_case()) {
     case Event::kCreated:
-      return "came in" + (event.created().name().empty() ? "" : " as " + event.created().name());
+      return (event.created().split_from().empty()
+                  ? std::string("came in")
+                  : "was taken out of the lot " + event.created().split_from()) +
+             (event.created().name().empty() ? "" : " as " + event.created().name());
     case Event::kScanned:
       return "scanned, protrusion " + measuredText(event.scanned().shape().protrusion_mm(), "mm");
     case Event::kEdited:

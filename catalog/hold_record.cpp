@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/hold_record.h"
 
+#include <algorithm>
 #include <array>
 
+#include "catalog/colour.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -20,6 +22,17 @@ constexpr std::array<StatusName, 6> kStatusNames{{{SHELF, "shelf", "on the shelf
                                                   {NEEDS_LOOK, "look", "needs a look"},
                                                   {RETIRED, "retired", "retired"}}};
 
+/// What a person said of the colour stands until they take it back; the measured values stay.
+void nameColour(Hold& hold) {
+  Colour& colour = *hold.mutable_colour();
+  if (!hold.said_colour().empty()) {
+    colour.set_name(hold.said_colour());
+  } else {
+    const Scan* scan = currentScan(hold);
+    colour.set_name(scan != nullptr ? scan->colour().name() : "");
+  }
+}
+
 void applyEdit(Hold& hold, const Edit& edit) {
   for (const std::string& field : edit.fields()) {
     if (field == "name") hold.set_name(edit.name());
@@ -28,14 +41,24 @@ void applyEdit(Hold& hold, const Edit& edit) {
     if (field == "texture") hold.set_texture(edit.texture());
     if (field == "maker") hold.set_maker(edit.maker());
     if (field == "count") hold.set_count(edit.count());
+    if (field == "colour") {
+      hold.set_said_colour(edit.colour());
+      nameColour(hold);
+    }
   }
 }
 
 void applyMove(Hold& hold, const Move& move) {
+  const bool wall = move.status() == WALL;
   hold.set_status(move.status());
   hold.set_crate(move.status() == CRATE ? move.crate() : "");
-  hold.set_zone(move.status() == WALL ? move.zone() : "");
-  hold.set_climb(move.status() == WALL ? move.climb() : "");
+  hold.set_zone(wall ? move.zone() : "");
+  hold.set_climb(wall ? move.climb() : "");
+  hold.set_place(wall ? move.place() : "");
+  hold.clear_rotation_deg();
+  hold.clear_wall_angle_deg();
+  if (wall && move.has_rotation_deg()) hold.set_rotation_deg(move.rotation_deg());
+  if (wall && move.has_wall_angle_deg()) hold.set_wall_angle_deg(move.wall_angle_deg());
 }
 
 }  // namespace
@@ -45,10 +68,12 @@ void applyEvent(Hold& hold, const Event& event) {
     case Event::kCreated:
       hold = event.created();
       hold.set_created_at(event.at());
+      if (!hold.said_colour().empty()) nameColour(hold);
       break;
     case Event::kScanned:
       *hold.add_scans() = event.scanned();
       *hold.mutable_colour() = event.scanned().colour();
+      nameColour(hold);
       *hold.mutable_words() = event.words();
       break;
     case Event::kEdited:
@@ -74,13 +99,27 @@ void applyEvent(Hold& hold, const Event& event) {
   hold.set_updated_at(event.at());
 }
 
+const std::string& subjectOf(const Event& event) {
+  return event.hold().empty() ? event.subject() : event.hold();
+}
+
+std::vector<const Event*> inOrder(const std::vector<Event>& events) {
+  std::vector<const Event*> order;
+  for (const Event& event : events) order.push_back(&event);
+  std::stable_sort(order.begin(), order.end(), [](const Event* x, const Event* y) {
+    if (x->has_created() != y->has_created()) return x->has_created();
+    return x->at() < y->at();
+  });
+  return order;
+}
+
 std::optional<Hold> holdAsOf(const std::vector<Event>& events, const std::string& time) {
   std::optional<Hold> hold;
-  for (const Event& event : events) {
-    if (!time.empty() && event.at() > time) continue;
-    if (!hold && !event.has_created()) continue;
+  for (const Event* event : inOrder(events)) {
+    if (!time.empty() && event->at() > time) continue;
+    if (!hold && !event->has_created()) continue;
     if (!hold) hold.emplace();
-    applyEvent(*hold, event);
+    applyEvent(*hold, *event);
   }
   return hold;
 }

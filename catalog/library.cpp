@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdio>
 #include <map>
+#include <set>
 
 #include "catalog/clock.h"
 #include "catalog/hold_record.h"
@@ -200,7 +201,9 @@ std::vector<Event> Library::history(const std::string& id) const {
   sqlite::Statement statement(database_, "SELECT body FROM event WHERE hold = ? ORDER BY number");
   statement.bind(1, id);
   while (statement.step()) events.push_back(parseEvent(statement.blob(0)));
-  return events;
+  std::vector<Event> ordered;
+  for (const Event* event : inOrder(events)) ordered.push_back(*event);
+  return ordered;
 }
 
 Scan Library::currentFullScan(const std::string& id) const {
@@ -278,23 +281,47 @@ void Library::numberEvents(std::vector<Event>& events) const {
       event.set_hold(nextFreeId());
     }
     if (event.has_created()) created = event.hold();
-    if (event.hold().empty()) event.set_hold(created);
+    if (event.hold().empty() && event.subject().empty()) event.set_hold(created);
     if (event.at().empty()) event.set_at(now);
     if (event.who().empty()) event.set_who(whoAmI());
     event.set_number(++number);
   }
 }
 
+void Library::keepTimesRising(std::vector<Event>& events) const {
+  std::map<std::string, std::string> last;  // By hold.
+  for (Event& event : events) {
+    if (event.hold().empty() || !event.origin().empty()) continue;
+    const auto [at, added] = last.try_emplace(event.hold());
+    if (added && has(event.hold())) at->second = hold(event.hold()).updated_at();
+    if (event.at() < at->second) event.set_at(at->second);
+    at->second = event.at();
+  }
+}
+
 std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& events) const {
   std::map<std::string, Hold> holds;
+  std::set<std::string>
+      merged;  // Holds with events from elsewhere, which may belong before others.
   for (const Event& event : events) {
     const std::string& id = event.hold();
+    if (id.empty()) {
+      if (event.subject().empty()) throw BadInput("A change names no hold: give the id of one.");
+      continue;
+    }
+    if (!event.origin().empty()) merged.insert(id);
     const bool known = holds.count(id) != 0;
     if (event.has_created() && (known || has(id)))
       throw BadInput("There is a hold " + id + " in " + folder_.string() +
                      " already: choose another --id, or leave it out to get the next free one.");
     if (!event.has_created() && !known) holds[id] = hold(id);
     applyEvent(holds[id], event);
+  }
+  for (const std::string& id : merged) {
+    std::vector<Event> all = history(id);
+    for (const Event& event : events)
+      if (event.hold() == id) all.push_back(event);
+    if (const auto folded = holdAsOf(all)) holds[id] = *folded;
   }
   return holds;
 }
@@ -313,18 +340,21 @@ void Library::storeEvents(const std::vector<Event>& events) {
                            "INSERT INTO event(number, hold, at, who, body) VALUES(?,?,?,?,?)");
   for (const Event& event : events)
     insert.bind(1, event.number())
-        .bind(2, event.hold())
+        .bind(2, subjectOf(event))
         .bind(3, event.at())
         .bind(4, event.who())
         .bindBlob(5, event.SerializeAsString())
         .run();
 }
 
-std::vector<Event> Library::commit(std::vector<Event> events) {
+std::vector<Event> Library::commit(std::vector<Event> events,
+                                   const std::function<void()>& allowed) {
   if (events.empty()) return events;
   try {
     sqlite::Transaction transaction(database_);
+    if (allowed) allowed();
     numberEvents(events);
+    keepTimesRising(events);
     const std::map<std::string, Hold> holds = applyEvents(events);
     storeBatch(events);
     for (const auto& [id, hold] : holds) storeHold(hold);
@@ -341,8 +371,10 @@ void Library::restore(const std::vector<std::string>& batches, const std::vector
     database_.execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch;");
     sqlite::Statement insert(database_, "INSERT INTO batch(blob) VALUES(?)");
     for (const std::string& batch : batches) insert.bind(1, batch).run();
+    // Before the events are there, so that each is folded once.
+    const std::map<std::string, Hold> holds = applyEvents(events);
     storeEvents(events);
-    for (const auto& [id, hold] : applyEvents(events)) storeHold(hold);
+    for (const auto& [id, hold] : holds) storeHold(hold);
     transaction.commit();
   } catch (const sqlite::Error& error) {
     explain(error, folder_);

@@ -43,8 +43,16 @@ class Library {
   /// Adds the events in one transaction and gives them their numbers and times where they have
   /// none. A created hold with an empty id gets the next free one ("H-0001"), also in the events
   /// that follow it with an empty id. Returns the events as stored.
+  ///
+  /// Events that name a `subject` and no hold (a crate, the gym) are stored and make no hold; their
+  /// meaning is up to who reads them with history(subject).
+  /// A hold's events get times that do not fall, so that a clock that was set back reorders
+  /// nothing.
+  /// @param allowed  Called inside the transaction, before anything is written: what it reads of
+  ///                 this library stays true until the commit. It throws to refuse, e.g. because
+  ///                 somebody else has put the hold into a crate since.
   /// @throws BadInput  An id to create exists, or an id to change does not; nothing is stored.
-  std::vector<Event> commit(std::vector<Event> events);
+  std::vector<Event> commit(std::vector<Event> events, const std::function<void()>& allowed = {});
 
   /// Makes the database anew: exactly these batches (blobs by name, in order) and their events.
   void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);
@@ -56,6 +64,7 @@ class Library {
   Hold hold(const std::string& id) const;
   /// The last scan, whole. @throws BadInput  There is no such hold, or it has no scan.
   Scan currentFullScan(const std::string& id) const;
+  /// Events of a hold or of another subject, in the order in which they are folded.
   std::vector<Event> history(const std::string& id) const;
 
   /// All holds in order of their keys (small whole numbers, given in order of creation).
@@ -76,6 +85,7 @@ class Library {
   std::string nextFreeId() const;
   void numberEvents(std::vector<Event>& events) const;
   std::map<std::string, Hold> applyEvents(const std::vector<Event>& events) const;
+  void keepTimesRising(std::vector<Event>& events) const;
   void storeBatch(const std::vector<Event>& events);
   void storeEvents(const std::vector<Event>& events);
   void storeHold(const Hold& hold);
