@@ -16,9 +16,10 @@ constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
 // In the order of the help page.
 constexpr AddCommand kCommands[] = {
-    addMatCommand,  addRebuildCommand, addIntakeCommand,  addMeasureCommand, addShowCommand,
-    addFindCommand, addFeetCommand,    addTwinsCommand,   addWearCommand,    addEditCommand,
-    addMoveCommand, addNoteCommand,    addHistoryCommand, addExportCommand,  addCheckCommand,
+    addMatCommand,   addRebuildCommand, addIntakeCommand, addMeasureCommand,
+    addShowCommand,  addFindCommand,    addFeetCommand,   addBoltsCommand,
+    addTwinsCommand, addWearCommand,    addEditCommand,   addMoveCommand,
+    addNoteCommand,  addHistoryCommand, addExportCommand, addCheckCommand,
 };
 
 int run(int argc, char** argv) {

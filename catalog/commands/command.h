@@ -15,6 +15,7 @@ using Job = std::function<void(Console&)>;
 /// Adds one subcommand: its flags, its help, and what to run when it is chosen. Each has a file of
 /// its own in this folder.
 using AddCommand = void (*)(CLI::App& app, Job& job);
+void addBoltsCommand(CLI::App& app, Job& job);
 void addCheckCommand(CLI::App& app, Job& job);
 void addEditCommand(CLI::App& app, Job& job);
 void addExportCommand(CLI::App& app, Job& job);

@@ -1,0 +1,513 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/bolt_length.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdlib>
+#include <map>
+#include <stdexcept>
+
+#include "catalog/hold_record.h"
+#include "catalog/measured_text.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr double kInch_mm = 25.4;
+constexpr double kRounding_mm = 1e-6;  ///< Sums of lengths that are equal on paper.
+
+/// ISO 888, nominal lengths of bolts, screws and studs. From memory.
+constexpr int kMetric_mm[] = {16, 20, 25,  30,  35,  40,  45,  50,  55,  60,  65, 70,
+                              80, 90, 100, 110, 120, 130, 140, 150, 160, 180, 200};
+/// Wood screws; from memory, as sold.
+constexpr int kScrews_mm[] = {16, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 120};
+
+/// A number of eighths of an inch as it is written: 18 gives "2 1/4".
+std::string eighthsText(int eighths) {
+  const int whole = eighths / 8;
+  int top = eighths % 8, bottom = 8;
+  while (top != 0 && top % 2 == 0) top /= 2, bottom /= 2;
+  std::string text = whole > 0 || top == 0 ? std::to_string(whole) : "";
+  if (top != 0)
+    text += (text.empty() ? "" : " ") + std::to_string(top) + "/" + std::to_string(bottom);
+  return text;
+}
+
+/// ASME B18.3, steps of nominal length: 1/8 in to 1 in, 1/4 to 3 1/2, 1/2 to 7, above 1. From
+/// memory.
+std::vector<StockedLength> inchLengths() {
+  std::vector<StockedLength> lengths;
+  for (int eighths = 4; eighths <= 64;) {
+    lengths.push_back({eighths * kInch_mm / 8, eighthsText(eighths)});
+    eighths += eighths < 8 ? 1 : eighths < 28 ? 2 : eighths < 56 ? 4 : 8;
+  }
+  return lengths;
+}
+
+BoltSeries metricSeries() {
+  BoltSeries m;
+  m.thread = M10;
+  m.name = "M10";
+  m.diameter_mm = 10;
+  m.pitch_mm = 1.5;
+  m.clearance_mm = 10.5;      // ISO 273, fine.
+  m.cap_diameter_mm = 16.27;  // ISO 4762, knurled head.
+  m.cap_height_mm = 10;       // ISO 4762.
+  m.cone_diameter_mm = 22.4;  // ISO 10642, theoretical; an older head (DIN 7991) has 20.
+  m.cone_deg = 90;            // ISO 10642.
+  m.washer_diameter_mm = 20;  // ISO 7089.
+  m.thread_mm = 32;           // ISO 4762, reference.
+  for (const int length_mm : kMetric_mm)
+    m.lengths.push_back({static_cast<double>(length_mm), std::to_string(length_mm)});
+  return m;
+}
+
+BoltSeries inchSeries() {
+  BoltSeries i;
+  i.thread = INCH_3_8_16;
+  i.name = "3/8-16";
+  i.inch = true;
+  i.diameter_mm = 0.375 * kInch_mm;
+  i.pitch_mm = kInch_mm / 16;
+  i.clearance_mm = 0.397 * kInch_mm;         // Close fit; from memory.
+  i.cap_diameter_mm = 0.562 * kInch_mm;      // ASME B18.3.
+  i.cap_height_mm = 0.375 * kInch_mm;        // ASME B18.3.
+  i.cone_diameter_mm = 0.75 * kInch_mm;      // ASME B18.3, theoretical; from memory.
+  i.cone_deg = 82;                           // ASME B18.3; from memory.
+  i.washer_diameter_mm = 0.8125 * kInch_mm;  // Plain washer for 3/8; from memory.
+  i.thread_mm = 1.25 * kInch_mm;             // ASME B18.3; from memory.
+  i.lengths = inchLengths();
+  return i;
+}
+
+std::string mm(double value) { return decimalText(value, 1) + " mm"; }
+
+std::string labelOf(const BoltSeries& series, const StockedLength& length) {
+  return std::string(series.name) + " × " + length.text + (series.inch ? " in" : "");
+}
+
+/// A whole number and a fraction, each optional: "2 1/4", "3/8", "47.5".
+std::optional<double> numberOf(const std::string& text) {
+  const char* at = text.c_str();
+  char* end = nullptr;
+  double value = std::strtod(at, &end);
+  if (end == at) return std::nullopt;
+  if (*end == '/') {
+    at = end + 1;
+    const double bottom = std::strtod(at, &end);
+    if (end == at || !(bottom > 0)) return std::nullopt;
+    value /= bottom;
+  } else if (*end == ' ') {
+    const auto fraction = numberOf(end + 1);
+    if (!fraction || !(*fraction > 0 && *fraction < 1)) return std::nullopt;
+    return value + *fraction;
+  }
+  return *end == '\0' && std::isfinite(value) ? std::optional(value) : std::nullopt;
+}
+
+/// The lengths there are: of the stock where one was said, else of the series.
+std::vector<StockedLength> lengthsAtHand(const BoltSeries& series, const BoltSettings& settings,
+                                         const std::vector<BoltStock>* stock) {
+  std::vector<StockedLength> lengths;
+  if (stock == nullptr) {
+    for (const StockedLength& length : series.lengths) {
+      const double halves = 2 * length.length_mm / kInch_mm;
+      if (!series.inch || !settings.half_inches || std::abs(halves - std::round(halves)) < 1e-9)
+        lengths.push_back(length);
+    }
+    return lengths;
+  }
+  for (const BoltStock& line : *stock)
+    if (line.count() > 0)
+      lengths.push_back({boltLength_mm(series.thread, line.length()), line.length()});
+  std::sort(lengths.begin(), lengths.end(),
+            [](const auto& a, const auto& b) { return a.length_mm < b.length_mm; });
+  return lengths;
+}
+
+/// The seat that the bolt goes through: of several, the one nearest to the hold's origin, which is
+/// its bolt axis.
+const BoltSeat* boltSeatOf(const std::vector<BoltSeat>& seats) {
+  const BoltSeat* best = nullptr;
+  const auto off = [](const BoltSeat& s) { return std::hypot(s.axis_mm().x(), s.axis_mm().y()); };
+  for (const BoltSeat& seat : seats)
+    if (!seat.screw() && (best == nullptr || off(seat) < off(*best))) best = &seat;
+  return best;
+}
+
+double coneHeadHeight_mm(const BoltSeries& series) {
+  return (series.cone_diameter_mm - series.diameter_mm) / 2 /
+         std::tan(series.cone_deg * M_PI / 360);
+}
+
+/// Bore, recess and cone against bolt, head and washer.
+void checkHead(const BoltSeat& seat, const BoltSeries& series, const BoltSettings& settings,
+               BoltAdvice& advice) {
+  const auto surelyBelow = [&](const Measured& m, double limit) {
+    return m.value() > 0 && m.value() + settings.confidence * m.sigma() < limit;
+  };
+  const bool cone = seat.kind() == BoltSeat::CONE, sunk = advice.head() == COUNTERSUNK;
+  if (cone && !sunk)
+    advice.add_warnings("A cap head does not match a cone seat: use a countersunk bolt.");
+  if (!cone && sunk && seat.kind() == BoltSeat::FLAT)
+    advice.add_warnings(
+        "A countersunk head does not match a flat seat: it wedges the hole open; use a cap head.");
+  if (surelyBelow(seat.bore_mm(), series.diameter_mm))
+    advice.add_warnings("The bore of " + measuredText(seat.bore_mm(), "mm") + " does not pass " +
+                        series.name + ".");
+  if (cone && sunk && seat.has_cone_deg() &&
+      std::abs(seat.cone_deg().value() - series.cone_deg) >
+          settings.cone_tolerance_deg + settings.confidence * seat.cone_deg().sigma())
+    advice.add_warnings("The cone opens " + measuredText(seat.cone_deg(), "°") + ", the head is " +
+                        decimalText(series.cone_deg, 0) + "°: it would bear on a ring only.");
+  if (!cone && surelyBelow(seat.recess_mm(), series.cap_diameter_mm) && !sunk)
+    advice.add_warnings("The recess of " + measuredText(seat.recess_mm(), "mm") +
+                        " is too narrow for a head of " + mm(series.cap_diameter_mm) + ".");
+  else if (advice.washer_mm() > 0 && surelyBelow(seat.recess_mm(), series.washer_diameter_mm))
+    advice.add_warnings("The recess of " + measuredText(seat.recess_mm(), "mm") +
+                        " is too narrow for a washer of " + mm(series.washer_diameter_mm) + ".");
+}
+
+/// What the chosen length does in the T-nut, and what is wrong with that.
+void judgeLength(const StockedLength& chosen, const BoltSeries& series, const Panel& panel,
+                 const BoltSettings& settings, BoltAdvice& advice) {
+  advice.set_length(chosen.text);
+  advice.set_length_mm(chosen.length_mm);
+  advice.set_label(labelOf(series, chosen));
+  const double mouth_mm = advice.through_mm() - panel.flange_mm() - panel.barrel_mm();
+  const double inside_mm = chosen.length_mm - mouth_mm;
+  advice.set_engagement_mm(std::clamp(inside_mm, 0.0, panel.barrel_mm()));
+  advice.set_fills_tnut(inside_mm >= panel.barrel_mm() - kRounding_mm);
+  advice.set_past_mm(chosen.length_mm - advice.through_mm());
+  const double turns = advice.engagement_mm() / series.pitch_mm;
+  const double enough_mm =
+      std::max(settings.least_turns * series.pitch_mm, fullStrengthEngagement_mm(series));
+  if (advice.engagement_mm() < enough_mm - kRounding_mm)
+    advice.add_warnings("Holds " + mm(advice.engagement_mm()) + " of thread, " +
+                        decimalText(turns, 1) + " turns: too short to engage (" + mm(enough_mm) +
+                        " at least).");
+  else if (!advice.fills_tnut())
+    advice.add_warnings("Holds " + mm(advice.engagement_mm()) + " of the T-nut's " +
+                        mm(panel.barrel_mm()) + ": does not fill it.");
+  if (advice.past_mm() > settings.past_limit_mm + kRounding_mm)
+    advice.add_warnings("Runs " + mm(advice.past_mm()) +
+                        " past the T-nut: too long; it can push the insert out or damage what lies "
+                        "behind the panel.");
+  if (chosen.length_mm - series.thread_mm > mouth_mm)
+    advice.add_warnings("Its plain shank may reach the T-nut before the head clamps (" +
+                        mm(series.thread_mm) + " of thread).");
+}
+
+/// No length in the stock fits.
+void explainNone(const std::vector<StockedLength>& lengths, const BoltSeries& series,
+                 const Panel& panel, bool stock, BoltAdvice& advice) {
+  std::string text = "No " + std::string(series.name) + " bolt " + (stock ? "in stock" : "made") +
+                     " is " + mm(advice.least_mm()) + " or longer";
+  const StockedLength* wanted = shortestFitting(series.lengths, advice.least_mm());
+  if (stock && wanted != nullptr) text += ": get " + labelOf(series, *wanted);
+  if (!lengths.empty()) {
+    const double mouth_mm = advice.through_mm() - panel.flange_mm() - panel.barrel_mm();
+    text += "; the longest, " + lengths.back().text + ", would hold " +
+            mm(std::max(0.0, lengths.back().length_mm - mouth_mm)) + " of thread";
+  }
+  advice.add_warnings(text + ".");
+}
+
+void adviseScrews(const std::vector<BoltSeat>& seats, const Panel& panel,
+                  const BoltSettings& settings, BoltAdvice& advice) {
+  double lowest = seats.front().seat_height_mm().value(), highest = lowest;
+  for (const BoltSeat& seat : seats) {
+    lowest = std::min(lowest, seat.seat_height_mm().value());
+    highest = std::max(highest, seat.seat_height_mm().value());
+  }
+  *advice.mutable_seat_height_mm() = seats.front().seat_height_mm();
+  const int holes = static_cast<int>(seats.size());
+  advice.set_screws(holes);
+  advice.set_pilot_mm(settings.pilot_share * settings.screw_diameter_mm);
+  // The longest whose tip stays in the panel: the deeper, the better it holds.
+  const double most_mm = lowest + panel.panel_mm() - settings.screw_tip_mm;
+  int chosen = 0;
+  for (const int length : kScrews_mm)
+    if (length <= most_mm + kRounding_mm) chosen = length;
+  if (chosen == 0) {
+    advice.add_warnings("No screw is short enough for a panel of " + mm(panel.panel_mm()) + ".");
+    return;
+  }
+  advice.set_screw_mm(chosen);
+  advice.set_screw(decimalText(settings.screw_diameter_mm, 0) + " × " + std::to_string(chosen));
+  advice.set_label("screw " + advice.screw());
+  advice.set_engagement_mm(chosen - highest);
+  if (advice.engagement_mm() < settings.screw_hold_mm - kRounding_mm)
+    advice.add_warnings("The screw would hold " + mm(advice.engagement_mm()) + " in the panel, " +
+                        mm(settings.screw_hold_mm) + " are wanted.");
+  if (holes < settings.least_screws)
+    advice.add_warnings(std::to_string(holes) +
+                        " screw hole: " + std::to_string(settings.least_screws) +
+                        " or more keep a piece from turning.");
+  advice.add_notes("Drill " + mm(advice.pilot_mm()) +
+                   " first; drive by hand at the end, so that the piece does not crack.");
+}
+
+BoltHead headFor(const BoltQuestion& question, const BoltSeat* seat) {
+  if (question.head != BOLT_HEAD_UNSPECIFIED) return question.head;
+  return seat != nullptr && seat->kind() == BoltSeat::CONE ? COUNTERSUNK : CAP;
+}
+
+/// Height from which the bolt's length counts, with its uncertainty; nullopt: not known.
+std::optional<Measured> countedFrom(const BoltQuestion& question, const BoltSeat* seat,
+                                    const BoltSeries& series, BoltAdvice& advice) {
+  Measured height;
+  if (question.seat_by_hand_mm) {
+    height.set_value(*question.seat_by_hand_mm);
+    advice.set_seat_by_hand(true);
+    *advice.mutable_seat_height_mm() = height;
+    return height;
+  }
+  if (seat == nullptr || !seat->has_seat_height_mm()) {
+    advice.add_warnings(
+        "The seat was not measured: measure from the face the head bears on to the back of the "
+        "hold by hand.");
+    return std::nullopt;
+  }
+  height = seat->seat_height_mm();
+  *advice.mutable_seat_height_mm() = height;
+  if (advice.head() == COUNTERSUNK) height.set_value(countedSeat_mm(*seat, series));
+  return height;
+}
+
+/// A seat known to ± is said to be doubtful when that would change the length.
+void checkDoubt(const Measured& seat, const StockedLength& chosen,
+                const std::vector<StockedLength>& lengths, const BoltSettings& settings,
+                const BoltSeries& series, BoltAdvice& advice) {
+  const double more_mm = settings.confidence * seat.sigma();
+  const StockedLength* longer = shortestFitting(lengths, advice.least_mm() + more_mm);
+  if (longer == &chosen) return;
+  advice.add_warnings(
+      "The seat is known to " + measuredText(advice.seat_height_mm(), "mm") + ": " +
+      (longer == nullptr ? "a longer bolt than there is" : labelOf(series, *longer)) +
+      " may be needed; try it by hand.");
+}
+
+std::vector<BoltSeat> screwSeats(const std::vector<BoltSeat>& seats) {
+  std::vector<BoltSeat> screws;
+  for (const BoltSeat& seat : seats)
+    if (seat.screw() && seat.has_seat_height_mm()) screws.push_back(seat);
+  return screws;
+}
+
+/// What the length is chosen by: thread and head and where the length counts from.
+void chooseLength(const BoltQuestion& question, const BoltSeat* seat, const BoltSettings& settings,
+                  const std::vector<BoltStock>* stock, BoltAdvice& advice) {
+  const BoltSeries& series = boltSeries(question.panel.thread());
+  advice.set_head(headFor(question, seat));
+  if (advice.head() == CAP) advice.set_washer_mm(settings.washer_mm);
+  if (seat != nullptr) checkHead(*seat, series, settings, advice);
+  const auto counted = countedFrom(question, seat, series, advice);
+  if (!counted) return;
+  if (!(counted->value() >= 0 && counted->value() <= 500))
+    throw BadInput("A seat " + mm(counted->value()) + " over the wall cannot be" +
+                   (question.hold.empty() ? "" : " (" + question.hold + ")") +
+                   ": give 0 to 500 mm.");
+  const double engagement_mm = settings.engagement_mm.value_or(question.panel.barrel_mm());
+  if (!(engagement_mm > 0 && engagement_mm <= question.panel.barrel_mm() + kRounding_mm))
+    throw BadInput("An engagement of " + mm(engagement_mm) + " cannot be had from a T-nut of " +
+                   mm(question.panel.barrel_mm()) + ": give less than its barrel.");
+  const BoltLengths wanted =
+      boltLengths(counted->value(), advice.washer_mm(), question.panel, engagement_mm);
+  advice.set_least_mm(wanted.least_mm);
+  advice.set_through_mm(wanted.through_mm);
+  const auto lengths = lengthsAtHand(series, settings, stock);
+  const StockedLength* chosen = shortestFitting(lengths, wanted.least_mm);
+  if (chosen == nullptr) {
+    explainNone(lengths, series, question.panel, stock != nullptr, advice);
+    return;
+  }
+  judgeLength(*chosen, series, question.panel, settings, advice);
+  checkDoubt(*counted, *chosen, lengths, settings, series, advice);
+}
+
+std::string seatText(const BoltAdvice& advice) {
+  if (!advice.has_seat_height_mm()) return "not known";
+  return advice.seat_by_hand() ? decimalText(advice.seat_height_mm().value(), 1) + " by hand"
+                               : measuredText(advice.seat_height_mm(), "");
+}
+
+}  // namespace
+
+const BoltSeries& boltSeries(Thread thread) {
+  static const BoltSeries metric = metricSeries(), inch = inchSeries();
+  if (thread == M10) return metric;
+  if (thread == INCH_3_8_16) return inch;
+  throw std::invalid_argument("boltSeries: no thread");
+}
+
+double fullStrengthEngagement_mm(const BoltSeries& series) {
+  const double d = series.diameter_mm, p = series.pitch_mm;
+  // Basic profile of ISO 68-1, the same for UN threads: minor and pitch diameter, stress area.
+  const double d1 = d - 1.082532 * p, d2 = d - 0.649519 * p;
+  const double area = M_PI / 4 * std::pow(d - 0.938194 * p, 2);
+  return 2 * area / (M_PI * d1 * (0.5 + 0.57735 * (d2 - d1) / p));
+}
+
+Thread threadFromText(const std::string& text) {
+  if (text == "M10" || text == "m10" || text == "M10x1.5") return M10;
+  if (text == "3/8-16" || text == "3/8" || text == "INCH_3_8_16") return INCH_3_8_16;
+  throw BadInput("\"" + text + "\" is not a thread that T-nuts here have: use M10 or 3/8-16.");
+}
+
+double boltLength_mm(Thread thread, const std::string& text) {
+  const auto number = numberOf(text);
+  const double length_mm = number.value_or(0) * (boltSeries(thread).inch ? kInch_mm : 1);
+  if (!number || !(length_mm >= 5 && length_mm <= 500))
+    throw BadInput("\"" + text + "\" is not the length of a " + boltSeries(thread).name +
+                   " bolt: write " +
+                   (boltSeries(thread).inch ? "inches, as 2 1/4." : "mm, as 55."));
+  return length_mm;
+}
+
+BoltLengths boltLengths(double seat_mm, double washer_mm, const Panel& panel,
+                        double engagement_mm) {
+  const double clamped_mm = seat_mm + washer_mm + panel.panel_mm();
+  return {clamped_mm - panel.barrel_mm() + engagement_mm, clamped_mm + panel.flange_mm()};
+}
+
+const StockedLength* shortestFitting(std::span<const StockedLength> lengths, double least_mm) {
+  const auto fits = std::find_if(lengths.begin(), lengths.end(), [&](const StockedLength& length) {
+    return length.length_mm >= least_mm - kRounding_mm;
+  });
+  return fits == lengths.end() ? nullptr : &*fits;
+}
+
+double countedSeat_mm(const BoltSeat& seat, const BoltSeries& series) {
+  const double height_mm = seat.seat_height_mm().value();
+  if (seat.kind() != BoltSeat::CONE) return height_mm + coneHeadHeight_mm(series);
+  const double cone_deg = seat.has_cone_deg() ? seat.cone_deg().value() : series.cone_deg;
+  const double bore_mm = seat.has_bore_mm() ? seat.bore_mm().value() : series.diameter_mm;
+  return height_mm +
+         std::max(0.0, series.cone_diameter_mm - bore_mm) / 2 / std::tan(cone_deg * M_PI / 360);
+}
+
+BoltQuestion boltQuestionOf(const Hold& hold) {
+  BoltQuestion question;
+  question.hold = hold.id();
+  question.name = hold.name();
+  if (const Scan* scan = currentScan(hold))
+    question.seats.assign(scan->shape().bolt_seats().begin(), scan->shape().bolt_seats().end());
+  return question;
+}
+
+BoltAdvice adviseBolt(const BoltQuestion& question, const BoltSettings& settings,
+                      const std::vector<BoltStock>* stock) {
+  checkPanel(question.panel, question.zone.empty() ? "The panel" : "Zone " + question.zone);
+  BoltAdvice advice;
+  advice.set_hold(question.hold);
+  advice.set_name(question.name);
+  advice.set_zone(question.zone);
+  advice.set_thread(question.panel.thread());
+  if (question.bolts != THREAD_UNSPECIFIED && question.bolts != question.panel.thread()) {
+    advice.add_warnings(std::string("The T-nuts are ") + boltSeries(question.panel.thread()).name +
+                        ", the bolts " + boltSeries(question.bolts).name +
+                        ": they start in each other and jam; never mix them.");
+    return advice;
+  }
+  const BoltSeat* seat = boltSeatOf(question.seats);
+  const auto screws = screwSeats(question.seats);
+  if (seat == nullptr && !screws.empty() && !question.seat_by_hand_mm) {
+    adviseScrews(screws, question.panel, settings, advice);
+    return advice;
+  }
+  chooseLength(question, seat, settings, stock, advice);
+  if (!screws.empty())
+    advice.add_notes("Has " + std::to_string(screws.size()) +
+                     " screw hole(s) as well: a screw keeps it from turning.");
+  return advice;
+}
+
+BoltBag packBolts(const std::vector<BoltQuestion>& questions, const BoltSettings& settings,
+                  const std::vector<BoltStock>* stock) {
+  std::vector<BoltStock> left = stock == nullptr ? std::vector<BoltStock>{} : *stock;
+  BoltBag bag;
+  std::map<std::string, BoltCount> counts;
+  bool metric = false, inch = false;
+  for (const BoltQuestion& question : questions) {
+    BoltAdvice advice = adviseBolt(question, settings, stock == nullptr ? nullptr : &left);
+    (question.panel.thread() == M10 ? metric : inch) = true;
+    if (!advice.label().empty()) {
+      BoltCount& count = counts[advice.label()];
+      count.set_label(advice.label());
+      count.set_count(count.count() + std::max(1, advice.screws()));
+      for (BoltStock& line : left)
+        if (advice.screws() == 0 && line.length() == advice.length() && line.count() > 0) {
+          line.set_count(line.count() - 1);
+          count.set_left(line.count());
+          break;
+        }
+    }
+    *bag.add_bolts() = std::move(advice);
+  }
+  for (const auto& [label, count] : counts) *bag.add_bag() = count;
+  if (metric && inch)
+    bag.add_warnings(
+        "Some T-nuts here are M10 and some 3/8-16: pack two bags and keep them apart; the bolts "
+        "start in each other and jam.");
+  for (const std::string& caution : boltCautions()) bag.add_cautions(caution);
+  return bag;
+}
+
+void checkPanel(const Panel& panel, const std::string& where) {
+  const auto check = [&](double value, double from, double to, const char* what) {
+    if (!(value >= from && value <= to))
+      throw BadInput(where + " has a " + what + " of " + mm(value) + ": give " +
+                     decimalText(from, 0) + " to " + decimalText(to, 0) + " mm.");
+  };
+  if (panel.thread() != M10 && panel.thread() != INCH_3_8_16)
+    throw BadInput(where + " has no thread: give M10 or 3/8-16.");
+  check(panel.panel_mm(), 9, 80, "thickness");
+  check(panel.barrel_mm(), 5, 40, "T-nut barrel");
+  check(panel.flange_mm(), 0, 6, "T-nut flange");
+  if (panel.barrel_mm() > panel.panel_mm())
+    throw BadInput(where + " has a T-nut barrel of " + mm(panel.barrel_mm()) + " in a panel of " +
+                   mm(panel.panel_mm()) + ": it would stand out in front; check both.");
+}
+
+std::vector<std::string> boltCautions() {
+  return {
+      "Lengths are arithmetic on a scanned seat and the panel as described: turn each bolt in by "
+      "hand first, and look at where it ends.",
+      "The makers' instructions for hold, bolt and insert, the standards in force and qualified "
+      "people decide. Tighten by hand feel and the maker's torque, never by this tool's word.",
+      "M10 and 3/8-16 start in each other: never force a bolt."};
+}
+
+std::string boltText(const BoltBag& bag) {
+  std::vector<std::vector<std::string>> rows = {
+      {"hold", "name", "seat mm", "bolt", "at least", "in the T-nut", "past it"}};
+  std::string remarks;
+  for (const BoltAdvice& b : bag.bolts()) {
+    const bool screwed = b.screws() > 0, bolted = !b.length().empty();
+    rows.push_back({b.hold(), b.name(), seatText(b),
+                    bolted    ? b.label() + (b.head() == COUNTERSUNK ? " countersunk" : "")
+                    : screwed ? std::to_string(b.screws()) + " × " + b.label()
+                              : "none",
+                    b.least_mm() > 0 ? decimalText(b.least_mm(), 1) : "",
+                    bolted || screwed ? decimalText(b.engagement_mm(), 1) : "",
+                    bolted ? decimalText(b.past_mm(), 1) : ""});
+    for (const std::string& warning : b.warnings())
+      remarks += "  ! " + b.hold() + ": " + warning + "\n";
+    for (const std::string& note : b.notes()) remarks += "  " + b.hold() + ": " + note + "\n";
+  }
+  std::string text = tableText(rows) + remarks;
+  if (!bag.bag().empty()) text += "\nThe bag:\n";
+  for (const BoltCount& count : bag.bag())
+    text += "  " + std::to_string(count.count()) + " × " + count.label() +
+            (count.has_left() ? " (" + std::to_string(count.left()) + " left in stock)" : "") +
+            "\n";
+  for (const std::string& warning : bag.warnings()) text += "! " + warning + "\n";
+  text += "\n";
+  for (const std::string& caution : bag.cautions()) text += caution + "\n";
+  return text;
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,118 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "proto/bolt.pb.h"
+#include "proto/hold.pb.h"
+#include "proto/shape.pb.h"
+
+namespace holdshelf {
+
+/// One stocked length: millimetres, and as it is written on the box ("55", "2 1/4").
+struct StockedLength {
+  double length_mm = 0;
+  std::string text;
+};
+
+/// What a thread's bolts are like. Lengths mm. Published dimensions, sources in bolt_length.cpp.
+struct BoltSeries {
+  Thread thread = THREAD_UNSPECIFIED;
+  const char* name = "";  ///< "M10", "3/8-16".
+  bool inch = false;
+  double diameter_mm = 0;  ///< d.
+  double pitch_mm = 0;
+  double clearance_mm = 0;     ///< Narrowest hole the shank is made to pass.
+  double cap_diameter_mm = 0;  ///< Largest cylindrical head.
+  double cap_height_mm = 0;
+  double cone_diameter_mm = 0;         ///< Of a countersunk head, theoretical (sharp-edged).
+  double cone_deg = 90;                ///< Its full angle.
+  double washer_diameter_mm = 0;       ///< Plain washer.
+  double thread_mm = 0;                ///< Threaded length of long bolts, from the tip.
+  std::vector<StockedLength> lengths;  ///< Rising.
+};
+
+/// @throws std::invalid_argument  THREAD_UNSPECIFIED.
+const BoltSeries& boltSeries(Thread thread);
+/// Engagement at which bolt and insert of equal strength shear no sooner than the bolt tears, from
+/// the thread's basic sizes: Le = 2 At / (pi D1 (1/2 + 0.57735 (d2 - D1) / P)).
+/// Source: Machinery's Handbook, length of engagement for equal materials.
+double fullStrengthEngagement_mm(const BoltSeries& series);
+/// "M10", "3/8-16" and the usual ways to write them. @throws BadInput  None of them.
+Thread threadFromText(const std::string& text);
+/// 2 1/4, 3/8, 55, 47.5 in the thread's unit, as millimetres.
+/// @throws BadInput  Not a length.
+double boltLength_mm(Thread thread, const std::string& text);
+
+/// Numbers the choice rests on. Where no publication gives one, the default is a judgement.
+struct BoltSettings {
+  /// E, the thread to engage; unset: the whole T-nut barrel (a maker's rule).
+  std::optional<double> engagement_mm;
+  double least_turns = 6;     ///< Threads below which a bolt is too short (a maker's rule);
+                              ///< never less than fullStrengthEngagement_mm.
+  double past_limit_mm = 10;  ///< Beyond the T-nut before it is said to be too long: judgement.
+  double washer_mm = 0;       ///< Thickness under a cap head; 0: none.
+  double cone_tolerance_deg = 10;  ///< Of a cone seat from the head's angle: judgement.
+  double confidence = 2;     ///< Standard uncertainties of the seat that could change the length.
+  bool half_inches = false;  ///< Inch bolts in 1/2 in steps only, as walls often stock them.
+  // Screws for small pieces: common practice, no source.
+  double screw_diameter_mm = 5;
+  double screw_hold_mm = 10;  ///< Of the screw in the panel, at least: twice its diameter.
+  double screw_tip_mm = 2;    ///< Of panel left behind the tip.
+  double pilot_share = 0.7;   ///< Pilot hole over screw diameter, in plywood.
+  int least_screws = 2;       ///< Fewer let the piece turn.
+};
+
+/// The lengths a bolt must have. With s the seat height, w washer, p panel, b T-nut barrel, E
+/// engagement, f flange:
+///   L_min = s + w + (p - b) + E,   L_through = s + w + p + f.
+struct BoltLengths {
+  double least_mm = 0, through_mm = 0;
+};
+BoltLengths boltLengths(double seat_mm, double washer_mm, const Panel& panel, double engagement_mm);
+
+/// The shortest of the lengths (rising) that is not below `least_mm`; nullptr when all are shorter.
+const StockedLength* shortestFitting(std::span<const StockedLength> lengths, double least_mm);
+
+/// Height of the face from which the bolt's length counts: a flat seat's own; on a cone the rim on
+/// which a countersunk head of this diameter lies flush, (dk - bore) / 2 / tan(cone / 2) above the
+/// narrow end.
+double countedSeat_mm(const BoltSeat& seat, const BoltSeries& series);
+
+/// What is to be fixed.
+struct BoltQuestion {
+  std::string hold, name, zone;
+  std::vector<BoltSeat> seats;            ///< As measured.
+  std::optional<double> seat_by_hand_mm;  ///< Measured by a person: goes before the scan's.
+  BoltHead head = BOLT_HEAD_UNSPECIFIED;  ///< Unset: as the seat asks.
+  Panel panel;
+  Thread bolts = THREAD_UNSPECIFIED;  ///< Thread of the bolts at hand; unset: the panel's.
+};
+
+/// The hold's part of the question, from its last scan.
+BoltQuestion boltQuestionOf(const Hold& hold);
+
+/// Chooses the stocked length, or screws for a piece that has screw holes only, and says what is
+/// wrong with it. Without `stock` every length of the series is there.
+/// A seat that was not measured gives no length and a warning to measure it by hand.
+/// @throws BadInput  Impossible panel or seat; the sentence says which.
+BoltAdvice adviseBolt(const BoltQuestion& question, const BoltSettings& settings,
+                      const std::vector<BoltStock>* stock = nullptr);
+
+/// All of a crate's bolts, drawn from one stock (of one thread) in order, and the bag to pack.
+BoltBag packBolts(const std::vector<BoltQuestion>& questions, const BoltSettings& settings,
+                  const std::vector<BoltStock>* stock = nullptr);
+
+/// Checks thickness, barrel, flange and thread.
+/// @throws BadInput  A panel that cannot be; `where` begins the sentence.
+void checkPanel(const Panel& panel, const std::string& where);
+
+/// What goes with every advice on bolts.
+std::vector<std::string> boltCautions();
+
+/// The bag as people read it.
+std::string boltText(const BoltBag& bag);
+
+}  // namespace holdshelf

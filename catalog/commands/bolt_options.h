@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <CLI/CLI.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "catalog/bolt_length.h"
+
+namespace holdshelf {
+
+/// What the commands that choose bolts have in common.
+struct BoltOptions {
+  BoltSettings settings;
+  std::string head, bolts;
+  std::vector<std::string> have;  ///< Each LENGTH=COUNT.
+
+  /// @throws BadInput  Not a head or thread.
+  BoltHead boltHead() const;
+  Thread boltThread() const;
+  /// The stock as said; nullopt: none was, so every length is there.
+  /// @throws BadInput  Not LENGTH=COUNT.
+  std::optional<std::vector<BoltStock>> stock() const;
+};
+
+/// --engage, --washer, --past, --half-inches, --head, --bolts, --have.
+void addBoltOptions(CLI::App* command, BoltOptions& options);
+
+}  // namespace holdshelf
