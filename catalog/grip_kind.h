@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <cstddef>
 #include <cstdint>
 #include <string_view>
 
@@ -17,6 +18,8 @@ enum class GripKind : std::uint8_t {
   FootOnly = 7,
   Volume = 8,
 };
+
+constexpr std::size_t kGripKinds = 9;
 
 /// The word in records, searches and print: "jug", "edge", ..., "foot-only", "volume or feature";
 /// "nothing" for None.

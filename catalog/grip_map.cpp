@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
+#include <vector>
 
 namespace holdshelf {
 namespace {
@@ -32,8 +33,9 @@ bool readable(const GripMap& map) {
   const auto whole = [](const std::string& bytes) { return bytes.size() == kCells; };
   return map.model_version() == kGripModelVersion && map.rotations() == kRotations &&
          map.wall_angles() == kWallAngles && whole(map.hand_fraction()) &&
-         whole(map.hand_sigma()) && whole(map.hand_kind()) && whole(map.reach_fraction()) &&
-         whole(map.toe_fraction()) && whole(map.toe_sigma());
+         whole(map.hand_sigma()) && whole(map.hand_kind()) && whole(map.hand_words()) &&
+         whole(map.reach_fraction()) && whole(map.reach_sigma()) && whole(map.toe_fraction()) &&
+         whole(map.toe_sigma());
 }
 
 int wallAngleIndex(double wall_angle_deg) {
@@ -64,15 +66,28 @@ std::optional<MountedCell> bestIn(const GripMap& map, const MountingSpan& span,
   return best;
 }
 
+unsigned wordBits(const std::vector<HoldingForce>& hands) {
+  unsigned bits = 0;
+  for (const HoldingForce& force : hands)
+    if (force.kind != GripKind::None) bits |= 1u << static_cast<int>(force.kind);
+  return bits;
+}
+
+unsigned storedWords(const GripMap& map, std::size_t cell) {
+  return static_cast<unsigned>(static_cast<unsigned char>(map.hand_words()[cell])) << 1;
+}
+
 void fillRotation(const GripModel& model, int rotation, GripMap& map) {
   for (int w = 0; w < kWallAngles; ++w) {
     const double wall_angle_deg = kFirstWallAngle_deg + kWallAngleStep_deg * w;
-    const HoldingForce force = model.hand({rotation * kStep_deg, wall_angle_deg, 0});
+    const std::vector<HoldingForce> hands = model.hands({rotation * kStep_deg, wall_angle_deg, 0});
+    const HoldingForce force = hands.empty() ? HoldingForce() : hands.front();
     const ToeHold toe = model.toe(rotation * kStep_deg, wall_angle_deg);
     const std::size_t cell = cellOf(rotation, w);
     (*map.mutable_hand_fraction())[cell] = toByte(force.fraction_of_jug);
     (*map.mutable_hand_sigma())[cell] = toByte(force.sigma);
     (*map.mutable_hand_kind())[cell] = static_cast<char>(force.kind);
+    (*map.mutable_hand_words())[cell] = static_cast<char>(wordBits(hands) >> 1);
     (*map.mutable_toe_fraction())[cell] = toByte(toe.fraction);
     (*map.mutable_toe_sigma())[cell] = toByte(toe.sigma);
   }
@@ -83,12 +98,16 @@ void fillReach(double fan_deg, GripMap& map) {
       std::min(static_cast<int>(std::floor(fan_deg / kStep_deg + 1e-9)), kRotations / 2);
   for (int rotation = 0; rotation < kRotations; ++rotation)
     for (int w = 0; w < kWallAngles; ++w) {
-      unsigned char most = 0;
+      const auto stored = [&](const std::string& bytes, int d) {
+        return static_cast<unsigned char>(
+            bytes[cellOf((rotation + d + kRotations) % kRotations, w)]);
+      };
+      int most = 0;  // Of equal pulls the plainest, as footSteps has it.
       for (int d = -side; d <= side; ++d)
-        most = std::max(
-            most, static_cast<unsigned char>(
-                      map.hand_fraction()[cellOf((rotation + d + kRotations) % kRotations, w)]));
-      (*map.mutable_reach_fraction())[cellOf(rotation, w)] = static_cast<char>(most);
+        if (stored(map.hand_fraction(), d) > stored(map.hand_fraction(), most)) most = d;
+      const std::size_t cell = cellOf(rotation, w);
+      (*map.mutable_reach_fraction())[cell] = static_cast<char>(stored(map.hand_fraction(), most));
+      (*map.mutable_reach_sigma())[cell] = static_cast<char>(stored(map.hand_sigma(), most));
     }
 }
 
@@ -104,7 +123,8 @@ GripMap makeGripMap(const GripModel& model) {
   map.set_wall_angle_step_deg(kWallAngleStep_deg);
   for (std::string* bytes :
        {map.mutable_hand_fraction(), map.mutable_hand_sigma(), map.mutable_hand_kind(),
-        map.mutable_reach_fraction(), map.mutable_toe_fraction(), map.mutable_toe_sigma()})
+        map.mutable_hand_words(), map.mutable_reach_fraction(), map.mutable_reach_sigma(),
+        map.mutable_toe_fraction(), map.mutable_toe_sigma()})
     bytes->assign(kCells, '\0');
   tbb::parallel_for(0, kRotations, [&](int rotation) { fillRotation(model, rotation, map); });
   fillReach(model.thresholds().hand_pull_fan_deg, map);
@@ -121,9 +141,11 @@ std::optional<GripCell> lookUp(const GripMap& map, const Mounting& mounting) {
   const std::size_t turned = cellOf(step(mounting.rotation_deg), w);
   GripCell cell;
   cell.kind = static_cast<GripKind>(map.hand_kind()[pulled]);
+  cell.words = storedWords(map, pulled);
   cell.hand = fromByte(map.hand_fraction()[pulled]);
   cell.hand_sigma = fromByte(map.hand_sigma()[pulled]);
   cell.reach = fromByte(map.reach_fraction()[turned]);
+  cell.reach_sigma = fromByte(map.reach_sigma()[turned]);
   cell.toe = fromByte(map.toe_fraction()[turned]);
   cell.toe_sigma = fromByte(map.toe_sigma()[turned]);
   return cell;
@@ -136,8 +158,13 @@ unsigned wordsIn(const GripMap& map, double wall_angle_deg, const GripThresholds
     const std::size_t cell = cellOf(rotation, wallAngleIndex(wall_angle_deg));
     const bool foot_only = fromByte(map.reach_fraction()[cell]) <= t.too_grabbable &&
                            fromByte(map.toe_fraction()[cell]) >= t.toe_fraction;
-    const int kind = foot_only ? static_cast<int>(GripKind::FootOnly) : map.hand_kind()[cell];
-    if (kind != static_cast<int>(GripKind::None)) words |= 1u << kind;
+    const unsigned hands = storedWords(map, cell);
+    constexpr unsigned kPocket = 1u << static_cast<int>(GripKind::Pocket);
+    const bool hands_off =
+        foot_only &&
+        fromByte(map.reach_fraction()[cell]) + fromByte(map.reach_sigma()[cell]) < t.too_grabbable;
+    words |= hands_off ? hands & kPocket : hands;
+    if (foot_only) words |= 1u << static_cast<int>(GripKind::FootOnly);
   }
   return words;
 }

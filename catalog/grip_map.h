@@ -9,28 +9,30 @@
 namespace holdshelf {
 
 /// Version of the mechanics behind stored maps; raised whenever a force or a word changes.
-constexpr int kGripModelVersion = 1;
+constexpr int kGripModelVersion = 2;
 
 /// Forces and words of every mounting: 72 rotations by the wall angles -20, -15, ..., 60. Kept with
-/// the scan so that a search can ask for any mounting without the shape. About 7 kB.
+/// the scan so that a search can ask for any mounting without the shape. About 10 kB.
 ///
 /// reach_fraction is the largest hand_fraction over the pulls within hand_pull_fan_deg.
 GripMap makeGripMap(const GripModel& model);
 
 /// One mounting's stored answer; fractions to 1/200.
 struct GripCell {
-  GripKind kind = GripKind::None;
-  double hand = 0, hand_sigma = 0;  ///< Of a jug, under the given pull.
-  double reach = 0;                 ///< Of a jug, over all pulls within reach.
-  double toe = 0, toe_sigma = 0;    ///< Of a deep edge.
+  GripKind kind = GripKind::None;     ///< Of the strongest grip under the given pull.
+  unsigned words = 0;                 ///< Bits 1 << GripKind of every grip under it.
+  double hand = 0, hand_sigma = 0;    ///< Of a jug, under the given pull.
+  double reach = 0, reach_sigma = 0;  ///< Of a jug, over all pulls within reach.
+  double toe = 0, toe_sigma = 0;      ///< Of a deep edge.
 };
 
-/// The nearest cell, wall angles clamped to the map's. The pull only bears on kind and hand.
+/// The nearest cell, wall angles clamped to the map's. The pull only bears on kind, words and hand.
 /// @return  nullopt for a map of another model version or of damaged size: make it anew.
 std::optional<GripCell> lookUp(const GripMap& map, const Mounting& mounting);
 
 /// Every word under which the hold serves hands or feet at a wall angle, as a set of bits
-/// 1 << GripKind: the words a straight downward pull gives over all rotations.
+/// 1 << GripKind: the words a straight downward pull gives over all rotations, as gripWords has
+/// them.
 /// @return  0 for a map that lookUp refuses.
 unsigned wordsIn(const GripMap& map, double wall_angle_deg, const GripThresholds& thresholds = {});
 

@@ -12,6 +12,7 @@ namespace holdshelf {
 namespace {
 
 constexpr double kStep_deg = 360.0 / GripModel::kSteps;
+constexpr double kLipReach_mm = 6;  // Of a pocket's lip beyond its straight walls.
 
 int stepOf(double angle_deg) {
   return static_cast<int>(std::lround(wrap360(angle_deg) / kStep_deg)) % GripModel::kSteps;
@@ -56,6 +57,28 @@ std::string edgeText(const HoldingForce& force, const Grip& grip, const GripThre
   return out;
 }
 
+/// The pull as an angle from the hold's +x: straight down turned back with the hold.
+double pullInHold_deg(const Mounting& mounting) { return -90 - downPullRotation_deg(mounting); }
+
+/// A pocket's floor is measured as an edge too: the same fingers, so the pocket names it.
+bool isFloorOf(const Grip& grip, const Pocket& pocket) {
+  if (grip.edge_width_mm().value() >= 1.25 * pocket.width_mm().value()) return false;
+  const double turn = grip.rotation_deg() * (3.14159265358979323846 / 180);
+  const double right =
+      pocket.centre_mm().x() * std::cos(turn) - pocket.centre_mm().y() * std::sin(turn);
+  const double up =
+      pocket.centre_mm().x() * std::sin(turn) + pocket.centre_mm().y() * std::cos(turn);
+  const double size = std::max(pocket.width_mm().value(), pocket.height_mm().value());
+  return std::abs(grip.offset_mm() - right) < size / 2 &&
+         std::abs(grip.lip_height_mm() - up) < size / 2 + kLipReach_mm;
+}
+
+void keepStronger(const HoldingForce& force, std::array<HoldingForce, kGripKinds>& of_kind) {
+  if (force.source == GripSource::None) return;
+  HoldingForce& best = of_kind[static_cast<std::size_t>(force.kind)];
+  if (best.source == GripSource::None || force.fraction_of_jug > best.fraction_of_jug) best = force;
+}
+
 }  // namespace
 
 GripModel::GripModel(const Shape& shape, const HandModel& hand, const GripThresholds& thresholds)
@@ -63,50 +86,82 @@ GripModel::GripModel(const Shape& shape, const HandModel& hand, const GripThresh
   for (int i = 0; i < shape.grips_size(); ++i) {
     grips_[static_cast<std::size_t>(stepOf(shape.grips(i).rotation_deg()))].push_back(i);
     room_mm_.push_back(roomAboveGrip_mm(shape, shape.grips(i)));
+    pocket_floor_.push_back(
+        std::any_of(shape.pockets().begin(), shape.pockets().end(),
+                    [&](const Pocket& pocket) { return isFloorOf(shape.grips(i), pocket); }));
   }
 }
 
-HoldingForce GripModel::edgesAt(int step, double wall_angle_deg) const {
-  HoldingForce best;
+void GripModel::addEdges(int step, double wall_angle_deg, Strongest& of_kind) const {
   for (int i : grips_[static_cast<std::size_t>(step)]) {
+    if (pocket_floor_[static_cast<std::size_t>(i)]) continue;
     HoldingForce force = edgeForce(shape_.grips(i), wall_angle_deg,
                                    room_mm_[static_cast<std::size_t>(i)], hand_, thresholds_);
-    if (force.fraction_of_jug <= best.fraction_of_jug && best.index >= 0) continue;
-    best = force;
-    best.index = i;
+    force.index = i;
+    keepStronger(force, of_kind);
   }
-  return best;
+}
+
+void GripModel::addPockets(int step, const Mounting& mounting, Strongest& of_kind) const {
+  const double pull_deg = pullInHold_deg(mounting);
+  const auto add = [&](const Pocket& pocket, double incut_deg, double askew_deg, int index) {
+    HoldingForce force =
+        pocketForce(pocket, incut_deg, askew_deg, mounting.wall_angle_deg, hand_, thresholds_);
+    force.index = index;
+    keepStronger(force, of_kind);
+  };
+  for (int i = 0; i < shape_.pockets_size(); ++i) {
+    const Pocket& pocket = shape_.pockets(i);
+    double floor_incut_deg = 0;  // Where its floor was not measured as an edge: straight in.
+    for (int g : grips_[static_cast<std::size_t>(step)]) {
+      const Grip& grip = shape_.grips(g);
+      if (!isFloorOf(grip, pocket)) continue;
+      floor_incut_deg = grip.incut_deg().value();
+      Pocket as_pulled = pocket;  // A round one is a pocket for every pull.
+      *as_pulled.mutable_width_mm() = grip.edge_width_mm();
+      *as_pulled.mutable_depth_mm() = grip.edge_depth_mm();
+      add(as_pulled, floor_incut_deg, 0, i);
+    }
+    add(pocket, floor_incut_deg, angleBetween_deg(pocket.direction_deg(), pull_deg), i);
+  }
+}
+
+void GripModel::addPinches(const Mounting& mounting, Strongest& of_kind) const {
+  const double pull_deg = pullInHold_deg(mounting);
+  for (int i = 0; i < shape_.pinches_size(); ++i) {
+    const double across_deg = angleBetween_deg(shape_.pinches(i).direction_deg(), pull_deg);
+    HoldingForce force = pinchingForce(shape_.pinches(i), std::min(across_deg, 180 - across_deg),
+                                       mounting.wall_angle_deg, hand_, thresholds_);
+    force.index = i;
+    keepStronger(force, of_kind);
+  }
+}
+
+std::vector<HoldingForce> GripModel::hands(const Mounting& mounting) const {
+  const int step = stepOf(downPullRotation_deg(mounting));
+  Strongest of_kind;
+  addEdges(step, mounting.wall_angle_deg, of_kind);
+  addPockets(step, mounting, of_kind);
+  addPinches(mounting, of_kind);
+  std::vector<HoldingForce> hands;
+  for (const HoldingForce& force : of_kind)
+    if (force.source != GripSource::None) hands.push_back(force);
+  std::stable_sort(hands.begin(), hands.end(), [](const HoldingForce& a, const HoldingForce& b) {
+    return a.fraction_of_jug > b.fraction_of_jug;
+  });
+  if (hands.empty()) return hands;
+  const double least = thresholds_.other_word_share * hands.front().fraction_of_jug;
+  const auto unnamed = [&](const HoldingForce& force) {
+    return force.kind == GripKind::None ||
+           (force.kind != GripKind::Pocket && force.fraction_of_jug < least);
+  };
+  hands.erase(std::remove_if(hands.begin() + 1, hands.end(), unnamed), hands.end());
+  return hands;
 }
 
 HoldingForce GripModel::hand(const Mounting& mounting) const {
-  const double turned_deg = downPullRotation_deg(mounting);
-  HoldingForce best = edgesAt(stepOf(turned_deg), mounting.wall_angle_deg);
-  // The pull in the hold frame, as an angle from +x: straight down turned back with the hold.
-  const double pull_in_hold_deg = -90 - turned_deg;
-  const double floor_incut_deg = best.index >= 0 ? shape_.grips(best.index).incut_deg().value() : 0;
-  for (int i = 0; i < shape_.pockets_size(); ++i) {
-    const double askew_deg = angleBetween_deg(shape_.pockets(i).direction_deg(), pull_in_hold_deg);
-    HoldingForce force = pocketForce(shape_.pockets(i), floor_incut_deg, askew_deg,
-                                     mounting.wall_angle_deg, hand_, thresholds_);
-    // A pocket's floor is also measured as an edge: the same fingers, so the pocket names it.
-    const bool same_place =
-        best.source == GripSource::Edge && shape_.grips(best.index).edge_width_mm().value() <
-                                               1.25 * shape_.pockets(i).width_mm().value();
-    if (force.fraction_of_jug <= best.fraction_of_jug && !(same_place && force.fraction_of_jug > 0))
-      continue;
-    best = force;
-    best.index = i;
-  }
-  for (int i = 0; i < shape_.pinches_size(); ++i) {
-    double closing_deg = angleBetween_deg(shape_.pinches(i).direction_deg(), pull_in_hold_deg);
-    closing_deg = std::min(closing_deg, 180 - closing_deg);
-    HoldingForce force =
-        pinchingForce(shape_.pinches(i), closing_deg, mounting.wall_angle_deg, hand_, thresholds_);
-    if (force.fraction_of_jug <= best.fraction_of_jug) continue;
-    best = force;
-    best.index = i;
-  }
-  return best;
+  const std::vector<HoldingForce> all = hands(mounting);
+  return all.empty() ? HoldingForce() : all.front();
 }
 
 HandAnswer GripModel::withinReach(double rotation_deg, double wall_angle_deg) const {

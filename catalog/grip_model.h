@@ -27,8 +27,15 @@ class GripModel {
   explicit GripModel(const Shape& shape, const HandModel& hand = handModel(),
                      const GripThresholds& thresholds = {});
 
-  /// Strongest of edges, pockets and pinches for one pull. Grips are looked up at the nearest
-  /// 5 degree step of the pull in the hold frame.
+  /// Every way to hold it under one pull that deserves a word, strongest first, each word once: a
+  /// hold may be several things at the same rotation. A pocket is named from min_hand_fraction on
+  /// (an opening for fingers is there to be used), any other word also only from other_word_share
+  /// of the strongest on. The first one is what hand() gives, and is there even when it deserves no
+  /// word; empty when nothing can be held at all. Grips are looked up at the nearest 5 degree step
+  /// of the pull in the hold frame.
+  std::vector<HoldingForce> hands(const Mounting& mounting) const;
+
+  /// Strongest of edges, pockets and pinches for one pull.
   HoldingForce hand(const Mounting& mounting) const;
 
   /// Strongest hand grip over every pull within hand_pull_fan_deg of straight down. The pull leans
@@ -49,13 +56,18 @@ class GripModel {
   const GripThresholds& thresholds() const { return thresholds_; }
 
  private:
-  HoldingForce edgesAt(int step, double wall_angle_deg) const;
+  /// Of each kind the strongest, by GripKind, edges, pockets or pinches under one pull.
+  using Strongest = std::array<HoldingForce, kGripKinds>;
+  void addEdges(int step, double wall_angle_deg, Strongest& of_kind) const;
+  void addPockets(int step, const Mounting& mounting, Strongest& of_kind) const;
+  void addPinches(const Mounting& mounting, Strongest& of_kind) const;
 
   const Shape& shape_;
   HandModel hand_;
   GripThresholds thresholds_;
   std::array<std::vector<int>, kSteps> grips_;  ///< Indices in Shape.grips a step.
   std::vector<double> room_mm_;                 ///< Free height above each grip.
+  std::vector<bool> pocket_floor_;              ///< Whether a pocket names each grip.
 };
 
 }  // namespace holdshelf

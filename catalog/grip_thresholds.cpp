@@ -88,6 +88,8 @@ constexpr ThresholdRow kRows[] = {
     {"toe_fraction", &T::toe_fraction, "of a deep edge", "serves a toe from here on", "judgement"},
     {"min_hand_fraction", &T::min_hand_fraction, "of a jug",
      "least hold that gets a hand word, some 100 N", "judgement"},
+    {"other_word_share", &T::other_word_share, "of the strongest",
+     "least hold of a second word at the same rotation; pockets are named without it", "judgement"},
     {"jug_fraction", &T::jug_fraction, "of a jug", "least hold of a jug", "judgement"},
     {"jug_incut_deg", &T::jug_incut_deg, "deg", "least effective incut of a jug that is no bar",
      "judgement"},

@@ -55,6 +55,7 @@ struct GripThresholds {
   double toe_fraction = 0.35;
   // Words.
   double min_hand_fraction = 0.15;
+  double other_word_share = 0.5;
   double jug_fraction = 0.85;
   double jug_incut_deg = 5;
   double jug_fingers = 3;

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <optional>
 #include <vector>
 
 #include "catalog/foot_steps.h"
@@ -16,8 +17,8 @@ namespace {
 constexpr int kSteps = GripModel::kSteps;
 constexpr double kStep_deg = 360.0 / kSteps;
 
-/// The word of one step, with what it rests on.
-struct Step {
+/// One word at one step, with what it rests on.
+struct WordAt {
   GripKind kind = GripKind::None;
   double fraction = 0, sigma = 0;
   bool borderline = false;
@@ -25,46 +26,64 @@ struct Step {
   ToeHold toe;
 };
 
-using Steps = std::array<Step, kSteps>;
+/// One word at every step that deserves it.
+using Steps = std::array<std::optional<WordAt>, kSteps>;
 
-Steps judgeSteps(const GripModel& model, double wall_angle_deg) {
-  const GripThresholds& t = model.thresholds();
+WordAt footOnly(const FootStep& foot, const GripThresholds& t) {
+  const HoldingForce& reach = foot.reach.force;
+  const bool borderline = t.too_grabbable - reach.fraction_of_jug < reach.sigma ||
+                          foot.toe.fraction - t.toe_fraction < foot.toe.sigma;
+  return {GripKind::FootOnly, foot.toe.fraction, foot.toe.sigma, borderline, reach, foot.toe};
+}
+
+std::array<Steps, kGripKinds> judgeSteps(const GripModel& model, double wall_angle_deg) {
   const auto feet = footSteps(model, wall_angle_deg);
-  Steps steps;
-  for (std::size_t i = 0; i < steps.size(); ++i) {
-    const FootStep& foot = feet[i];
-    const HoldingForce &plain = foot.plain, &reach = foot.reach.force;
-    Step& step = steps[i];
-    step = {plain.kind, plain.fraction_of_jug, plain.sigma, plain.borderline, plain, foot.toe};
-    if (!foot.serves) continue;
-    step.kind = GripKind::FootOnly;
-    step.fraction = foot.toe.fraction;
-    step.sigma = foot.toe.sigma;
-    step.borderline = t.too_grabbable - reach.fraction_of_jug < reach.sigma ||
-                      foot.toe.fraction - t.toe_fraction < foot.toe.sigma;
-    step.force = reach;
+  std::array<Steps, kGripKinds> of_kind;
+  for (std::size_t i = 0; i < feet.size(); ++i) {
+    for (const HoldingForce& force : feet[i].hands)
+      of_kind[static_cast<std::size_t>(force.kind)][i] =
+          WordAt{force.kind, force.fraction_of_jug, force.sigma, force.borderline, force, {}};
+    if (feet[i].serves)
+      of_kind[static_cast<std::size_t>(GripKind::FootOnly)][i] =
+          footOnly(feet[i], model.thresholds());
   }
-  return steps;
+  return of_kind;
 }
 
 GripWord wordOfRange(const GripModel& model, const Steps& steps, int first, int count) {
   int best = first;
   for (int i = first; i < first + count; ++i)
-    if (steps[stepIndex(i)].fraction > steps[stepIndex(best)].fraction) best = i;
-  const Step& step = steps[stepIndex(best)];
+    if (steps[stepIndex(i)]->fraction > steps[stepIndex(best)]->fraction) best = i;
+  const WordAt& at = *steps[stepIndex(best)];
   GripWord word;
-  word.set_word(std::string(wordOf(step.kind)));
+  word.set_word(std::string(wordOf(at.kind)));
   word.set_from_deg(first * kStep_deg);
   word.set_to_deg((first + count - (count == kSteps ? 0 : 1)) * kStep_deg);
   word.set_best_deg(wrap360(best * kStep_deg));
-  word.set_fraction_of_jug(step.fraction);
-  word.set_sigma(step.sigma);
-  word.set_borderline(step.borderline);
-  std::string reason = step.kind == GripKind::FootOnly
-                           ? model.explain(step.toe) + "; hands: " + model.explain(step.force)
-                           : model.explain(step.force);
-  word.set_reason(reason);
+  word.set_fraction_of_jug(at.fraction);
+  word.set_sigma(at.sigma);
+  word.set_borderline(at.borderline);
+  word.set_reason(at.kind == GripKind::FootOnly
+                      ? model.explain(at.toe) + "; hands: " + model.explain(at.force)
+                      : model.explain(at.force));
   return word;
+}
+
+void addRanges(const GripModel& model, const Steps& steps, std::vector<GripWord>& words) {
+  // Start where a range begins, so that none is cut at 0.
+  int start = 0;
+  while (start < kSteps && !(steps[stepIndex(start)] && !steps[stepIndex(start - 1)])) ++start;
+  if (start == kSteps) {
+    if (steps[0]) words.push_back(wordOfRange(model, steps, 0, kSteps));
+    return;
+  }
+  for (int i = start; i < start + kSteps;) {
+    int count = 0;
+    while (count < kSteps && steps[stepIndex(i + count)]) ++count;
+    const bool noise = count == 1 && steps[stepIndex(i)]->borderline;
+    if (count > 0 && !noise) words.push_back(wordOfRange(model, steps, i, count));
+    i += std::max(count, 1);
+  }
 }
 
 GripWord volumeWord(const Shape& shape, double extent_mm, const GripThresholds& t) {
@@ -87,23 +106,8 @@ GripWord volumeWord(const Shape& shape, double extent_mm, const GripThresholds& 
 std::vector<GripWord> gripWords(const Shape& shape, const GripThresholds& thresholds,
                                 double wall_angle_deg, const HandModel& hand) {
   const GripModel model(shape, hand, thresholds);
-  const Steps steps = judgeSteps(model, wall_angle_deg);
   std::vector<GripWord> words;
-  // Start where a new word begins, so that no range is cut at 0.
-  int start = 0;
-  while (start < kSteps && steps[stepIndex(start)].kind == steps[stepIndex(start - 1)].kind)
-    ++start;
-  if (start == kSteps) start = 0;
-  for (int i = start; i < start + kSteps;) {
-    int count = 1;
-    while (i + count < start + kSteps &&
-           steps[stepIndex(i + count)].kind == steps[stepIndex(i)].kind)
-      ++count;
-    const Step& step = steps[stepIndex(i)];
-    const bool noise = count == 1 && step.borderline;
-    if (step.kind != GripKind::None && !noise) words.push_back(wordOfRange(model, steps, i, count));
-    i += count;
-  }
+  for (const Steps& steps : judgeSteps(model, wall_angle_deg)) addRanges(model, steps, words);
   std::stable_sort(words.begin(), words.end(), [](const GripWord& a, const GripWord& b) {
     return a.fraction_of_jug() > b.fraction_of_jug();
   });

@@ -34,6 +34,26 @@ Four fingerRoom(const HandModel& hand, const GripThresholds& t) {
   return room;
 }
 
+/// Neighbouring fingers and the room they take.
+struct FingerGroup {
+  int count = 0;
+  double room_mm = 0;
+};
+
+/// The most neighbouring fingers that go into an opening whole, of equal numbers the broader ones
+/// (the stronger); a finger half in a pocket is not in it.
+FingerGroup wholeFingersIn(double width_mm, const Four& room) {
+  FingerGroup most;
+  for (std::size_t first = 0; first < room.size(); ++first) {
+    FingerGroup group;
+    for (std::size_t i = first; i < room.size() && group.room_mm + room[i] <= width_mm; ++i)
+      group = {group.count + 1, group.room_mm + room[i]};
+    if (group.count > most.count || (group.count == most.count && group.room_mm > most.room_mm))
+      most = group;
+  }
+  return most;
+}
+
 /// An edge at one place, and everything but the fingers that its force depends on.
 struct EdgePlaceState {
   LipProfile profile;
@@ -263,10 +283,14 @@ HoldingForce edgeForce(const Grip& grip, double wall_angle_deg, double room_mm,
 HoldingForce pocketForce(const Pocket& pocket, double incut_deg, double askew_deg,
                          double wall_angle_deg, const HandModel& hand, const GripThresholds& t) {
   HoldingForce force;
-  if (askew_deg >= 90 || pocket.height_mm().value() < 0.8 * hand.finger_breadth_mm[0]) return force;
-  Grip floor;  // The pocket's floor is an edge as wide as the opening.
+  const FingerGroup group = wholeFingersIn(pocket.width_mm().value(), fingerRoom(hand, t));
+  if (askew_deg >= 90 || group.count == 0 ||
+      pocket.height_mm().value() < 0.8 * hand.finger_breadth_mm[0])
+    return force;
+  Grip floor;  // The pocket's floor is an edge as wide as the fingers that its walls let in.
   *floor.mutable_edge_depth_mm() = pocket.depth_mm();
   *floor.mutable_edge_width_mm() = pocket.width_mm();
+  floor.mutable_edge_width_mm()->set_value(group.room_mm);
   floor.mutable_incut_deg()->set_value(incut_deg);
   floor.mutable_lip_radius_mm()->set_value(t.sharp_radius_mm);
   force = edgeForce(floor, wall_angle_deg, t.finger_room_mm, hand, t);
@@ -280,6 +304,7 @@ HoldingForce pocketForce(const Pocket& pocket, double incut_deg, double askew_de
   addPulpDoubt(force, t);
   if (force.source == GripSource::None) return force;
   force.source = GripSource::Pocket;
+  force.finger_count = group.count;
   force.sharp = false;
   force.borderline = std::abs(force.fraction_of_jug - t.min_hand_fraction) < force.sigma;
   force.kind = force.fraction_of_jug >= t.min_hand_fraction ? GripKind::Pocket : GripKind::None;

@@ -52,18 +52,22 @@ static const Shape& shapeOf(const std::string& key) {
 }
 
 struct Answer {
-  std::string word, reason;
+  std::vector<std::string> words;  ///< Strongest first.
+  std::string reason;
+  std::string first() const { return words.empty() ? "nothing" : words.front(); }
 };
 
 static Answer ask(const LabelledMounting& m) {
   const GripModel model(shapeOf(m.hold));
-  const auto steps = footSteps(model, m.wall_angle_deg);
-  const FootStep& foot = steps[stepIndex(static_cast<int>(m.rotation_deg / 5 + 0.5))];
-  const HoldingForce force = model.hand({m.rotation_deg, m.wall_angle_deg, m.pull_deg});
-  if (foot.serves && m.pull_deg == 0)
-    return {"foot-only", model.explain(foot.toe) + "; hands: " + model.explain(foot.reach.force)};
-  return {std::string(wordOf(force.kind)),
-          model.explain(force) + "; toe " + std::to_string(foot.toe.fraction)};
+  const Mounting mounting{m.rotation_deg, m.wall_angle_deg, m.pull_deg};
+  Answer answer;
+  for (GripKind kind : wordsAt(model, mounting)) answer.words.emplace_back(wordOf(kind));
+  for (const HoldingForce& force : model.hands(mounting)) {
+    if (!answer.reason.empty()) answer.reason += " | ";
+    answer.reason += model.explain(force);
+  }
+  answer.reason += "; toe: " + model.explain(model.toe(m.rotation_deg, m.wall_angle_deg));
+  return answer;
 }
 
 using Confusion = std::map<std::string, std::map<std::string, int>>;
@@ -89,24 +93,29 @@ static void printConfusion(const Confusion& confusion) {
   }
 }
 
-static void judgeHalf(bool tune_half, bool list) {
+static void judgeHalf(const char* name, const std::vector<LabelledMounting>& mountings, bool list) {
   Confusion confusion;
-  int right = 0, all = 0;
-  const auto& mountings = labelledMountings();
-  for (std::size_t i = tune_half ? 0 : 1; i < mountings.size(); i += 2) {
-    const LabelledMounting& m = mountings[i];
+  int right = 0, first = 0, words = 0;
+  for (const LabelledMounting& m : mountings) {
     const Answer answer = ask(m);
-    ++all;
-    right += answer.word == m.label;
-    ++confusion[m.label][answer.word];
-    if (list || answer.word != m.label)
-      std::fprintf(
-          stderr, "%2zu %s%s at %.0f, wall %.0f, pull %.0f: labelled %s, answered %s: %s\n", i,
-          answer.word == m.label ? "" : "WRONG ", m.hold.c_str(), m.rotation_deg, m.wall_angle_deg,
-          m.pull_deg, m.label.c_str(), answer.word.c_str(), answer.reason.c_str());
+    const bool agreed = agrees(m, answer.words);
+    right += agreed;
+    first += answer.first() == m.label;
+    words += static_cast<int>(answer.words.size());
+    ++confusion[m.label][agreed ? m.label : answer.first()];
+    if (!list && agreed) continue;
+    std::string all;
+    for (const std::string& word : answer.words) all += (all.empty() ? "" : ", ") + word;
+    std::fprintf(stderr, "%s%s at %.0f, wall %.0f, pull %.0f: labelled %s, answered %s: %s\n",
+                 agreed ? "" : "WRONG ", m.hold.c_str(), m.rotation_deg, m.wall_angle_deg,
+                 m.pull_deg, m.label.c_str(), all.empty() ? "nothing" : all.c_str(),
+                 answer.reason.c_str());
   }
-  std::printf("\n%s half: %d of %d agree, %.1f %%.\n\n", tune_half ? "Tuning" : "Judging", right,
-              all, 100.0 * right / all);
+  const double all = static_cast<double>(mountings.size());
+  std::printf(
+      "\n%s: %d of %.0f agree, %.1f %%; the first word is the label in %d; %.2f words a mounting."
+      "\n\n",
+      name, right, all, 100.0 * right / all, first, words / all);
   printConfusion(confusion);
 }
 
@@ -131,7 +140,7 @@ static void printSpeed() {
 int main(int argc, char** argv) {
   const bool judge = argc < 2 || std::strcmp(argv[1], "--tune") != 0;
   const bool list = argc > 1 && std::strcmp(argv[1], "--list") == 0;
-  judgeHalf(true, list);
-  if (judge) judgeHalf(false, list);
+  judgeHalf("Tuned", tunedMountings(), list);
+  if (judge) judgeHalf("Judged", judgedMountings(), list);
   printSpeed();
 }

@@ -5,8 +5,10 @@
 
 #include <algorithm>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "catalog/foot_steps.h"
 #include "tests/shapes/faceted_shape.h"
 
 using namespace holdshelf;
@@ -61,6 +63,69 @@ TEST_CASE("gripWords: several words at several rotations") {
   REQUIRE(find(words, "crimp"));
   CHECK(find(words, "jug")->best_deg() == 0);
   CHECK(find(words, "crimp")->best_deg() == 180);
+}
+
+/// A mound that a whole hand palms, 60 mm deep and sloping by 25, with an opening of these numbers.
+static Shape moundWithPocket(double width_mm) {
+  Shape shape = facetedShape({{.depth_mm = 60,
+                               .width_mm = 160,
+                               .lip_radius_mm = 12,
+                               .incut_deg = -25,
+                               .distance_mm = 60}});
+  Pocket& pocket = *shape.add_pockets();
+  pocket.set_direction_deg(-90);
+  pocket.mutable_width_mm()->set_value(width_mm);
+  pocket.mutable_height_mm()->set_value(24);
+  pocket.mutable_depth_mm()->set_value(30);
+  pocket.mutable_depth_mm()->set_sigma(0.3);
+  return shape;
+}
+
+TEST_CASE(
+    "gripWords: a pocket in a mound is named beside what the mound gives, each with its rotations "
+    "and numbers; common practice, no source") {
+  for (const auto& [width_mm, fingers] : {std::pair{22.0, "one finger"}, {36.0, "two fingers"}}) {
+    const Shape shape = moundWithPocket(width_mm);
+    const auto words = gripWords(shape);
+    const GripWord *sloper = find(words, "sloper"), *pocket = find(words, "pocket");
+    REQUIRE(sloper);
+    REQUIRE(pocket);
+    CHECK(sloper->fraction_of_jug() > pocket->fraction_of_jug());
+    CHECK(pocket->reason().find(fingers) != std::string::npos);
+    // Both about the straight pull; the words' ranges overlap.
+    CHECK(wrap360(sloper->best_deg() + 5) <= 10);
+    CHECK(wrap360(pocket->best_deg() + 5) <= 10);
+    const auto at = wordsAt(GripModel(shape), {0, 0, 0});
+    CHECK(at == std::vector<GripKind>{GripKind::Sloper, GripKind::Pocket});
+  }
+}
+
+TEST_CASE("gripWords: a second word needs other_word_share of the strongest, a pocket does not") {
+  const Shape shape = facetedShape({{.depth_mm = 40, .width_mm = 120, .distance_mm = 60},
+                                    {.depth_mm = 9, .width_mm = 60, .distance_mm = 20}});
+  GripThresholds shy, generous;
+  shy.other_word_share = 0.95;
+  generous.other_word_share = 0.3;
+  CHECK(find(gripWords(shape, generous), "crimp"));
+  CHECK_FALSE(find(gripWords(shape, shy), "crimp"));
+  CHECK(find(gripWords(moundWithPocket(22), shy), "pocket"));
+}
+
+TEST_CASE(
+    "wordsAt: hands stay named beside foot-only where their force lies within its "
+    "uncertainty of too_grabbable") {
+  // A bucket of 25 degrees on a roof of 60 slopes by 35: 0.23 of its friction is left at 0.8,
+  // nothing at 0.7 (1 - tan^2 35 / mu^2). The limits of Fuss et al. 2013 are 22 and 34 degrees.
+  const Shape bucket =
+      facetedShape({{.depth_mm = 45, .width_mm = 110, .lip_radius_mm = 3, .incut_deg = 25}});
+  const auto steep = wordsAt(GripModel(bucket), {0, 60, 0});
+  CHECK(steep == std::vector<GripKind>{GripKind::FootOnly, GripKind::Sloper});
+  CHECK(find(gripWords(bucket, {}, 60), "foot-only")->borderline());
+  // Sloping by 25, between the limits, it is a sloper that anyone grabs.
+  CHECK(wordsAt(GripModel(bucket), {0, 50, 0}) == std::vector<GripKind>{GripKind::Sloper});
+  // On a chip hands are clearly off.
+  const Shape chip = facetedShape({{.depth_mm = 6, .width_mm = 20, .lip_radius_mm = 2}});
+  CHECK(wordsAt(GripModel(chip), {0, 0, 0}) == std::vector<GripKind>{GripKind::FootOnly});
 }
 
 TEST_CASE("gripWords: what only a toe can use is foot-only; what is too large is a volume") {

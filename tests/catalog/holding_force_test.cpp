@@ -174,6 +174,12 @@ TEST_CASE("pocketForce: fingers by the opening's width, force by the depth") {
   CHECK(pocket(20, 30).finger_count == 1);
   CHECK(pocket(36, 30).finger_count == 2);  // Openings of 35 to 45 mm: inference, not published.
   CHECK(pocket(50, 30).finger_count == 3);
+  // Walls let fingers in whole or not at all: middle, ring and little finger take 0.94
+  // of 16.5, 15.7 and 14.0 mm, 43.4 mm together; the little finger alone 13.2.
+  CHECK(pocket(44, 30).finger_count == 3);
+  CHECK(pocket(43, 30).finger_count == 2);
+  CHECK(pocket(43, 30).fraction_of_jug == doctest::Approx(pocket(36, 30).fraction_of_jug));
+  CHECK(pocket(13, 30).fraction_of_jug == 0);
   CHECK(pocket(36, 30).kind == GripKind::Pocket);
   CHECK(pocket(36, 30).fraction_of_jug > pocket(36, 12).fraction_of_jug);
   CHECK(pocket(36, 30).fraction_of_jug < pocket(50, 30).fraction_of_jug);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/shapes/labelled_mountings.h"
 
+#include <algorithm>
 #include <cmath>
 #include <functional>
 #include <map>
@@ -52,6 +53,19 @@ ExactHold rampedPinch(double top_mm, double taper_deg, double protrusion_mm) {
   return hold;
 }
 
+/// A round bar along x whose axis stands off the wall, on two posts beyond the ends of a hand.
+ExactHold handrail(double diameter_mm, double axis_z_mm, double length_mm) {
+  const double half = length_mm / 2, r = diameter_mm / 2;
+  Sdf solid = capsule({-half, 0, axis_z_mm}, {half, 0, axis_z_mm}, r);
+  for (double side : {-half, half})
+    solid = unite(solid, capsule({side, 0, -r}, {side, 0, axis_z_mm}, r));
+  ExactHold hold("handrail", intersect(solid, halfSpace({0, 0, -1}, 0)),
+                 Eigen::AlignedBox3d(Eigen::Vector3d(-half - r - 1, -r - 1, 0),
+                                     Eigen::Vector3d(half + r + 1, r + 1, axis_z_mm + r + 1)));
+  hold.protrusion_mm = axis_z_mm + r;
+  return hold;
+}
+
 const std::map<std::string, std::function<ExactHold()>>& makers() {
   static const std::map<std::string, std::function<ExactHold()>> all = {
       {"bucket", [] { return edgeOf(45, 9, 25, 110, 62); }},
@@ -75,6 +89,23 @@ const std::map<std::string, std::function<ExactHold()>>& makers() {
       {"chip 5", [] { return chipOf(5, 1, 22, 7); }},
       {"knob", [] { return domeHold(13, 11); }},
       {"rail 6", [] { return edgeOf(6.5, 1, 0, 100, 9); }},
+      // Of the judged mountings.
+      {"horn", [] { return edgeOf(38, 7, 18, 95, 54); }},
+      {"deep bucket", [] { return edgeOf(50, 8, 35, 120, 66); }},
+      {"handrail", [] { return handrail(30, 45, 150); }},
+      {"shelf", [] { return edgeOf(26, 2, 0, 170, 36); }},
+      {"thin rail", [] { return edgeOf(9, 1, 0, 170, 14); }},
+      {"hooked crimp", [] { return edgeOf(13, 1.5, 20, 70, 20); }},
+      {"slope 30", [] { return edgeOf(55, 12, -30, 170, 64); }},
+      {"big ball", [] { return domeHold(110, 95); }},
+      {"fat pinch", [] { return rampedPinch(70, 4, 60); }},
+      {"block pinch", [] { return rampedPinch(45, 0, 45); }},
+      {"two deep", [] { return pocketHold(36, 22, 35, 3); }},
+      {"mono", [] { return pocketHold(21, 20, 25, 2); }},
+      {"three shallow", [] { return pocketHold(54, 24, 18, 4); }},
+      {"chip 4", [] { return chipOf(4, 1, 24, 6); }},
+      {"nub", [] { return domeHold(15, 14); }},
+      {"jib rail", [] { return edgeOf(5.5, 1, 0, 90, 8); }},
   };
   return all;
 }
@@ -112,6 +143,8 @@ constexpr const char* kGains =
     "On a slab a square ledge gains the wall's angle as incut and hooks.";
 
 std::vector<LabelledMounting> write() {
+  // A mound can be palmed or squeezed as well, and with a hole for one finger it may do for a toe.
+  const std::vector<std::string> mound{"sloper", "pinch", "foot-only"};
   return {
       {"bucket", 0, 0, 0, "jug", kBucket},
       {"bucket", 0, 10, 0, "jug", kBucket},
@@ -182,12 +215,12 @@ std::vector<LabelledMounting> write() {
       {"pinch", 0, 0, 90, "edge", "A side pull finds its long square side."},
       {"wide pinch", 0, 0, 0, "pinch", kOpposed},
       {"wide pinch", 180, 5, 0, "pinch", kOpposed},
-      {"pocket 3", 0, 0, 0, "pocket", kHole},
-      {"pocket 3", 0, 10, 0, "pocket", kHole},
-      {"pocket 2", 0, 0, 0, "pocket", kHole},
-      {"pocket 2", 0, 5, 0, "pocket", kHole},
-      {"pocket 1", 0, 0, 0, "pocket", kHole},
-      {"pocket 1", 0, -10, 0, "pocket", kHole},
+      {"pocket 3", 0, 0, 0, "pocket", kHole, mound},
+      {"pocket 3", 0, 10, 0, "pocket", kHole, mound},
+      {"pocket 2", 0, 0, 0, "pocket", kHole, mound},
+      {"pocket 2", 0, 5, 0, "pocket", kHole, mound},
+      {"pocket 1", 0, 0, 0, "pocket", kHole, mound},
+      {"pocket 1", 0, -10, 0, "pocket", kHole, mound},
       {"chip 6", 0, 0, 0, "foot-only", kSmallFoot},
       {"chip 6", 0, 10, 0, "foot-only", kSmallFoot},
       {"chip 6", 0, -10, 0, "foot-only", kSmallFoot},
@@ -205,9 +238,17 @@ std::vector<LabelledMounting> write() {
 
 }  // namespace
 
-const std::vector<LabelledMounting>& labelledMountings() {
+const std::vector<LabelledMounting>& tunedMountings() {
   static const std::vector<LabelledMounting> all = write();
   return all;
+}
+
+bool agrees(const LabelledMounting& m, const std::vector<std::string>& words) {
+  if (words.empty()) return m.label == "nothing";
+  const auto in = [](const std::vector<std::string>& all, const std::string& word) {
+    return std::find(all.begin(), all.end(), word) != all.end();
+  };
+  return in(words, m.label) && (words.front() == m.label || in(m.also, words.front()));
 }
 
 ExactHold labelledHold(const std::string& key) {
