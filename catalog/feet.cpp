@@ -13,16 +13,28 @@
 namespace holdshelf {
 namespace {
 
-/// The rotation to offer: among those that qualify the best score, else the best score of all.
+/// How sure a foothold is: 2 beyond the uncertainties of hand and toe, 1 within them, 0 none.
+int sureness(double toe, double toe_sigma, double hand, double hand_sigma,
+             const GripThresholds& t) {
+  if (toe < t.toe_fraction || hand > t.too_grabbable) return 0;
+  return toe - toe_sigma >= t.toe_fraction && hand + hand_sigma <= t.too_grabbable ? 2 : 1;
+}
+
+/// The rotation to offer: of the surest the best score.
 double bestRotation_deg(const GripModel& model, double wall_angle_deg) {
   const auto steps = footSteps(model, wall_angle_deg);
+  const auto sure = [&](const FootStep& step) {
+    const HoldingForce& hand = step.reach.force;
+    return sureness(step.toe.fraction, step.toe.sigma, hand.fraction_of_jug, hand.sigma,
+                    model.thresholds());
+  };
   const auto score = [](const FootStep& step) {
     return step.toe.fraction * (1 - step.reach.force.fraction_of_jug);
   };
   std::size_t best = 0;
   for (std::size_t i = 1; i < steps.size(); ++i)
-    if (steps[i].serves != steps[best].serves ? steps[i].serves
-                                              : score(steps[i]) > score(steps[best]) + 1e-9)
+    if (sure(steps[i]) != sure(steps[best]) ? sure(steps[i]) > sure(steps[best])
+                                            : score(steps[i]) > score(steps[best]) + 1e-9)
       best = i;
   return static_cast<double>(best) * 360.0 / GripModel::kSteps;
 }
@@ -58,8 +70,12 @@ FootRanking rankFeet(std::span<const FootCandidate> candidates, double wall_angl
   tbb::parallel_for(std::size_t{0}, candidates.size(), [&](std::size_t i) {
     choices[i] = judge(candidates[i], wall_angle_deg, hand, thresholds);
   });
-  std::stable_sort(choices.begin(), choices.end(), [](const FootChoice& a, const FootChoice& b) {
-    if (a.chosen() != b.chosen()) return a.chosen();
+  std::stable_sort(choices.begin(), choices.end(), [&](const FootChoice& a, const FootChoice& b) {
+    const auto sure = [&](const FootChoice& choice) {
+      return sureness(choice.toe().fraction(), choice.toe().sigma(),
+                      choice.strongest().fraction_of_jug(), choice.strongest().sigma(), thresholds);
+    };
+    if (sure(a) != sure(b)) return sure(a) > sure(b);
     return a.score() > b.score();
   });
   FootRanking ranking;

@@ -46,7 +46,8 @@ void addRoom(const GripModel& model, const Grip& grip, double wall_angle_deg,
       clearanceOf(model.shape(), grip, wall_angle_deg, model.handSizes(), model.thresholds());
   if (!clearance) return;
   LipRoom& room = *verdict.mutable_room();
-  room.set_above_mm(std::isfinite(clearance->room_above_mm) ? clearance->room_above_mm : 0);
+  room.set_open_above(!std::isfinite(clearance->room_above_mm));
+  if (!room.open_above()) room.set_above_mm(clearance->room_above_mm);
   room.set_fits_hand(clearance->fits_hand);
   room.set_wrist_bend_deg(clearance->wrist_bend_deg);
   room.set_wrist_free(clearance->wrist_free);
@@ -81,14 +82,18 @@ std::string sentenceOf(const GripModel& model, const HandAnswer& reach, const Gr
   } else if (v.serves_toe() == GripVerdict::NO) {
     out = "Neither hand nor foot: " + why;
   } else {
-    out = "Foothold: " + v.toe().reason() + "; for hands only " + why;
+    out = (v.serves_toe() == GripVerdict::BORDERLINE ? "Borderline foothold: " : "Foothold: ") +
+          v.toe().reason() + "; for hands only " + why;
     return out + ".";
   }
   if (v.too_grabbable() == GripVerdict::NO) return out + "; " + v.toe().reason() + ".";
   if (v.foot_ranges().empty())
     return out + "; no rotation serves a toe and keeps hands off at this wall angle.";
   const FootRange& cure = v.foot_ranges(0);
-  return out + "; turned to " + rangeText(cure) + ": " + cure.reason() + ".";
+  out += "; turned to " + rangeText(cure) + ": " + cure.reason();
+  for (int i = 1; i < v.foot_ranges_size(); ++i)
+    out += (i == 1 ? "; also at " : ", ") + rangeText(v.foot_ranges(i));
+  return out + ".";
 }
 
 }  // namespace
@@ -167,7 +172,8 @@ std::string rangeText(const FootRange& range) {
 GripVerdict verdictAt(const GripModel& model, const Mounting& mounting) {
   const GripThresholds& t = model.thresholds();
   const double wall_angle_deg = mounting.wall_angle_deg;
-  const HandAnswer pulled{model.hand(mounting), mounting.pull_deg};
+  const std::vector<HoldingForce> hands = model.hands(mounting);
+  const HandAnswer pulled{hands.empty() ? HoldingForce() : hands.front(), mounting.pull_deg};
   const FootSteps steps = footSteps(model, wall_angle_deg);
   const FootStep& here =
       steps[stepIndex(static_cast<int>(std::lround(mounting.rotation_deg / kStep_deg)))];
@@ -178,6 +184,9 @@ GripVerdict verdictAt(const GripModel& model, const Mounting& mounting) {
   verdict.set_wall_angle_deg(wall_angle_deg);
   verdict.set_pull_deg(mounting.pull_deg);
   *verdict.mutable_hand() = describe(model, pulled);
+  for (const HoldingForce& force : hands)
+    if (force.kind != GripKind::None)
+      *verdict.add_hands() = describe(model, {force, mounting.pull_deg});
   *verdict.mutable_strongest() = describe(model, reach);
   *verdict.mutable_toe() = describe(model, toe);
   verdict.set_too_grabbable(

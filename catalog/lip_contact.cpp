@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace holdshelf {
 namespace {
@@ -60,6 +61,17 @@ double bearingWidth_mm(const Grip& grip) {
     if (grip.run(i - 1).depth_mm() >= enough_mm && grip.run(i).depth_mm() >= enough_mm)
       width_mm += grip.run(i).offset_mm() - grip.run(i - 1).offset_mm();
   return width_mm;
+}
+
+double handHeight_mm(const Grip& grip, double end_slope_deg) {
+  const LipProfile profile = profileOf(grip);
+  const Face face = splitFace(profile);
+  // From the outermost point back along the arc, then down the straight face to the root.
+  const double root_u = grip.lip_height_mm() + profile.radius_mm * std::cos(face.start_rad) +
+                        face.length_mm * std::sin(face.start_rad);
+  const LipContact contact =
+      contactOf(profile, 0, end_slope_deg, std::numeric_limits<double>::max());
+  return root_u - contact.length_mm * std::sin(contact.slope_deg * kDeg) / 2;
 }
 
 LipContact contactOf(const LipProfile& profile, double wall_angle_deg, double end_slope_deg,

@@ -27,6 +27,10 @@ LipProfile profileOf(const Grip& grip);
 /// the fit's depth is not believed.
 double bearingWidth_mm(const Grip& grip);
 
+/// u of the middle of the part that bears on an upright wall: where the hand is. On a round lip
+/// that is far above its outermost point, which is lip_height_mm.
+double handHeight_mm(const Grip& grip, double end_slope_deg);
+
 /// What of an edge bears a pad or a toe at a wall angle.
 struct LipContact {
   double length_mm = 0;  ///< Chord from the root to the contact's end; 0: nothing bears.

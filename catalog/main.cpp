@@ -16,10 +16,11 @@ constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
 // In the order of the help page.
 constexpr AddCommand kCommands[] = {
-    addMatCommand,   addRebuildCommand, addIntakeCommand, addMeasureCommand,
-    addShowCommand,  addFindCommand,    addFeetCommand,   addBoltsCommand,
-    addTwinsCommand, addWearCommand,    addEditCommand,   addMoveCommand,
-    addNoteCommand,  addHistoryCommand, addExportCommand, addCheckCommand,
+    addMatCommand,   addRebuildCommand, addIntakeCommand,  addMeasureCommand,
+    addShowCommand,  addFindCommand,    addFeetCommand,    addCompressionCommand,
+    addBoltsCommand, addTwinsCommand,   addWearCommand,    addEditCommand,
+    addMoveCommand,  addNoteCommand,    addHistoryCommand, addExportCommand,
+    addCheckCommand,
 };
 
 int run(int argc, char** argv) {

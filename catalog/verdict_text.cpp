@@ -47,10 +47,9 @@ std::string lipText(const GripVerdict& v) {
     out += text("  platform  %s: %.0f mm by %.0f mm to press down or stand up on\n",
                 v.platform().level().c_str(), v.platform().depth_mm(), v.platform().width_mm());
   if (v.has_room()) {
-    out += v.room().above_mm() > 0
-               ? text("  room      %.0f mm over the ledge%s", v.room().above_mm(),
-                      v.room().fits_hand() ? "" : ", fingers only")
-               : std::string("  room      open above");
+    out += v.room().open_above() ? std::string("  room      open above")
+                                 : text("  room      %.0f mm over the ledge%s", v.room().above_mm(),
+                                        v.room().fits_hand() ? "" : ", fingers only");
     out += v.room().wrist_bend_deg() > 0
                ? text("; what lies below bends the wrist by %.0f°%s\n", v.room().wrist_bend_deg(),
                       v.room().wrist_free() ? "" : ", too far to pull on")
@@ -65,6 +64,10 @@ std::string verdictText(const GripVerdict& v) {
   std::string out = text("At rotation %.0f°, wall %+.0f°, pull %.0f°:\n  ", v.rotation_deg(),
                          v.wall_angle_deg(), v.pull_deg()) +
                     v.sentence() + "\n" + handText(v.hand());
+  for (const HandGrip& hand : v.hands())
+    if (hand.word() != v.hand().word())
+      out += "  also      " + hand.word() + (hand.borderline() ? " (borderline)" : "") + ": " +
+             hand.reason() + "\n";
   out += text("  toe       serves: %s; ", answerWord(v.serves_toe())) + v.toe().reason() +
          text(", %.0f mm² stable\n", v.toe().stable_area_mm2());
   out += text("  foothold  too grabbable: %s\n", answerWord(v.too_grabbable()));
@@ -90,6 +93,8 @@ std::string feetText(const FootRanking& ranking, int limit, bool all) {
              : borderline     ? "  borderline"
                               : "") +
         choice.sentence() + "\n";
+    if (!choice.chosen() && choice.serves_toe() != GripVerdict::NO)
+      out += "    A toe gets: " + choice.toe().reason() + ".\n";
   }
   out += text("%d of %d holds serve as feet only.\n", chosen, ranking.choices_size());
   for (const std::string& caution : ranking.cautions()) out += caution + "\n";

@@ -17,6 +17,7 @@ using Job = std::function<void(Console&)>;
 using AddCommand = void (*)(CLI::App& app, Job& job);
 void addBoltsCommand(CLI::App& app, Job& job);
 void addCheckCommand(CLI::App& app, Job& job);
+void addCompressionCommand(CLI::App& app, Job& job);
 void addEditCommand(CLI::App& app, Job& job);
 void addExportCommand(CLI::App& app, Job& job);
 void addFeetCommand(CLI::App& app, Job& job);

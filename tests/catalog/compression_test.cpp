@@ -47,7 +47,13 @@ TEST_CASE(
   // Sideways faces meet a downward pull when the hold is turned by a quarter.
   CHECK(pairs.front().first_deg() == 90);
   CHECK(pairs.front().second_deg() == 270);
-  CHECK(pairs.front().span_mm() == doctest::Approx(360));
+  // Lips at 180 mm; sloping by 4 degrees the middle of 80 mm lies 2.8 mm further out.
+  CHECK(std::abs(pairs.front().span_mm() - 2 * (180 + 40 * std::tan(4 * std::acos(-1.0) / 180))) <
+        5);
+  // Turned to where its faces look left and right: a face seen at 90 is squeezed at 180.
+  CHECK(pairs.front().first_rotation_deg() == 180);
+  CHECK(pairs.front().second_rotation_deg() == 180);
+  CHECK(pairs.front().friction_sigma() > 0);
   CHECK(compressionPairs(GripModel(incut), 0, 200, 900).empty());
   // Wider than straight across only askew, where the hands would slide along the faces.
   for (const CompressionPair& pair : compressionPairs(GripModel(square), 20, 400, 900))
@@ -56,4 +62,39 @@ TEST_CASE(
   CHECK(compressionPairs(GripModel(steep), 20, 200, 900).front().holds() == GripVerdict::NO);
   CHECK(pairs.front().friction_needed() <
         compressionPairs(GripModel(steep), 20, 200, 900).front().friction_needed());
+}
+
+TEST_CASE("compressionPairs: hands lie above a round lip's outermost point") {
+  // A quarter round of 60 mm on each side, its outermost point 100 mm from the middle: it bears
+  // from the root, 160 mm out, to where it slopes by 45 degrees, 60 cos 45 = 42.4 mm above that
+  // point.
+  const Shape round = facetedShape(
+      {{.facing_deg = 0, .depth_mm = 60, .width_mm = 150, .lip_radius_mm = 60, .distance_mm = 100},
+       {.facing_deg = 180,
+        .depth_mm = 60,
+        .width_mm = 150,
+        .lip_radius_mm = 60,
+        .distance_mm = 100}});
+  const auto pairs = compressionPairs(GripModel(round), 0, 0, 1e6);
+  REQUIRE_FALSE(pairs.empty());
+  CHECK(pairs.front().span_mm() ==
+        doctest::Approx(2 * (100 + 60 * (1 + std::cos(std::acos(-1.0) / 4)) / 2)).epsilon(1e-3));
+  // 22.5 degrees is the slope of the chord of an arc from 0 to 45.
+  CHECK(pairs.front().first_slope_deg() == doctest::Approx(22.5).epsilon(1e-3));
+}
+
+TEST_CASE("compressionPairs: two holds a distance apart, the span in reach or not") {
+  const Shape block = facetedShape(
+      {{.facing_deg = 90, .depth_mm = 60, .width_mm = 150, .incut_deg = -3, .distance_mm = 30}});
+  const GripModel model(block);
+  const auto pairs = compressionPairs(model, model, 500, 10, 400, 700);
+  REQUIRE_FALSE(pairs.empty());
+  // Its one face looks up as stored; turned by 90 it looks left, by 270 right.
+  CHECK(pairs.front().first_rotation_deg() == 90);
+  CHECK(pairs.front().second_rotation_deg() == 270);
+  CHECK(pairs.front().span_mm() == doctest::Approx(560).epsilon(0.02));
+  CHECK(compressionPairs(model, model, 500, 10, 600, 700).empty());
+  const Shape incut = facetedShape(
+      {{.facing_deg = 90, .depth_mm = 60, .width_mm = 150, .incut_deg = 15, .distance_mm = 30}});
+  CHECK(compressionPairs(model, GripModel(incut), 500, 0, 400, 700).empty());
 }

@@ -50,3 +50,18 @@ TEST_CASE("rankFeet: offers the rotation at which the hold is only a foot") {
   // The wall's angle counts: on a steep overhang a flat chip holds no toe.
   CHECK_FALSE(rankFeet(candidates, 50).choices(0).chosen());
 }
+
+TEST_CASE("rankFeet: a sure foothold goes before a borderline one that scores more") {
+  // Sloping by 27 the large one leaves a hand 0.5 of the limit's friction, within its uncertainty.
+  const Shape ramp = facetedShape(
+      {{.depth_mm = 40, .width_mm = 40, .lip_radius_mm = 2, .incut_deg = -31.5, .sigma_deg = 3}});
+  const Shape chip = facetedShape({{.depth_mm = 5.5, .width_mm = 24, .lip_radius_mm = 2}});
+  const std::vector<FootCandidate> candidates{{"R", "", "", &ramp}, {"C", "", "", &chip}};
+  const FootRanking ranking = rankFeet(candidates, 0);
+  REQUIRE(ranking.choices_size() == 2);
+  CHECK(ranking.choices(0).hold_id() == "C");
+  CHECK(ranking.choices(0).too_grabbable() == GripVerdict::NO);
+  CHECK(ranking.choices(1).chosen());
+  CHECK(ranking.choices(1).too_grabbable() == GripVerdict::BORDERLINE);
+  CHECK(ranking.choices(1).score() > ranking.choices(0).score());
+}

@@ -95,6 +95,119 @@ TEST_CASE("show: answers for a mounting, in text and JSON, and draws the rose") 
   CHECK(isOneSentence(wrong.err));
 }
 
+TEST_CASE(
+    "show: the whole answer for a mounting; what cures it, lip, platform, room, other words") {
+  TempFolder folder;
+  Library made = Library::openOrCreate(folder.path());
+  // A crimp that turned upside down is a chip.
+  store(made, "Two ways", "A1", SHELF,
+        facetedShape({{.facing_deg = 90, .depth_mm = 14.2, .width_mm = 62, .sigma_mm = 0.3},
+                      {.facing_deg = -90, .depth_mm = 7, .width_mm = 26}}));
+  const std::string library = folder.path().string();
+  const ProgramRun run =
+      runProgram({"show", "H-0001", "--library", library, "--rotation", "0", "--wall-angle", "0"});
+  CHECK(run.status == 0);
+  CAPTURE(run.out);
+  CHECK(contains(run.out,
+                 "Too grabbable: flat edge 14.2 ± 0.3 mm deep over 62 mm: four fingers, 0."));
+  CHECK(contains(run.out, " of a jug; turned to "));
+  CHECK(contains(run.out, "of a deep edge; for hands only "));
+  CHECK(contains(run.out, "positive for this pull: "));
+  CHECK(contains(run.out, "to press down or stand up on"));
+  CHECK_FALSE(contains(run.out, "± 0.00"));
+  CHECK_FALSE(contains(run.out, "± 0.0 "));
+  // The cure holds: turned to the middle of the range it says, it is a foothold.
+  GripVerdict verdict, cured;
+  fromJson(runProgram({"show", "H-0001", "--library", library, "--rotation", "0", "--json"}).out,
+           "verdict", verdict);
+  REQUIRE(verdict.foot_ranges_size() > 0);
+  const std::string best = std::to_string(verdict.foot_ranges(0).best_deg());
+  fromJson(runProgram({"show", "H-0001", "--library", library, "--rotation", best, "--json"}).out,
+           "verdict", cured);
+  CHECK(cured.too_grabbable() == GripVerdict::NO);
+  CHECK(cured.serves_toe() == GripVerdict::YES);
+  CHECK(contains(cured.sentence(), "Foothold: "));
+  REQUIRE(verdict.hands_size() == 1);
+  CHECK(verdict.hands(0).word() == "crimp");
+}
+
+/// A ledge in section, 30 mm deep, with a roof of the same depth over it if wanted.
+static Shape ledgeUnder(double roof_above_mm) {
+  Shape shape = facetedShape({{.depth_mm = 30, .width_mm = 100, .distance_mm = 40}});
+  Section& section = *shape.add_sections();
+  const auto point = [&](double u, double z) {
+    Point2& p = *section.add_points_mm();
+    p.set_x(u);
+    p.set_y(z);
+  };
+  point(-40, 0), point(-40, 30), point(40, 30), point(40, 0);
+  if (roof_above_mm > 0)
+    point(40 + roof_above_mm, 0), point(40 + roof_above_mm, 30), point(90 + roof_above_mm, 30);
+  return shape;
+}
+
+TEST_CASE("show: room over the ledge, and open is said as such") {
+  TempFolder folder;
+  Library made = Library::openOrCreate(folder.path());
+  store(made, "Open", "A1", SHELF, ledgeUnder(0));
+  store(made, "Slot", "A1", SHELF, ledgeUnder(22));
+  const auto verdict = [&](const std::string& id) {
+    GripVerdict v;
+    fromJson(
+        runProgram({"show", id, "--library", folder.path().string(), "--rotation", "0", "--json"})
+            .out,
+        "verdict", v);
+    return v;
+  };
+  CHECK(verdict("H-0001").room().open_above());
+  CHECK(verdict("H-0001").room().fits_hand());
+  CHECK_FALSE(verdict("H-0002").room().open_above());
+  CHECK(verdict("H-0002").room().above_mm() == doctest::Approx(22));
+  CHECK_FALSE(verdict("H-0002").room().fits_hand());  // DGUV 201-015: 35 mm.
+}
+
+TEST_CASE("compression: one hold's faces, two holds apart, and what is asked wrongly") {
+  TempFolder folder;
+  Library made = Library::openOrCreate(folder.path());
+  const auto block = [](double incut_deg) {
+    return facetedShape({{.facing_deg = 0,
+                          .depth_mm = 80,
+                          .width_mm = 200,
+                          .incut_deg = incut_deg,
+                          .distance_mm = 180},
+                         {.facing_deg = 180,
+                          .depth_mm = 80,
+                          .width_mm = 200,
+                          .incut_deg = incut_deg,
+                          .distance_mm = 180}});
+  };
+  store(made, "Block", "A1", SHELF, block(-4));
+  store(made, "Incut block", "A1", SHELF, block(15));
+  const std::string library = folder.path().string();
+  const ProgramRun one = runProgram({"compression", "H-0001", "--library", library});
+  CHECK(one.status == 0);
+  CHECK(contains(one.out, "turned to 180°: faces 36"));
+  CHECK(contains(one.out, "needs a friction of 0."));
+  CHECK(contains(one.out, "Test climb before opening."));
+  CHECK(contains(runProgram({"compression", "H-0002", "--library", library}).out,
+                 "positive lips are pulled on"));
+  CompressionList list;
+  fromJson(runProgram({"compression", "H-0001", "H-0001", "--apart", "300", "--span", "500..900",
+                       "--library", library, "--json"})
+               .out,
+           "list", list);
+  REQUIRE(list.pairs_size() > 0);
+  CHECK(list.pairs(0).span_mm() == doctest::Approx(660).epsilon(0.02));
+  for (const auto& wrong : std::vector<std::vector<std::string>>{
+           {"H-0001", "H-0002"}, {"H-0001", "--apart", "300"}, {"H-0001", "--span", "9..3"}}) {
+    std::vector<std::string> arguments{"compression", "--library", library};
+    arguments.insert(arguments.end(), wrong.begin(), wrong.end());
+    const ProgramRun run = runProgram(arguments);
+    CHECK(run.status == 1);
+    CHECK(isOneSentence(run.err));
+  }
+}
+
 TEST_CASE("show and feet: thresholds and hands can be set; what is wrong gets one sentence") {
   TempFolder folder;
   fill(folder);
