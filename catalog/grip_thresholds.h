@@ -26,7 +26,7 @@ struct GripThresholds {
   double finger_packing = 0.94;
   double sharp_radius_mm = 1.0;
   // Wrapping.
-  double wrap_incut_from_deg = -5;
+  double wrap_incut_from_deg = 0;
   double wrap_incut_to_deg = 15;
   double wrap_contact_from = 0.75;
   double wrap_contact_to = 1.5;

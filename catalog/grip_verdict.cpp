@@ -53,12 +53,16 @@ void addRoom(const GripModel& model, const Grip& grip, double wall_angle_deg,
   room.set_wrist_free(clearance->wrist_free);
 }
 
-/// What the wall context says about the grip that the pull finds.
-void addLip(const GripModel& model, const HoldingForce& force, double wall_angle_deg,
-            GripVerdict& verdict) {
-  if (force.source != GripSource::Edge || force.index < 0) return;
-  const Grip& grip = model.shape().grips(force.index);
-  verdict.set_lip_positive(compareWith(force.incut_deg, 0, grip.incut_deg().sigma()));
+/// What the wall context says about the edge that the pull finds; where a pocket or a pinch is
+/// stronger, platform and room are those of the edge that a toe finds under the straight pull.
+void addLip(const GripModel& model, const HandAnswer& pulled, const ToeHold& toe,
+            double wall_angle_deg, GripVerdict& verdict) {
+  const bool edge = pulled.force.source == GripSource::Edge;
+  const int index = edge ? pulled.force.index : pulled.pull_deg == 0 ? toe.grip : -1;
+  if (index < 0) return;
+  const Grip& grip = model.shape().grips(index);
+  if (edge)
+    verdict.set_lip_positive(compareWith(pulled.force.incut_deg, 0, grip.incut_deg().sigma()));
   *verdict.mutable_platform() =
       platformOf(grip, wall_angle_deg, model.handSizes(), model.thresholds());
   addRoom(model, grip, wall_angle_deg, verdict);
@@ -193,7 +197,7 @@ GripVerdict verdictAt(const GripModel& model, const Mounting& mounting) {
       compareWith(reach.force.fraction_of_jug, t.too_grabbable, reach.force.sigma));
   verdict.set_serves_toe(compareWith(toe.fraction, t.toe_fraction, toe.sigma));
   for (FootRange& range : footRanges(model, steps)) *verdict.add_foot_ranges() = std::move(range);
-  addLip(model, pulled.force, wall_angle_deg, verdict);
+  addLip(model, pulled, toe, wall_angle_deg, verdict);
   verdict.set_sentence(sentenceOf(model, reach, verdict));
   verdict.set_hand_model(model.handSizes().whose);
   verdict.add_cautions(gripCaution());

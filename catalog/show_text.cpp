@@ -187,7 +187,8 @@ std::string showText(const Hold& hold) {
   }
   if (!hold.words().empty()) text += "\n  Good for a hand or a foot:\n";
   for (const GripWord& word : hold.words())
-    text += line(word.word(), rotationText(word.from_deg(), word.to_deg()) + "  " + word.reason());
+    text += line(word.word() + (word.borderline() ? " (borderline)" : ""),
+                 rotationText(word.from_deg(), word.to_deg()) + "  " + word.reason());
   for (const Note& note : hold.notes())
     text += "  Note, " + note.at().substr(0, 10) + ", " + note.who() + ": " + note.text() + "\n";
   return text + "\n" + kScanCaution + "\n";

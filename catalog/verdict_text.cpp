@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/verdict_text.h"
 
+#include <cmath>
 #include <cstdio>
 
 namespace holdshelf {
@@ -42,15 +43,20 @@ std::string lipText(const GripVerdict& v) {
   std::string out;
   if (v.lip_positive() != GripVerdict::ANSWER_UNSPECIFIED)
     out += text("  lip       positive for this pull: %s (%.0f° against gravity)\n",
-                answerWord(v.lip_positive()), v.hand().incut_deg());
+                answerWord(v.lip_positive()), std::round(v.hand().incut_deg()) + 0.0);
   if (v.has_platform())
-    out += text("  platform  %s: %.0f mm by %.0f mm to press down or stand up on\n",
-                v.platform().level().c_str(), v.platform().depth_mm(), v.platform().width_mm());
+    out += v.platform().depth_mm() > 0
+               ? text(
+                     "  platform  %s: %.0f mm by %.0f mm to press down or stand up on; palm %.2f, "
+                     "heel %.2f\n",
+                     v.platform().level().c_str(), v.platform().depth_mm(), v.platform().width_mm(),
+                     v.platform().palm(), v.platform().heel())
+               : std::string("  platform  low: nothing flat enough to press down or stand up on\n");
   if (v.has_room()) {
     out += v.room().open_above() ? std::string("  room      open above")
                                  : text("  room      %.0f mm over the ledge%s", v.room().above_mm(),
                                         v.room().fits_hand() ? "" : ", fingers only");
-    out += v.room().wrist_bend_deg() > 0
+    out += v.room().wrist_bend_deg() >= 0.5
                ? text("; what lies below bends the wrist by %.0f°%s\n", v.room().wrist_bend_deg(),
                       v.room().wrist_free() ? "" : ", too far to pull on")
                : std::string("; wrist and forearm hang free\n");

@@ -100,6 +100,21 @@ TEST_CASE("verdictAt: lip, platform and factors of the grip that the pull finds"
   CHECK(verdictAt(model, {0, 0, 0}).platform().level() != "");
 }
 
+TEST_CASE("verdictAt: beside a pocket the platform is that of the edge a toe finds") {
+  Shape shape = facetedShape({{.depth_mm = 50, .width_mm = 150, .incut_deg = -30}});
+  Pocket& pocket = *shape.add_pockets();
+  pocket.set_direction_deg(-90);
+  pocket.mutable_width_mm()->set_value(50);
+  pocket.mutable_height_mm()->set_value(26);
+  pocket.mutable_depth_mm()->set_value(30);
+  const GripVerdict v = verdictAt(GripModel(shape), {0, 0, 0});
+  CHECK(v.hand().word() == "pocket");
+  REQUIRE(v.hands_size() == 2);
+  CHECK(v.hands(1).word() == "sloper");
+  CHECK(v.platform().level() == "low");  // Its top slopes by 30, its pocket is no platform.
+  CHECK(v.lip_positive() == GripVerdict::ANSWER_UNSPECIFIED);
+}
+
 TEST_CASE("compareWith: within sigma of the threshold it is borderline") {
   CHECK(compareWith(0.5, 0.3, 0.05) == GripVerdict::YES);
   CHECK(compareWith(0.1, 0.3, 0.05) == GripVerdict::NO);
