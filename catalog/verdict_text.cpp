@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "catalog/show_text.h"
+
 namespace holdshelf {
 namespace {
 
@@ -64,6 +66,15 @@ std::string lipText(const GripVerdict& v) {
   return out;
 }
 
+std::string wordsText(const GripVerdict& v) {
+  if (v.words().empty()) return "";
+  std::string out = text("At wall %+.0f°, pulled straight down, turned to:\n", v.wall_angle_deg());
+  for (const GripWord& word : v.words())
+    out += "  " + word.word() + (word.borderline() ? " (borderline) " : " ") +
+           rotationText(word.from_deg(), word.to_deg()) + ": " + word.reason() + "\n";
+  return out;
+}
+
 }  // namespace
 
 std::string verdictText(const GripVerdict& v) {
@@ -77,7 +88,7 @@ std::string verdictText(const GripVerdict& v) {
   out += text("  toe       serves: %s; ", answerWord(v.serves_toe())) + v.toe().reason() +
          text(", %.0f mm² stable\n", v.toe().stable_area_mm2());
   out += text("  foothold  too grabbable: %s\n", answerWord(v.too_grabbable()));
-  out += lipText(v) + "  hands of  " + v.hand_model() + "\n";
+  out += lipText(v) + "  hands of  " + v.hand_model() + "\n" + wordsText(v);
   for (const std::string& caution : v.cautions()) out += caution + "\n";
   return out;
 }

@@ -6,6 +6,7 @@
 #include "catalog/grip_map.h"
 #include "catalog/grip_rose.h"
 #include "catalog/grip_verdict.h"
+#include "catalog/grip_words.h"
 #include "catalog/verdict_text.h"
 #include "mesh/bad_input.h"
 
@@ -16,7 +17,10 @@ void showMounting(const Library& library, const std::string& id, const GripOptio
   const Mounting mounting = options.mounting();
   const Scan scan = library.currentFullScan(id);
   const GripModel model(scan.shape(), options.handModel(), options.gripThresholds());
-  const GripVerdict verdict = verdictAt(model, mounting);
+  GripVerdict verdict = verdictAt(model, mounting);
+  for (GripWord& word :
+       gripWords(scan.shape(), model.thresholds(), mounting.wall_angle_deg, model.handSizes()))
+    *verdict.add_words() = std::move(word);
   console.say(verdictText(verdict));
   console.result(verdict);
 }

@@ -2,8 +2,10 @@
 // The commands that judge grips, as a person runs them.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <fstream>
 #include <sstream>
+#include <utility>
 
 #include "catalog/console.h"
 #include "catalog/library.h"
@@ -164,6 +166,67 @@ TEST_CASE("show: room over the ledge, and open is said as such") {
   CHECK_FALSE(verdict("H-0002").room().open_above());
   CHECK(verdict("H-0002").room().above_mm() == doctest::Approx(22));
   CHECK_FALSE(verdict("H-0002").room().fits_hand());  // DGUV 201-015: 35 mm.
+}
+
+TEST_CASE("show: a belly below the lip bends the wrist, unless the wall leans far enough") {
+  TempFolder folder;
+  Library made = Library::openOrCreate(folder.path());
+  Shape bellied =
+      facetedShape({{.depth_mm = 30, .width_mm = 100, .incut_deg = 20, .distance_mm = 40}});
+  Section& section = *bellied.add_sections();
+  for (const auto& [u, z] : {std::pair{-60.0, 0.0}, {-40, 120}, {40, 30}, {40, 0}}) {
+    Point2& p = *section.add_points_mm();
+    p.set_x(u);
+    p.set_y(z);
+  }
+  for (Grip& grip : *bellied.mutable_grips()) grip.set_lip_z_mm(30);
+  store(made, "Belly", "A1", SHELF, bellied);
+  const auto show = [&](const std::string& wall_angle) {
+    return runProgram({"show", "H-0001", "--library", folder.path().string(), "--rotation", "0",
+                       "--wall-angle", wall_angle})
+        .out;
+  };
+  // 90 mm out over 80 mm down: atan = 48 degrees, 18 on a wall of 30.
+  CHECK(contains(show("0"), "bends the wrist by 48°, too far to pull on"));
+  CHECK(contains(show("30"), "bends the wrist by 18°\n"));
+}
+
+TEST_CASE("show: the words of every rotation change with the wall angle") {
+  TempFolder folder;
+  Library made = Library::openOrCreate(folder.path());
+  store(made, "Ledge", "A1", SHELF,
+        facetedShape({{.depth_mm = 40, .width_mm = 110, .lip_radius_mm = 4}}));
+  const auto words = [&](const std::string& wall_angle) {
+    const std::string out = runProgram({"show", "H-0001", "--library", folder.path().string(),
+                                        "--wall-angle", wall_angle})
+                                .out;
+    return out.substr(std::min(out.size(), out.find("pulled straight down, turned to:")));
+  };
+  CHECK(contains(words("-15"), "jug "));
+  CHECK(contains(words("0"), "edge "));
+  CHECK_FALSE(contains(words("0"), "jug "));
+  CHECK(contains(words("25"), "sloper "));
+  CHECK(words("60").empty());  // Steeper than any skin or rubber holds.
+}
+
+TEST_CASE("show: within its uncertainty of a threshold the verdict is borderline") {
+  TempFolder folder;
+  Library made = Library::openOrCreate(folder.path());
+  store(made, "Near", "A1", SHELF,
+        facetedShape({{.depth_mm = 12, .width_mm = 80, .sigma_mm = 0.5}}));
+  const auto show = [&](const std::string& threshold) {
+    return runProgram({"show", "H-0001", "--library", folder.path().string(), "--rotation", "0",
+                       "--threshold", threshold});
+  };
+  GripVerdict verdict;
+  fromJson(runProgram(
+               {"show", "H-0001", "--library", folder.path().string(), "--rotation", "0", "--json"})
+               .out,
+           "verdict", verdict);
+  const double just_below = verdict.strongest().fraction_of_jug() - verdict.strongest().sigma() / 2;
+  CHECK(
+      contains(show("too_grabbable=" + std::to_string(just_below)).out, "Borderline grabbable: "));
+  CHECK(contains(show("too_grabbable=0.3").out, "Too grabbable: "));
 }
 
 TEST_CASE("compression: one hold's faces, two holds apart, and what is asked wrongly") {
