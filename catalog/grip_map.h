@@ -9,7 +9,7 @@
 namespace holdshelf {
 
 /// Version of the mechanics behind stored maps; raised whenever a force or a word changes.
-constexpr int kGripModelVersion = 3;
+constexpr int kGripModelVersion = 4;
 
 /// Forces and words of every mounting: 72 rotations by the wall angles -20, -15, ..., 60. Kept with
 /// the scan so that a search can ask for any mounting without the shape. About 10 kB.

@@ -43,15 +43,21 @@ std::string millimetres(const Measured& measured) {
   return withSigma(measured.value(), measured.sigma(), 1) + " mm";
 }
 
+/// "12° incut ", "20° sloping ", or nothing for what is nearly square to gravity.
+std::string slopeWords(double incut_deg, const GripThresholds& t) {
+  if (incut_deg >= t.jug_incut_deg) return text("%.0f° incut ", incut_deg);
+  if (incut_deg <= -t.jug_incut_deg) return text("%.0f° sloping ", -incut_deg);
+  return "";
+}
+
 std::string edgeText(const HoldingForce& force, const Grip& grip, const GripThresholds& t) {
-  std::string face = "flat";
-  if (force.incut_deg >= t.jug_incut_deg) face = text("%.0f° incut", force.incut_deg);
-  if (force.incut_deg <= -t.jug_incut_deg) face = text("%.0f° sloping", -force.incut_deg);
+  std::string face = slopeWords(force.incut_deg, t);
+  if (face.empty()) face = "flat ";
   const bool bar = isBar(grip, t);
   const bool round = grip.lip_radius_mm().value() > 0.5 * grip.edge_depth_mm().value();
   const char* noun = bar ? "bar" : round ? "rounding" : "edge";
-  if (bar) face = "wrapped";
-  std::string out = face + " " + noun + " " + millimetres(grip.edge_depth_mm()) + " deep over " +
+  if (bar) face = "wrapped ";
+  std::string out = face + noun + " " + millimetres(grip.edge_depth_mm()) + " deep over " +
                     text("%.0f mm", grip.edge_width_mm().value());
   if (bar || round) out += text(" (radius %.0f mm)", grip.lip_radius_mm().value());
   return out;
@@ -73,6 +79,20 @@ bool isFloorOf(const Grip& grip, const Pocket& pocket) {
          std::abs(grip.lip_height_mm() - up) < size / 2 + kLipReach_mm;
 }
 
+/// Of the pocket's floor under the pull it was measured for: the median of the edges that look up
+/// within 30 degrees of it; straight in where none was measured.
+double floorIncut_deg(const Shape& shape, const Pocket& pocket) {
+  std::vector<double> incuts;
+  for (const Grip& grip : shape.grips())
+    if (isFloorOf(grip, pocket) &&
+        angleBetween_deg(-90 - grip.rotation_deg(), pocket.direction_deg()) <= 30)
+      incuts.push_back(grip.incut_deg().value());
+  if (incuts.empty()) return 0;
+  const auto middle = incuts.begin() + static_cast<std::ptrdiff_t>(incuts.size() / 2);
+  std::nth_element(incuts.begin(), middle, incuts.end());
+  return *middle;
+}
+
 void keepStronger(const HoldingForce& force, std::array<HoldingForce, kGripKinds>& of_kind) {
   if (force.source == GripSource::None) return;
   HoldingForce& best = of_kind[static_cast<std::size_t>(force.kind)];
@@ -90,6 +110,8 @@ GripModel::GripModel(const Shape& shape, const HandModel& hand, const GripThresh
         std::any_of(shape.pockets().begin(), shape.pockets().end(),
                     [&](const Pocket& pocket) { return isFloorOf(shape.grips(i), pocket); }));
   }
+  for (const Pocket& pocket : shape.pockets())
+    floor_incut_deg_.push_back(floorIncut_deg(shape, pocket));
 }
 
 void GripModel::addEdges(int step, double wall_angle_deg, Strongest& of_kind) const {
@@ -112,17 +134,16 @@ void GripModel::addPockets(int step, const Mounting& mounting, Strongest& of_kin
   };
   for (int i = 0; i < shape_.pockets_size(); ++i) {
     const Pocket& pocket = shape_.pockets(i);
-    double floor_incut_deg = 0;  // Where its floor was not measured as an edge: straight in.
     for (int g : grips_[static_cast<std::size_t>(step)]) {
       const Grip& grip = shape_.grips(g);
       if (!isFloorOf(grip, pocket)) continue;
-      floor_incut_deg = grip.incut_deg().value();
       Pocket as_pulled = pocket;  // A round one is a pocket for every pull.
       *as_pulled.mutable_width_mm() = grip.edge_width_mm();
       *as_pulled.mutable_depth_mm() = grip.edge_depth_mm();
-      add(as_pulled, floor_incut_deg, 0, i);
+      add(as_pulled, grip.incut_deg().value(), 0, i);
     }
-    add(pocket, floor_incut_deg, angleBetween_deg(pocket.direction_deg(), pull_deg), i);
+    add(pocket, floor_incut_deg_[static_cast<std::size_t>(i)],
+        angleBetween_deg(pocket.direction_deg(), pull_deg), i);
   }
 }
 
@@ -196,10 +217,11 @@ std::string GripModel::explain(const HoldingForce& force) const {
     out = edgeText(force, shape_.grips(force.index), thresholds_) + ": " +
           countWord(force.finger_count);
   } else if (force.source == GripSource::Pocket) {
-    const Pocket& pocket = shape_.pockets(force.index);
-    out = text("pocket %.0f mm wide, %.0f mm high, ", pocket.width_mm().value(),
-               pocket.height_mm().value()) +
-          millimetres(pocket.depth_mm()) + " deep: " + countWord(force.finger_count);
+    out = slopeWords(force.incut_deg, thresholds_) +
+          text("pocket %.0f mm wide, %.0f mm high, ", force.pocket_width_mm,
+               shape_.pockets(force.index).height_mm().value()) +
+          withSigma(force.pocket_depth_mm, force.pocket_depth_sigma_mm, 1) +
+          " mm deep: " + countWord(force.finger_count);
   } else {
     out = "pinch " + millimetres(shape_.pinches(force.index).width_mm()) + " wide: thumb and " +
           countWord(force.finger_count);

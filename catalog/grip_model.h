@@ -68,6 +68,7 @@ class GripModel {
   std::array<std::vector<int>, kSteps> grips_;  ///< Indices in Shape.grips a step.
   std::vector<double> room_mm_;                 ///< Free height above each grip.
   std::vector<bool> pocket_floor_;              ///< Whether a pocket names each grip.
+  std::vector<double> floor_incut_deg_;         ///< Of each pocket's floor.
 };
 
 }  // namespace holdshelf

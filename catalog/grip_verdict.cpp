@@ -71,8 +71,8 @@ void addLip(const GripModel& model, const HandAnswer& pulled, const ToeHold& toe
 std::string pullText(double pull_deg) {
   if (pull_deg == 0) return "";
   const double side = std::abs(pull_deg);
-  if (side == 180) return " as an undercling";
-  return number(" pulled %.0f° to the ", side) + (pull_deg > 0 ? "right" : "left");
+  if (side == 180) return ", as an undercling";
+  return number(", pulled %.0f° to the ", side) + (pull_deg > 0 ? "right" : "left");
 }
 
 /// "Too grabbable: ..."; the cure follows when there is one.

@@ -305,6 +305,9 @@ HoldingForce pocketForce(const Pocket& pocket, double incut_deg, double askew_de
   if (force.source == GripSource::None) return force;
   force.source = GripSource::Pocket;
   force.finger_count = group.count;
+  force.pocket_width_mm = pocket.width_mm().value();
+  force.pocket_depth_mm = pocket.depth_mm().value();
+  force.pocket_depth_sigma_mm = pocket.depth_mm().sigma();
   force.sharp = false;
   force.borderline = std::abs(force.fraction_of_jug - t.min_hand_fraction) < force.sigma;
   force.kind = force.fraction_of_jug >= t.min_hand_fraction ? GripKind::Pocket : GripKind::None;

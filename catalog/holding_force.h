@@ -37,9 +37,11 @@ struct HoldingForce {
   double contact_depth_mm = 0;  ///< The same perpendicular to the wall.
   double slope_deg = 0;         ///< Of the contact below horizontal; negative: incut.
   double incut_deg = 0;         ///< Of the grip face against gravity.
-  bool sharp = false;           ///< The lip hurts.
-  bool low_confidence = false;  ///< Contact so short that pulp decides.
-  bool borderline = false;      ///< A threshold of the word lies within its uncertainty.
+  double pocket_width_mm = 0;   ///< Of a pocket, as the pull finds it.
+  double pocket_depth_mm = 0, pocket_depth_sigma_mm = 0;  ///< The same, of its floor.
+  bool sharp = false;                                     ///< The lip hurts.
+  bool low_confidence = false;                            ///< Contact so short that pulp decides.
+  bool borderline = false;  ///< A threshold of the word lies within its uncertainty.
 };
 
 /// Fingers along the real edge, each on the depth under it (Grip.run), strongest technique kept.

@@ -100,6 +100,26 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("gripWords: the edge measured in a pocket is its floor: one word, and its slope counts") {
+  Shape shape =
+      facetedShape({{.depth_mm = 30, .width_mm = 36, .incut_deg = -18, .distance_mm = 10}});
+  Pocket& pocket = *shape.add_pockets();
+  pocket.set_direction_deg(-90);
+  pocket.mutable_centre_mm()->set_y(24);
+  pocket.mutable_width_mm()->set_value(36);
+  pocket.mutable_height_mm()->set_value(24);
+  pocket.mutable_depth_mm()->set_value(30);
+  const GripModel model(shape);
+  CHECK(wordsAt(model, {0, 0, 0}) == std::vector<GripKind>{GripKind::Pocket});
+  CHECK(model.explain(model.hand({0, 0, 0})).find("18° sloping pocket 36 mm wide") == 0);
+  // What friction leaves at 18 degrees: 1 - tan^2 18 / 0.8^2 = 0.835; at 18 + 20 nearly nothing.
+  CHECK(model.hand({0, 0, 0}).slope == doctest::Approx(0.835).epsilon(0.02));
+  CHECK(model.hand({0, 20, 0}).fraction_of_jug < 0.1 * model.hand({0, 0, 0}).fraction_of_jug);
+  // The same edge beside the pocket is an edge of its own.
+  shape.mutable_pockets(0)->mutable_centre_mm()->set_y(90);
+  CHECK(wordsAt(GripModel(shape), {0, 0, 0}).size() == 2);
+}
+
 TEST_CASE("gripWords: a second word needs other_word_share of the strongest, a pocket does not") {
   const Shape shape = facetedShape({{.depth_mm = 40, .width_mm = 120, .distance_mm = 60},
                                     {.depth_mm = 9, .width_mm = 60, .distance_mm = 20}});
