@@ -59,6 +59,8 @@ TEST_CASE("feet: the chip serves, the crimp does not and says why, what is retir
   CHECK(ranking.choices(0).hold_id() == "H-0002");
   CHECK(ranking.choices(0).chosen());
   CHECK(contains(ranking.choices(1).sentence(), "Too grabbable: flat edge 14.2 ± 0.2 mm deep"));
+  CHECK(
+      contains(runProgram({"feet", "--library", library, "--all"}).out, "A toe gets: toe contact"));
   CHECK(contains(runProgram({"feet", "--library", library, "--bin", "A1"}).out, "0 of 1 holds"));
   CHECK(contains(runProgram({"feet", "--library", library, "--wall-angle", "55"}).out, "0 of 2"));
 }
