@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/event_text.h"
 
+#include "catalog/climb_record.h"
 #include "catalog/hold_record.h"
 #include "catalog/measured_text.h"
 
@@ -53,6 +54,10 @@ std::string eventText(const Event& event) {
       return "note: " + event.noted();
     case Event::kPhotographed:
       return "photo added";
+    case Event::kClimb:
+      return climbChangeText(event.climb());
+    case Event::kGym:
+      return "walls described: " + std::to_string(event.gym().zones_size()) + " zones";
     case Event::CHANGE_NOT_SET:
       break;
   }

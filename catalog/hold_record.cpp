@@ -92,6 +92,8 @@ void applyEvent(Hold& hold, const Event& event) {
     case Event::kPhotographed:
       hold.add_photo_blobs(event.photographed());
       break;
+    case Event::kClimb:  // About something else.
+    case Event::kGym:
     case Event::CHANGE_NOT_SET:
       break;
   }

@@ -34,8 +34,10 @@ void checkId(const std::filesystem::path& folder, const IntakeOptions& options) 
 void putBlobs(BlobStore& blobs, const FinishedScan& finished, Scan& scan) {
   scan.set_mesh_blob(blobs.put(finished.mesh_ply));
   scan.set_glb_blob(blobs.put(finished.mesh_glb));
-  scan.set_contact_sheet_blob(blobs.put(finished.contact_sheet_png));
-  scan.set_thumbnail_blob(blobs.put(finished.thumbnail_png));
+  // What came as a mesh has no pictures.
+  if (!finished.contact_sheet_png.empty())
+    scan.set_contact_sheet_blob(blobs.put(finished.contact_sheet_png));
+  if (!finished.thumbnail_png.empty()) scan.set_thumbnail_blob(blobs.put(finished.thumbnail_png));
   for (const auto& photo : finished.photos) scan.add_photo_blobs(blobs.put(readFile(photo)));
 }
 

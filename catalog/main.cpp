@@ -16,10 +16,10 @@ constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
 // In the order of the help page.
 constexpr AddCommand kCommands[] = {
-    addMatCommand,   addRebuildCommand, addIntakeCommand,  addMeasureCommand,
-    addShowCommand,  addFindCommand,    addFeetCommand,    addCompressionCommand,
-    addBoltsCommand, addTwinsCommand,   addWearCommand,    addEditCommand,
-    addMoveCommand,  addNoteCommand,    addHistoryCommand, addExportCommand,
+    addMatCommand,   addRebuildCommand, addIntakeCommand,      addMeasureCommand, addShowCommand,
+    addFindCommand,  addFeetCommand,    addCompressionCommand, addShelveCommand,  addCrateCommand,
+    addClimbCommand, addBoltsCommand,   addGymCommand,         addTwinsCommand,   addWearCommand,
+    addEditCommand,  addMoveCommand,    addNoteCommand,        addHistoryCommand, addExportCommand,
     addCheckCommand,
 };
 

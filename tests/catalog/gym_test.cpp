@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/gym.h"
+
+#include <doctest/doctest.h>
+
+#include <functional>
+
+#include "catalog/blob_store.h"
+#include "catalog/console.h"
+#include "catalog/rescan.h"
+#include "mesh/bad_input.h"
+#include "tests/catalog/run_program.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+
+namespace {
+
+Gym demoGym() {
+  const std::string file = HOLDSHELF_SOURCE_DIR "/testdata/demo/gym.json";
+  Gym gym;
+  fromJson(readFile(file), file, gym);
+  return gym;
+}
+
+Event moved(Status status, const std::string& at, const std::string& climb = "") {
+  Event event;
+  event.set_at(at);
+  event.mutable_moved()->set_status(status);
+  event.mutable_moved()->set_climb(climb);
+  return event;
+}
+
+}  // namespace
+
+TEST_CASE("gym: the demo's is valid and survives being stored") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  CHECK(gymOf(library).zones().empty());
+  describeGym(library, demoGym());
+  CHECK(toJson(gymOf(library)) == toJson(demoGym()));
+  CHECK(mainPanel(zoneNamed(demoGym(), "harbour wave")).name() == "wave lower");
+}
+
+TEST_CASE("gym: impossible values are refused in one sentence and not stored") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  const std::vector<std::function<void(WallPanel&)>> spoilers = {
+      [](WallPanel& p) { p.set_wall_angle_deg(95); },
+      [](WallPanel& p) { p.set_wall_angle_deg(-40); },
+      [](WallPanel& p) { p.mutable_fixing()->set_panel_mm(2); },
+      [](WallPanel& p) { p.mutable_fixing()->set_barrel_mm(25); },
+      [](WallPanel& p) { p.mutable_fixing()->set_flange_mm(-1); },
+      [](WallPanel& p) { p.mutable_fixing()->set_thread(THREAD_UNSPECIFIED); },
+      [](WallPanel& p) { p.set_columns(0); },
+      [](WallPanel& p) { p.set_rows(5000); },
+      [](WallPanel& p) { p.set_pitch_mm(5); },
+      [](WallPanel& p) { p.set_name(""); },
+      [](WallPanel& p) { p.set_name("wave top"); },
+      [](WallPanel& p) { p.mutable_features(0)->set_kind(WallFeature::KIND_UNSPECIFIED); },
+      [](WallPanel& p) { p.mutable_features(0)->set_at_mm(-99999); },
+  };
+  for (std::size_t i = 0; i < spoilers.size(); ++i) {
+    CAPTURE(i);
+    Gym gym = demoGym();
+    spoilers[i](*gym.mutable_zones(0)->mutable_panels(0));
+    std::string sentence;
+    try {
+      describeGym(library, gym);
+    } catch (const BadInput& refused) {
+      sentence = refused.what();
+    }
+    CAPTURE(sentence);
+    CHECK(isOneSentence(sentence + "\n"));
+  }
+  CHECK(library.lastEvent() == 0);
+}
+
+TEST_CASE("gym: near a top edge is counted along the panel from the T-nut") {
+  const Gym gym = demoGym();
+  const WallPanel& top = panelNamed(zoneNamed(gym, "harbour wave"), "wave top");
+  Placement placement;
+  placement.set_column(1);
+  placement.set_row(4);  // 3 x 150 = 450 mm up; the edge is at 900.
+  REQUIRE(nearTop(gym, top, placement));
+  CHECK(nearTop(gym, top, placement)->below_mm == 450);
+  placement.set_row(3);  // 600 mm below: beyond 500.
+  CHECK_FALSE(nearTop(gym, top, placement));
+  CHECK_THROWS_AS(checkTnut(top, 13, 1), BadInput);
+  CHECK_THROWS_AS(checkTnut(top, 1, 0), BadInput);
+}
+
+TEST_CASE("rescan: days on the wall add up, a new scan starts anew") {
+  Gym gym;
+  gym.set_rescan_days(30);
+  gym.set_rescan_climbs(3);
+  std::vector<Event> events = {moved(WALL, "2031-01-01T00:00:00.000Z", "C-1"),
+                               moved(WALL, "2031-01-05T00:00:00.000Z", "C-1"),
+                               moved(WASH, "2031-01-21T00:00:00.000Z"),
+                               moved(WALL, "2031-03-01T12:00:00.000Z", "C-2")};
+  const RescanDue early = rescanDue(events, gym, "2031-03-02T12:00:00.000Z");
+  CHECK(early.days_on_wall == doctest::Approx(21));  // 20 and 1.
+  CHECK(early.climbs == 2);                          // Turned once, still one climb.
+  CHECK_FALSE(early.due);
+  CHECK(rescanDue(events, gym, "2031-03-12T12:00:00.000Z").due);
+  Event scan;
+  scan.set_at("2031-03-05T12:00:00.000Z");
+  scan.mutable_scanned();
+  events.push_back(scan);
+  const RescanDue anew = rescanDue(events, gym, "2031-03-12T12:00:00.000Z");
+  CHECK(anew.days_on_wall == doctest::Approx(7));
+  CHECK_FALSE(anew.due);
+}
+
+TEST_CASE("gym: described from the command line") {
+  TempFolder folder;
+  const std::string l = (folder / "l").string();
+  CHECK(runProgram({"gym", "panel", "cave", "roof", "-l", l, "--wall-angle", "35"}).status == 1);
+  const ProgramRun made = runProgram(
+      {"gym",       "panel",       "cave",   "roof",     "-l",      l,          "--wall-angle",
+       "35",        "--thickness", "18",     "--barrel", "11",      "--thread", "M10",
+       "--columns", "10",          "--rows", "8",        "--pitch", "200"});
+  CAPTURE(made.err);
+  REQUIRE(made.status == 0);
+  REQUIRE(
+      runProgram({"gym", "feature", "cave", "roof", "lip", "--top-edge", "1600", "-l", l}).status ==
+      0);
+  const ProgramRun shown = runProgram({"gym", "show", "-l", l, "--json"});
+  Gym gym;
+  fromJson(shown.out, "gym show", gym);
+  CHECK(gym.zones(0).panels(0).features(0).at_mm() == 1600);
+  CHECK(runProgram({"gym", "remove", "cave", "-l", l}).status == 0);
+  CHECK(gymOf(Library::open(l)).zones().empty());
+}
