@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <array>
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "catalog/lip_probe.h"
+
+namespace holdshelf {
+
+/// What a lip search found of one hold: its lip nearest to the wanted one.
+struct LipFound {
+  std::uint32_t hold = 0;
+  LipRun run;
+  std::size_t placement = 0;  ///< Of the probe, the best one.
+  double gap_mm = 0;
+};
+
+/// All lips of a library, for finding those nearest to a wanted one.
+///
+/// Exact: finds what holding the probe against every stored curve finds. Curves are described by
+/// their first principal components; a tree of boxes over these gives a lower bound of the gap to
+/// all curves in a box, for any part of a wanted lip, and only curves that the bounds leave open
+/// are unpacked and compared.
+class LipIndex {
+ public:
+  /// Appends the lips of the next hold (packLips(); empty: it has none).
+  void add(std::string_view packed);
+  /// Makes the tree; to be called once, after the last hold and before nearest().
+  void build();
+
+  std::size_t holds() const { return starts_.size() - 1; }
+  std::size_t curves() const { return hold_of_.size(); }
+  /// What the index keeps in memory.
+  std::size_t bytes() const;
+  /// The lips of one hold.
+  std::vector<LipRun> lipsOf(std::size_t hold) const;
+
+  /// Whether a lip may count: by its hold, and by the run of rotations it has there.
+  using Accept = std::function<bool(std::uint32_t hold, const LipRun& run)>;
+
+  /// The holds with the smallest gaps, smallest first; of equals the first stored.
+  /// @param count      At most so many; 0: all.
+  /// @param within_mm  Only gaps up to this.
+  std::vector<LipFound> nearest(const LipProbe& probe, std::size_t count, double within_mm = 1e9,
+                                const Accept& accept = {}) const;
+
+  /// The same answer from holding the probe against every curve: what nearest() is tested against,
+  /// and what it does itself before build().
+  std::vector<LipFound> nearestByTrying(const LipProbe& probe, std::size_t count,
+                                        double within_mm = 1e9, const Accept& accept = {}) const;
+
+ private:
+  static constexpr int kComponents = 10;
+  using Components = std::array<std::int16_t, kComponents>;  // In steps of kQuantum (.cpp).
+  struct Leaf {                                              ///< One curve, in the tree's order.
+    Components at;
+    float rest;  ///< Length of what the components leave out.
+    std::uint32_t curve;
+  };
+  struct Node {  ///< A box around the leaves [begin, end).
+    Components least, most;
+    float rest;                             ///< The largest.
+    std::uint32_t begin, end, left, right;  ///< left 0: no nodes below.
+  };
+  struct Aim;      // A placement as a quadratic form over components.
+  struct Nearest;  // The holds found so far.
+
+  const char* packedCurve(std::uint32_t curve) const { return &codes_[curve * kPackedRun]; }
+  void findComponents();
+  void describe(std::uint32_t curve, Leaf& leaf) const;
+  Node boxAround(std::uint32_t begin, std::uint32_t end) const;
+  void grow(std::uint32_t node);
+  Aim aimOf(const LipPlacement& placement) const;
+  void search(const Aim& aim, const LipPlacement& placement, std::size_t number,
+              const Accept& accept, Nearest& nearest) const;
+
+  std::string codes_;                     ///< kPackedRun bytes a curve, hold by hold.
+  std::vector<std::uint32_t> starts_{0};  ///< Of each hold's curves.
+  std::vector<std::uint32_t> hold_of_;    ///< Of each curve.
+  Eigen::VectorXf mean_;                  ///< Of centred curves, x and y by turns.
+  Eigen::MatrixXf components_;            ///< One a column, unit length.
+  std::vector<Leaf> leaves_;
+  std::vector<Node> nodes_;
+};
+
+}  // namespace holdshelf
