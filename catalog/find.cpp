@@ -4,10 +4,17 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
+#include <limits>
+#include <mutex>
 #include <set>
 
 #include "catalog/hold_record.h"
+#include "catalog/lip_probe.h"
+#include "catalog/mounting.h"
+#include "mesh/bad_input.h"
+#include "mesh/pen.h"
 
 namespace holdshelf {
 namespace {
@@ -37,6 +44,12 @@ std::vector<const NumberKind*> shownNumbers(const Query& query) {
   return kinds;
 }
 
+void setUse(const std::optional<MountedUse>& use, FoundUse& found) {
+  if (!use) return;
+  found.set_fraction(use->fraction);
+  found.set_rotation_deg(use->rotation_deg);
+}
+
 FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const ChosenRows& rows) {
   FindHit hit;
   hit.set_id(entry.id);
@@ -50,8 +63,8 @@ FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const Chose
   for (const std::string& word : words) hit.add_words(word);
   const auto grip = static_cast<std::size_t>(NumberGroup::Grip);
   if (rows.at(grip) >= 0)
-    hit.set_rotation_deg(
-        entry.row.numbers.at(grip).rotation_deg.at(static_cast<std::size_t>(rows.at(grip))));
+    hit.set_rotation_deg(matcher.turned_deg(
+        entry.row.numbers.at(grip).rotation_deg.at(static_cast<std::size_t>(rows.at(grip)))));
   for (const NumberKind* kind : shownNumbers(matcher.query())) {
     const double value = chosenValue(entry, rows, *kind);
     if (std::isnan(value)) continue;
@@ -59,6 +72,10 @@ FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const Chose
     number.set_number(kind->flag);
     number.set_value(value);
   }
+  setUse(matcher.handUse(entry), *hit.mutable_hand());
+  setUse(matcher.footUse(entry), *hit.mutable_foot());
+  if (!matcher.handUse(entry)) hit.clear_hand();
+  if (!matcher.footUse(entry)) hit.clear_foot();
   return hit;
 }
 
@@ -98,33 +115,69 @@ std::string counted(std::size_t count) {
 
 }  // namespace
 
-SearchIndex::SearchIndex(const Library& library) {
+struct SearchIndex::Lips {
+  LipIndex index;
+  std::once_flag made;
+};
+
+SearchIndex::SearchIndex() : lips_(std::make_unique<Lips>()) {}
+SearchIndex::SearchIndex(SearchIndex&&) noexcept = default;
+SearchIndex& SearchIndex::operator=(SearchIndex&&) noexcept = default;
+SearchIndex::~SearchIndex() = default;
+
+SearchIndex::SearchIndex(const Library& library) : SearchIndex() {
   sqlite::Statement statement(library.database(),
                               "SELECT id, status, name, bin, set_name, colour, search FROM hold "
                               "ORDER BY key");
   while (statement.step())
-    add({statement.text(0), statement.text(2), statement.text(3), statement.text(4),
-         statement.text(5), static_cast<Status>(statement.integer(1)),
-         unpackSearchRow(statement.blob(6))});
+    add({statement.text(0),
+         statement.text(2),
+         statement.text(3),
+         statement.text(4),
+         statement.text(5),
+         static_cast<Status>(statement.integer(1)),
+         unpackSearchRow(statement.blob(6)),
+         {}});
 }
 
-SearchIndex::SearchIndex(const std::vector<Hold>& holds) {
+SearchIndex::SearchIndex(const std::vector<Hold>& holds) : SearchIndex() {
   for (const Hold& hold : holds)
-    add({hold.id(), hold.name(), hold.bin(), hold.set(), hold.colour().name(), hold.status(),
-         searchRow(hold)});
+    add({hold.id(),
+         hold.name(),
+         hold.bin(),
+         hold.set(),
+         hold.colour().name(),
+         hold.status(),
+         searchRow(hold),
+         {}});
 }
 
 void SearchIndex::add(SearchEntry entry) {
   bounds_.add(entry.row.numbers);
+  entry.most_use = mostUse(entry.row.mountings);
+  lips_->index.add(entry.row.lips);
+  std::string().swap(entry.row.lips);  // The lip index keeps them.
+  by_id_.emplace(entry.id, static_cast<std::uint32_t>(entries_.size()));
   entries_.push_back(std::move(entry));
 }
 
-FindResult SearchIndex::find(const Query& query) const {
-  const QueryMatcher matcher(query);
+const LipIndex& SearchIndex::lips() const {
+  std::call_once(lips_->made, [&] { lips_->index.build(); });
+  return lips_->index;
+}
+
+std::vector<char> SearchIndex::fitting(const QueryMatcher& matcher) const {
   std::vector<char> fits(entries_.size());
   tbb::parallel_for(std::size_t{0}, entries_.size(), [&](std::size_t i) {
     fits[i] = matcher.matches(entries_[i], bounds_, i) ? 1 : 0;
   });
+  return fits;
+}
+
+FindResult SearchIndex::find(const Query& query) const {
+  const QueryMatcher matcher(query);
+  if (query.has_lip()) return findLips(matcher);
+  const std::vector<char> fits = fitting(matcher);
   std::vector<std::size_t> matches;
   for (std::size_t i = 0; i < fits.size(); ++i)
     if (fits[i] != 0) matches.push_back(i);
@@ -141,32 +194,202 @@ FindResult SearchIndex::find(const Query& query) const {
   return result;
 }
 
+LipCurve SearchIndex::lipLike(const LipQuery& wanted) const {
+  const auto at = by_id_.find(wanted.like());
+  if (at == by_id_.end())
+    throw BadInput("There is no hold " + wanted.like() +
+                   " whose lip could be searched for: holdshelf find lists what there is.");
+  const std::vector<LipRun> runs = lips_->index.lipsOf(at->second);
+  if (runs.empty())
+    throw BadInput(wanted.like() +
+                   " has no lip that could be searched for: it has no scan, or nothing to hold.");
+  const SearchRow& row = entries_[at->second].row;
+  double rotation_deg = 0;
+  if (wanted.has_like_rotation_deg()) {
+    rotation_deg = wanted.like_rotation_deg();
+  } else {
+    // Where it holds best, else where its edge is deepest.
+    const auto hand = mostForce(row.mountings, {});
+    const NumberTable& grips = row.numbers.at(static_cast<std::size_t>(NumberGroup::Grip));
+    std::size_t deepest = 0;
+    for (std::size_t i = 1; i < grips.rows; ++i)
+      if (grips.values[i * columnCount(NumberGroup::Grip)] >
+          grips.values[deepest * columnCount(NumberGroup::Grip)])
+        deepest = i;
+    if (hand && hand->fraction > 0)
+      rotation_deg = hand->rotation_deg;
+    else if (grips.rows > 0)
+      rotation_deg = grips.rotation_deg[deepest];
+  }
+  const auto off = [&](const LipRun& run) {
+    return run.meets(rotation_deg, rotation_deg)
+               ? -1
+               : std::min(angleBetween_deg(run.from_deg(), rotation_deg),
+                          angleBetween_deg(run.to_deg(), rotation_deg));
+  };
+  return std::min_element(runs.begin(), runs.end(),
+                          [&](const LipRun& x, const LipRun& y) { return off(x) < off(y); })
+      ->curve;
+}
+
+LipProbe SearchIndex::probeOf(const LipQuery& wanted) const {
+  const int ways = (wanted.like().empty() ? 0 : 1) + (wanted.points_mm().empty() ? 0 : 1) +
+                   (wanted.has_radius_mm() ? 1 : 0);
+  if (ways != 1)
+    throw BadInput(
+        "A wanted lip is one of three: that of a hold, a drawn section, or a radius with an "
+        "incut.");
+  if (!wanted.like().empty()) return probeLike(lipLike(wanted));
+  if (wanted.has_radius_mm())
+    return probeDrawn(lipOfNumbers(
+        wanted.radius_mm(), wanted.incut_deg(),
+        wanted.has_depth_mm() ? std::optional<double>(wanted.depth_mm()) : std::nullopt));
+  SectionPath path;
+  for (const Point2& p : wanted.points_mm()) path.emplace_back(p.y(), p.x());
+  return probeDrawn(std::move(path));
+}
+
+void SearchIndex::addLipHit(const QueryMatcher& matcher, const LipProbe& probe,
+                            const LipFound& found, FindHit& hit) const {
+  const SearchEntry& entry = entries_[found.hold];
+  hit = hitOf(matcher, entry, matcher.chosenRows(entry, &found.run));
+  hit.set_rotation_deg(matcher.turned_deg(found.run.middle_deg()));
+  LipMatch& match = *hit.mutable_lip();
+  const LipOverlay laid = overlay(probe[found.placement], found.run.curve);
+  match.set_gap_mm(laid.gap_mm);
+  match.set_gap_95_mm(laid.gap_95_mm);
+  match.set_from_deg(matcher.turned_deg(found.run.from_deg()));
+  match.set_to_deg(match.from_deg() + found.run.to_deg() - found.run.from_deg());
+  const auto add = [](const Eigen::Vector2f& p, Point2& point) {
+    point.set_x(p.y());
+    point.set_y(p.x());
+  };
+  for (const auto& p : laid.wanted_mm) add(p, *match.add_wanted_mm());
+  for (const auto& p : laid.found_mm) add(p, *match.add_found_mm());
+}
+
+FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
+  const Query& query = matcher.query();
+  const LipQuery& wanted = query.lip();
+  const LipIndex& lips = this->lips();
+  const LipProbe probe = probeOf(wanted);
+  const std::vector<char> fits = matcher.limitsMore() ? fitting(matcher) : std::vector<char>();
+  const auto fitsAtAll = [&](std::size_t hold) {
+    return fits.empty() ? entries_[hold].status != RETIRED : fits[hold] != 0;
+  };
+  const auto counts = [&](std::uint32_t hold, const LipRun& run) {
+    return fitsAtAll(hold) && entries_[hold].id != wanted.like() &&
+           matcher.lipMayCount(entries_[hold], run);
+  };
+  const auto limit = static_cast<std::size_t>(std::max(0, query.limit()));
+  const bool within = wanted.within_mm() > 0;
+  // Other orders and counts need all that match; nearest first only so many.
+  const bool all = within || !query.sort().empty() || limit == 0;
+  std::vector<LipFound> found =
+      lips.nearest(probe, all ? 0 : limit, within ? wanted.within_mm() : 1e9, counts);
+
+  FindResult result;
+  result.set_searched(static_cast<std::int64_t>(entries_.size()));
+  std::size_t matched = found.size();
+  if (!all && found.size() == limit) {
+    matched = 0;
+    for (std::size_t i = 0; i < entries_.size(); ++i)
+      matched += lips.hasLips(i) && fitsAtAll(i) && entries_[i].id != wanted.like() ? 1U : 0U;
+  }
+  result.set_matched(static_cast<std::int64_t>(matched));
+  if (!query.sort().empty()) {
+    std::vector<std::size_t> order;
+    std::unordered_map<std::size_t, LipFound> by_hold;
+    for (const LipFound& f : found) order.push_back(f.hold), by_hold[f.hold] = f;
+    std::sort(order.begin(), order.end());
+    sortMatches(matcher, entries_, order);
+    for (std::size_t i = 0; i < order.size(); ++i) found[i] = by_hold[order[i]];
+  }
+  if (limit > 0 && found.size() > limit) found.resize(limit);
+  for (const LipFound& f : found) addLipHit(matcher, probe, f, *result.add_hits());
+  if (found.empty()) explainFarLips(matcher, probe, result);
+  return result;
+}
+
+void SearchIndex::explainFarLips(const QueryMatcher& matcher, const LipProbe& probe,
+                                 FindResult& result) const {
+  // Without the lip's own limit: which holds come nearest among those that meet all others?
+  Query wider = matcher.query();
+  wider.mutable_lip()->clear_within_mm();
+  wider.clear_sort();
+  wider.set_limit(kNearestMisses);
+  if (wider.lip().within_mm() != matcher.query().lip().within_mm()) {
+    FindResult near = findLips(QueryMatcher(wider));
+    if (near.matched() > 0) {
+      const double within_mm = matcher.query().lip().within_mm();
+      for (FindHit& hit : *near.mutable_hits()) {
+        hit.add_excluded_by("lip " + fixed(hit.lip().gap_mm(), 2) + " mm apart, not " +
+                            fixed(within_mm, 2) + " mm or less");
+        *result.add_nearest_misses() = std::move(hit);
+      }
+      result.set_explanation("None of " + counted(entries_.size()) +
+                             " matches: without \"lip within " + fixed(within_mm, 2) + " mm\" " +
+                             counted(static_cast<std::size_t>(near.matched())) + ".");
+      return;
+    }
+  }
+  explainNone(matcher, result);
+  // Their lips, wherever they are, so that one sees what the other limits cost.
+  for (FindHit& miss : *result.mutable_nearest_misses()) {
+    const auto hold = by_id_.at(miss.id());
+    LipFound best{hold, {}, 0, 1e300};
+    for (const LipRun& run : lips().lipsOf(hold)) {
+      const auto [placement, gap_mm] = bestPlacement(probe, run.curve);
+      if (gap_mm < best.gap_mm) best = {hold, run, placement, gap_mm};
+    }
+    if (best.gap_mm == 1e300) {
+      miss.add_excluded_by("has no lip");
+      continue;
+    }
+    const auto reasons = miss.excluded_by();
+    addLipHit(matcher, probe, best, miss);
+    *miss.mutable_excluded_by() = reasons;
+    if (reasons.empty())
+      miss.add_excluded_by(miss.id() == matcher.query().lip().like()
+                               ? "is the one whose lip is wanted"
+                               : "not with its lip at the rotations asked for");
+  }
+}
+
+std::vector<std::size_t> SearchIndex::nearestMisses(const QueryMatcher& matcher) const {
+  using Near = std::pair<double, std::size_t>;
+  std::vector<Near> nearest;
+  std::atomic<double> limit = std::numeric_limits<double>::infinity();
+  std::mutex mutex;
+  tbb::parallel_for(std::size_t{0}, entries_.size(), [&](std::size_t i) {
+    if (matcher.missAtLeast(entries_[i], bounds_, i) > limit) return;
+    const Near near{matcher.missDistance(entries_[i]), i};
+    if (near.first > limit) return;
+    const std::lock_guard lock(mutex);
+    nearest.insert(std::upper_bound(nearest.begin(), nearest.end(), near), near);
+    if (nearest.size() > kNearestMisses) nearest.pop_back();
+    if (nearest.size() == kNearestMisses) limit = nearest.back().first;
+  });
+  std::vector<std::size_t> entries;
+  for (const Near& near : nearest) entries.push_back(near.second);
+  return entries;
+}
+
 void SearchIndex::explainNone(const QueryMatcher& matcher, FindResult& result) const {
   if (entries_.empty()) {
     result.set_explanation("The library is empty: put a hold in with holdshelf intake.");
     return;
   }
-  std::vector<std::pair<double, std::size_t>> nearest;
-  std::vector<QueryMatcher::Miss> misses(entries_.size());
-  tbb::parallel_for(std::size_t{0}, entries_.size(),
-                    [&](std::size_t i) { misses[i] = matcher.miss(entries_[i]); });
-  for (std::size_t i = 0; i < misses.size(); ++i) nearest.emplace_back(misses[i].distance, i);
-  const std::size_t shown = std::min(kNearestMisses, nearest.size());
-  std::partial_sort(nearest.begin(), nearest.begin() + static_cast<std::ptrdiff_t>(shown),
-                    nearest.end());
-  for (std::size_t i = 0; i < shown; ++i) {
-    const std::size_t entry = nearest[i].second;
+  for (const std::size_t entry : nearestMisses(matcher)) {
+    const QueryMatcher::Miss miss = matcher.miss(entries_[entry]);
     FindHit& hit = *result.add_nearest_misses();
-    hit = hitOf(matcher, entries_[entry], misses[entry].rows);
-    for (const std::string& reason : misses[entry].reasons) hit.add_excluded_by(reason);
+    hit = hitOf(matcher, entries_[entry], miss.rows);
+    for (const std::string& reason : miss.reasons) hit.add_excluded_by(reason);
   }
-
   std::string freed;
   for (const auto& [limit, query] : withoutEachLimit(matcher.query())) {
-    const QueryMatcher wider(query);
-    std::size_t count = 0;
-    for (std::size_t i = 0; i < entries_.size(); ++i)
-      count += wider.matches(entries_[i], bounds_, i) ? 1U : 0U;
+    const std::vector<char> fits = fitting(QueryMatcher(query));
+    const auto count = static_cast<std::size_t>(std::count(fits.begin(), fits.end(), 1));
     if (count > 0)
       freed += (freed.empty() ? "" : "; ") + ("without \"" + limit + "\" " + counted(count));
   }

@@ -1,37 +1,65 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "catalog/library.h"
+#include "catalog/lip_index.h"
 #include "catalog/query_match.h"
 #include "proto/query.pb.h"
 
 namespace holdshelf {
 
-/// All that search reads of a library, in memory: read once, asked many times. Matching walks all
-/// holds in parallel; tests/bench/find_bench.cpp says what that takes.
+/// All that search reads of a library, in memory: read once, asked many times, from several threads
+/// at once. Matching walks all holds in parallel, past most of them by their least and largest
+/// numbers; wanted lips go through an exact index (lip_index.h), which is made when the first one
+/// is asked for. tests/bench/find_bench.cpp says what that takes.
 class SearchIndex {
  public:
   /// Reads the library's search rows.
   explicit SearchIndex(const Library& library);
   /// An index of holds that are in no library, for tests and benchmarks.
   explicit SearchIndex(const std::vector<Hold>& holds);
+  SearchIndex();
+  SearchIndex(SearchIndex&&) noexcept;
+  SearchIndex& operator=(SearchIndex&&) noexcept;
+  ~SearchIndex();
 
-  /// Holds that match, sorted and cut to the query's limit. Nothing found is never silent: the
-  /// result then names the nearest misses, and the explanation says which limit excludes how many.
-  /// @throws BadInput  The query names a number, sort key or status that does not exist, or a range
-  ///                   that is empty; the sentence lists what there is.
+  /// Appends a hold. Not while others search.
+  void add(SearchEntry entry);
+
+  /// Holds that match, sorted and cut to the query's limit; with a wanted lip nearest first, unless
+  /// the query sorts otherwise. Nothing found is never silent: the result then names the nearest
+  /// misses, and the explanation says which limit excludes how many.
+  /// @throws BadInput  The query names a number, sort key, status or hold that does not exist, a
+  ///                   range that is empty, or a drawn lip that is none; the sentence says what
+  ///                   there is or what to do.
   FindResult find(const Query& query) const;
 
   std::size_t size() const { return entries_.size(); }
+  /// Makes the index of lips now instead of with the first question.
+  const LipIndex& lips() const;
 
  private:
+  LipProbe probeOf(const LipQuery& wanted) const;
+  LipCurve lipLike(const LipQuery& wanted) const;
+  std::vector<char> fitting(const QueryMatcher& matcher) const;
+  FindResult findLips(const QueryMatcher& matcher) const;
+  void addLipHit(const QueryMatcher& matcher, const LipProbe& probe, const LipFound& found,
+                 FindHit& hit) const;
   void explainNone(const QueryMatcher& matcher, FindResult& result) const;
+  void explainFarLips(const QueryMatcher& matcher, const LipProbe& probe, FindResult& result) const;
+  std::vector<std::size_t> nearestMisses(const QueryMatcher& matcher) const;
 
-  void add(SearchEntry entry);
+  struct Lips;  // The index and whether it is made.
 
   std::vector<SearchEntry> entries_;
   NumberBounds bounds_;  ///< Of the entries, in their order.
+  std::unordered_map<std::string, std::uint32_t> by_id_;
+  std::unique_ptr<Lips> lips_;
 };
 
 }  // namespace holdshelf

@@ -9,6 +9,7 @@
 
 #include "catalog/clock.h"
 #include "catalog/hold_record.h"
+#include "catalog/lip_curve.h"
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
 
@@ -109,6 +110,7 @@ Event parseEvent(std::string_view bytes) {
 
 Hold slimHold(Hold hold) {
   for (Scan& scan : *hold.mutable_scans()) {
+    if (scan.shape().sections_size() > 0) scan.set_lips(packLips(lipRuns(scan.shape())));
     scan.mutable_shape()->clear_sections();
     scan.mutable_report()->clear_cameras();
     scan.mutable_report()->clear_times();

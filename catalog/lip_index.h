@@ -36,6 +36,7 @@ class LipIndex {
   std::size_t curves() const { return hold_of_.size(); }
   /// What the index keeps in memory.
   std::size_t bytes() const;
+  bool hasLips(std::size_t hold) const { return starts_[hold + 1] > starts_[hold]; }
   /// The lips of one hold.
   std::vector<LipRun> lipsOf(std::size_t hold) const;
 

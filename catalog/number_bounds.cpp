@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/number_bounds.h"
 
+#include <algorithm>
 #include <limits>
 
 namespace holdshelf {
@@ -30,6 +31,12 @@ const NumberBounds::Bounds& NumberBounds::of(std::size_t hold, const NumberKind&
 bool NumberBounds::mayFit(std::size_t hold, const NumberKind& kind, float from, float to) const {
   const Bounds& bounds = of(hold, kind);
   return bounds.least <= to && bounds.most >= from && bounds.least <= bounds.most;
+}
+
+float NumberBounds::shortBy(std::size_t hold, const NumberKind& kind, float from, float to) const {
+  const Bounds& bounds = of(hold, kind);
+  if (bounds.least > bounds.most) return std::numeric_limits<float>::infinity();
+  return std::max({0.0F, from - bounds.most, bounds.least - to});
 }
 
 bool NumberBounds::surelyFits(std::size_t hold, const NumberKind& kind, float from,

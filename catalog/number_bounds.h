@@ -19,6 +19,9 @@ class NumberBounds {
   /// False only when no row of the hold has this number in [from, to].
   bool mayFit(std::size_t hold, const NumberKind& kind, float from, float to) const;
 
+  /// No row of the hold is nearer to [from, to] than this; infinite where none has the number.
+  float shortBy(std::size_t hold, const NumberKind& kind, float from, float to) const;
+
   /// True only when some row of the hold has this number in [from, to]: its least or its largest.
   bool surelyFits(std::size_t hold, const NumberKind& kind, float from, float to) const;
 

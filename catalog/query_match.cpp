@@ -14,9 +14,10 @@
 namespace holdshelf {
 namespace {
 
-constexpr double kNameMiss = 3;        // A wrong colour, bin, ... against small differences.
-constexpr double kPatchTolerance = 6;  // CIEDE2000 that a setter still takes for the same set.
-constexpr double kPatchWithin = 12;    // When the query does not say.
+constexpr double kNameMiss = 3;           // A wrong colour, bin, ... against small differences.
+constexpr double kForceTolerance = 0.05;  // Of a jug: what a setter would call a small difference.
+constexpr double kPatchTolerance = 6;     // CIEDE2000 that a setter still takes for the same set.
+constexpr double kPatchWithin = 12;       // When the query does not say.
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 // Search rows are kept in steps of 1/50: a limit that falls on a value must not exclude it.
 constexpr float kHalfStep = 0.0101F;
@@ -94,6 +95,38 @@ void checkSort(std::string sort) {
     kindOrThrow(sort);
 }
 
+void checkMounting(const Query& query) {
+  if (query.has_rotation_from_deg() != query.has_rotation_to_deg() ||
+      query.rotation_from_deg() > query.rotation_to_deg())
+    throw BadInput("A range of rotations needs both ends, the one reached first in front.");
+  if (query.has_grip_force_from() && query.has_grip_force_to() &&
+      query.grip_force_from() > query.grip_force_to())
+    throw BadInput("The range of grip force is empty: write the smaller number first.");
+  if (std::abs(query.wall_angle_deg()) > 90)
+    throw BadInput("A wall cannot stand " + number(query.wall_angle_deg()) +
+                   " degrees past vertical: write -90 to 90, negative for a slab.");
+}
+
+/// "0.4 or more", "0.2 to 0.4".
+std::string forceText(const Query& query) {
+  const auto two = [](double value) {
+    std::array<char, 16> text{};
+    std::snprintf(text.data(), text.size(), "%.2f", value);
+    return std::string(text.data());
+  };
+  if (query.has_grip_force_from() && query.has_grip_force_to())
+    return two(query.grip_force_from()) + " to " + two(query.grip_force_to());
+  return query.has_grip_force_from() ? two(query.grip_force_from()) + " or more"
+                                     : two(query.grip_force_to()) + " or less";
+}
+
+std::string wallText(const Query& query) {
+  const double angle = query.wall_angle_deg();
+  if (angle == 0) return "on a vertical wall";
+  return angle > 0 ? "at " + number(angle) + "° past vertical"
+                   : "on a slab of " + number(-angle) + "°";
+}
+
 }  // namespace
 
 std::string rangeText(const Range& range) {
@@ -119,12 +152,14 @@ QueryMatcher::QueryMatcher(const Query& query) : query_(query) {
     throw BadInput("A colour patch needs three numbers: L, a and b.");
   if (query.lab_size() == 3) patch_ = Lab{query.lab(0), query.lab(1), query.lab(2)};
   patch_within_ = query.lab_within() > 0 ? query.lab_within() : kPatchWithin;
+  asks_force_ = query.has_grip_force_from() || query.has_grip_force_to();
+  checkMounting(query);
 }
 
 bool QueryMatcher::rotationFits(NumberGroup group, const NumberTable& table,
                                 std::size_t row) const {
   if (group != NumberGroup::Grip || !query_.has_rotation_from_deg()) return true;
-  const double rotation = table.rotation_deg[row];
+  const double rotation = turned_deg(table.rotation_deg[row]);
   return turnsOverlap(rotation, rotation, query_.rotation_from_deg(), query_.rotation_to_deg());
 }
 
@@ -153,8 +188,8 @@ bool QueryMatcher::hasWord(const SearchEntry& entry, const std::string& word) co
   return std::any_of(entry.row.words.begin(), entry.row.words.end(), [&](const GripWord& w) {
     if (w.word() != word) return false;
     return !query_.has_rotation_from_deg() ||
-           turnsOverlap(w.from_deg(), w.to_deg(), query_.rotation_from_deg(),
-                        query_.rotation_to_deg());
+           turnsOverlap(w.from_deg() + query_.pull_deg(), w.to_deg() + query_.pull_deg(),
+                        query_.rotation_from_deg(), query_.rotation_to_deg());
   });
 }
 
@@ -195,14 +230,83 @@ bool QueryMatcher::matches(const SearchEntry& entry, const Answered& answered) c
     while (row < table.rows && !rowFits(group, table, row)) ++row;
     if (row == table.rows) return false;
   }
-  return !patch_ || patchDifference(entry) <= patch_within_;
+  return useFits(entry) && (!patch_ || patchDifference(entry) <= patch_within_);
 }
 
-ChosenRows QueryMatcher::chosenRows(const SearchEntry& entry) const {
+MountingSpan QueryMatcher::span() const {
+  MountingSpan span;
+  if (query_.has_rotation_from_deg()) {
+    span.from_deg = query_.rotation_from_deg();
+    span.to_deg = query_.rotation_to_deg();
+  }
+  span.wall_angle_deg = query_.wall_angle_deg();
+  span.pull_deg = query_.pull_deg();
+  return span;
+}
+
+std::optional<MountedUse> QueryMatcher::handUse(const SearchEntry& entry) const {
+  return asks_force_ ? mostForce(entry.row.mountings, span()) : std::nullopt;
+}
+
+std::optional<MountedUse> QueryMatcher::footUse(const SearchEntry& entry) const {
+  return query_.foot() ? bestStand(entry.row.mountings, span()) : std::nullopt;
+}
+
+bool QueryMatcher::useFits(const SearchEntry& entry) const {
+  if (asks_force_) {
+    if (query_.has_grip_force_from() &&
+        !entry.most_use.handMayReach(query_.wall_angle_deg(), query_.grip_force_from()))
+      return false;
+    const auto hand = handUse(entry);
+    if (!hand) return false;
+    if (query_.has_grip_force_from() && hand->fraction < query_.grip_force_from() - 1e-9)
+      return false;
+    if (query_.has_grip_force_to() && hand->fraction > query_.grip_force_to() + 1e-9) return false;
+  }
+  if (!query_.foot()) return true;
+  if (!entry.most_use.footMayStand(query_.wall_angle_deg())) return false;
+  const auto foot = footUse(entry);
+  return foot && foot->fraction >= GripThresholds{}.toe_fraction - 1e-9;
+}
+
+ChosenRows QueryMatcher::chosenRows(const SearchEntry& entry, const LipRun* lip) const {
   ChosenRows rows{};
   for (std::size_t i = 0; i < kNumberGroups; ++i)
     rows[i] = bestRow(static_cast<NumberGroup>(i), entry.row.numbers[i]);
+  if (lip == nullptr) return rows;
+  // Of the rotations with this lip, the one nearest to the middle.
+  const auto grips = static_cast<std::size_t>(NumberGroup::Grip);
+  const NumberTable& table = entry.row.numbers.at(grips);
+  double nearest = 1e300;
+  for (std::size_t row = 0; row < table.rows; ++row) {
+    const double rotation_deg = table.rotation_deg[row];
+    if (!lip->meets(rotation_deg, rotation_deg) || !rowFits(NumberGroup::Grip, table, row))
+      continue;
+    if (const double off = angleBetween_deg(rotation_deg, lip->middle_deg()); off < nearest)
+      nearest = off, rows.at(grips) = static_cast<int>(row);
+  }
   return rows;
+}
+
+bool QueryMatcher::lipMayCount(const SearchEntry& entry, const LipRun& lip) const {
+  const auto grips = static_cast<std::size_t>(NumberGroup::Grip);
+  if (limits_.at(grips).empty())
+    return !query_.has_rotation_from_deg() ||
+           lip.meets(query_.rotation_from_deg() - query_.pull_deg(),
+                     query_.rotation_to_deg() - query_.pull_deg());
+  const NumberTable& table = entry.row.numbers.at(grips);
+  for (std::size_t row = 0; row < table.rows; ++row)
+    if (lip.meets(table.rotation_deg[row], table.rotation_deg[row]) &&
+        rowFits(NumberGroup::Grip, table, row))
+      return true;
+  return false;
+}
+
+bool QueryMatcher::limitsMore() const {
+  return query_.ranges_size() + query_.colours_size() + query_.words_size() + query_.bins_size() +
+                 query_.sets_size() + query_.statuses_size() + query_.lab_size() >
+             0 ||
+         !query_.text().empty() || asks_force_ || query_.foot();
 }
 
 int QueryMatcher::nearestRow(NumberGroup group, const NumberTable& table, double& distance) const {
@@ -217,72 +321,138 @@ int QueryMatcher::nearestRow(NumberGroup group, const NumberTable& table, double
       sum += std::isnan(value) ? 2 * kNameMiss : short_by / limit.kind->tolerance;
     }
     if (sum < distance) nearest = static_cast<int>(row), distance = sum;
+    if (distance == 0) break;
   }
   return nearest;
 }
 
-void QueryMatcher::missNames(const SearchEntry& entry, Miss& miss) const {
-  const auto add = [&](const std::string& reason) {
-    miss.distance += kNameMiss;
-    miss.reasons.push_back(reason);
-  };
-  if (!statusFits(query_, entry.status)) add("is " + statusText(entry.status));
+template <typename Add>
+void QueryMatcher::missNames(const SearchEntry& entry, const Add& add) const {
+  if (!statusFits(query_, entry.status))
+    add(kNameMiss, [&] { return "is " + statusText(entry.status); });
   if (!colourFits(query_, entry.colour))
-    add("is " + (entry.colour.empty() ? "of unknown colour" : entry.colour) + ", not " +
-        anyOf(query_.colours()));
+    add(kNameMiss, [&] {
+      return "is " + (entry.colour.empty() ? "of unknown colour" : entry.colour) + ", not " +
+             anyOf(query_.colours());
+    });
   const auto place = [](const std::string& name, const char* what) {
     return name.empty() ? std::string("is in no ") + what
                         : std::string("is in ") + what + " " + name;
   };
-  if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) add(place(entry.bin, "bin"));
-  if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) add(place(entry.set, "set"));
-  if (!query_.text().empty() && !textFits(query_, entry)) add("has another name");
+  if (!query_.bins().empty() && !contains(query_.bins(), entry.bin))
+    add(kNameMiss, [&] { return place(entry.bin, "bin"); });
+  if (!query_.sets().empty() && !contains(query_.sets(), entry.set))
+    add(kNameMiss, [&] { return place(entry.set, "set"); });
+  if (!query_.text().empty() && !textFits(query_, entry))
+    add(kNameMiss, [] { return std::string("has another name"); });
   for (const std::string& word : query_.words())
     if (!hasWord(entry, word))
-      add("is no " + word + (query_.has_rotation_from_deg() ? " at these rotations" : ""));
-  if (const double difference = patchDifference(entry); patch_ && difference > patch_within_) {
-    miss.distance += (difference - patch_within_) / kPatchTolerance;
-    miss.reasons.push_back("colour differs by " + number(difference) + ", not " +
-                           number(patch_within_) + " or less");
-  }
+      add(kNameMiss, [&] {
+        return "is no " + word + (query_.has_rotation_from_deg() ? " at these rotations" : "");
+      });
+  if (const double difference = patchDifference(entry); patch_ && difference > patch_within_)
+    add((difference - patch_within_) / kPatchTolerance, [&] {
+      return "colour differs by " + number(difference) + ", not " + number(patch_within_) +
+             " or less";
+    });
 }
 
-void QueryMatcher::missNumbers(const SearchEntry& entry, Miss& miss) const {
+template <typename Add>
+void QueryMatcher::missUse(const SearchEntry& entry, const Add& add) const {
+  if (asks_force_) {
+    const auto hand = handUse(entry);
+    const double force = hand ? hand->fraction : 0;
+    double short_by = 0;
+    if (query_.has_grip_force_from())
+      short_by = std::max(short_by, query_.grip_force_from() - force);
+    if (query_.has_grip_force_to()) short_by = std::max(short_by, force - query_.grip_force_to());
+    if (short_by > 1e-9)
+      add(hand ? short_by / kForceTolerance : 2 * kNameMiss, [&] {
+        std::array<char, 16> text{};
+        std::snprintf(text.data(), text.size(), "%.2f", force);
+        return hand ? std::string("grip force ") + text.data() + " of a jug " + wallText(query_) +
+                          ", not " + forceText(query_)
+                    : std::string("has no known grip force");
+      });
+  }
+  if (!query_.foot()) return;
+  const auto foot = footUse(entry);
+  if (!foot || foot->fraction < GripThresholds{}.toe_fraction - 1e-9)
+    add(kNameMiss, [&] { return "is no foot hold that keeps hands off " + wallText(query_); });
+}
+
+template <typename Add>
+ChosenRows QueryMatcher::missNumbers(const SearchEntry& entry, const Add& add) const {
+  ChosenRows rows{};
   for (std::size_t i = 0; i < kNumberGroups; ++i) {
     const auto group = static_cast<NumberGroup>(i);
-    const NumberTable& table = entry.row.numbers.at(i);
+    const NumberTable& table = entry.row.numbers[i];
     double distance = 0;
-    miss.rows.at(i) = nearestRow(group, table, distance);
-    if (limits_.at(i).empty()) continue;
-    if (miss.rows.at(i) < 0) {
-      miss.distance += 2 * kNameMiss;
-      miss.reasons.push_back("has no " + std::string(limits_.at(i).front().kind->label));
+    rows[i] = nearestRow(group, table, distance);
+    if (limits_[i].empty()) continue;
+    if (rows[i] < 0) {
+      add(2 * kNameMiss, [&] { return "has no " + std::string(limits_[i].front().kind->label); });
       continue;
     }
-    miss.distance += distance;
-    const auto row = static_cast<std::size_t>(miss.rows.at(i));
+    const auto row = static_cast<std::size_t>(rows[i]);
     if (!rotationFits(group, table, row))
-      miss.reasons.push_back("only when turned to " + number(table.rotation_deg[row]) + "°");
-    for (const Limit& limit : limits_.at(i)) {
+      add(kNameMiss, [&] {
+        return "only when turned to " + number(turned_deg(table.rotation_deg[row])) + "°";
+      });
+    for (const Limit& limit : limits_[i]) {
       const float value = table.values[row * columnCount(group) + limit.kind->column];
       if (value >= limit.from - kHalfStep && value <= limit.to + kHalfStep) continue;
-      Range range;
-      range.set_number(limit.kind->flag);
-      if (std::isfinite(limit.from)) range.set_from(limit.from);
-      if (std::isfinite(limit.to)) range.set_to(limit.to);
-      miss.reasons.push_back(std::isnan(value) ? "has no " + std::string(limit.kind->label)
-                                               : limit.kind->label + std::string(" ") +
-                                                     withUnit(value, limit.kind->unit) + ", not " +
-                                                     rangeText(range));
+      const double short_by = std::max(limit.from - value, value - limit.to);
+      add(std::isnan(value) ? 2 * kNameMiss : short_by / limit.kind->tolerance, [&] {
+        Range range;
+        range.set_number(limit.kind->flag);
+        if (std::isfinite(limit.from)) range.set_from(limit.from);
+        if (std::isfinite(limit.to)) range.set_to(limit.to);
+        return std::isnan(value)
+                   ? "has no " + std::string(limit.kind->label)
+                   : limit.kind->label + std::string(" ") + withUnit(value, limit.kind->unit) +
+                         ", not " + rangeText(range);
+      });
     }
   }
+  return rows;
 }
 
 QueryMatcher::Miss QueryMatcher::miss(const SearchEntry& entry) const {
   Miss miss;
-  missNames(entry, miss);
-  missNumbers(entry, miss);
+  const auto add = [&](double distance, const auto& reason) {
+    miss.distance += distance;
+    miss.reasons.push_back(reason());
+  };
+  missNames(entry, add);
+  miss.rows = missNumbers(entry, add);
+  missUse(entry, add);
   return miss;
+}
+
+double QueryMatcher::missDistance(const SearchEntry& entry) const {
+  double sum = 0;
+  const auto add = [&](double distance, const auto&) { sum += distance; };
+  missNames(entry, add);
+  missNumbers(entry, add);
+  missUse(entry, add);
+  return sum;
+}
+
+double QueryMatcher::missAtLeast(const SearchEntry& entry, const NumberBounds& bounds,
+                                 std::size_t hold) const {
+  double sum = statusFits(query_, entry.status) ? 0 : kNameMiss;
+  for (const auto& limits : limits_) {
+    double group = 0;
+    for (const Limit& limit : limits) {
+      const double short_by =
+          bounds.shortBy(hold, *limit.kind, limit.from - kHalfStep, limit.to + kHalfStep);
+      group += std::min(short_by / limit.kind->tolerance, 2 * kNameMiss);
+    }
+    // A hold without such a part is as far off as one number that is missing.
+    sum += std::min(group, 2 * kNameMiss);
+  }
+  return sum;
 }
 
 std::vector<std::pair<std::string, Query>> withoutEachLimit(const Query& query) {
@@ -304,6 +474,10 @@ std::vector<std::pair<std::string, Query>> withoutEachLimit(const Query& query) 
   if (!query.text().empty()) add("name " + query.text(), [](Query& q) { q.clear_text(); });
   if (query.has_rotation_from_deg())
     add("rotation", [](Query& q) { q.clear_rotation_from_deg(), q.clear_rotation_to_deg(); });
+  if (query.has_grip_force_from() || query.has_grip_force_to())
+    add("grip force " + forceText(query),
+        [](Query& q) { q.clear_grip_force_from(), q.clear_grip_force_to(); });
+  if (query.foot()) add("foot use", [](Query& q) { q.clear_foot(); });
   if (!query.statuses().empty())
     add("status", [](Query& q) {
       q.clear_statuses();

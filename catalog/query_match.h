@@ -7,6 +7,9 @@
 
 #include "catalog/colour.h"
 #include "catalog/hold_numbers.h"
+#include "catalog/lip_curve.h"
+#include "catalog/mounting.h"
+#include "catalog/mounting_row.h"
 #include "catalog/number_bounds.h"
 #include "catalog/search_row.h"
 #include "proto/query.pb.h"
@@ -18,6 +21,7 @@ struct SearchEntry {
   std::string id, name, bin, set, colour;
   Status status = STATUS_UNSPECIFIED;
   SearchRow row;
+  MostUse most_use;  ///< Of the row's mountings.
 };
 
 /// The row of each number group that answers a query: its edge, pinch, pocket and seat; -1 where
@@ -39,7 +43,22 @@ class QueryMatcher {
 
   /// The rows that answer for a hold that matches: of those that satisfy the query the one with
   /// the largest first number, the deepest edge.
-  ChosenRows chosenRows(const SearchEntry& entry) const;
+  /// @param lip  Where a lip was found: the edge is then one of these rotations.
+  ChosenRows chosenRows(const SearchEntry& entry, const LipRun* lip = nullptr) const;
+
+  /// Whether a lip of a hold that matches may count: at the rotations asked for, and with an edge
+  /// there that satisfies the query.
+  bool lipMayCount(const SearchEntry& entry, const LipRun& lip) const;
+  /// Whether anything but the status is limited, the lip aside.
+  bool limitsMore() const;
+
+  /// What hand and foot get from the hold where the query lets it hang; nullopt where the query
+  /// does not ask, or nothing is known.
+  std::optional<MountedUse> handUse(const SearchEntry& entry) const;
+  std::optional<MountedUse> footUse(const SearchEntry& entry) const;
+  MountingSpan span() const;
+  /// A rotation of the search rows, which are for a downward pull, as the hold is then turned.
+  double turned_deg(double row_deg) const { return wrap360(row_deg + query_.pull_deg()); }
 
   /// How far the hold is from matching: each failed limit adds how much it is missed by, in units
   /// of what a setter calls a small difference; a wrong colour, bin, set, status, word or name
@@ -51,6 +70,9 @@ class QueryMatcher {
     ChosenRows rows{};
   };
   Miss miss(const SearchEntry& entry) const;
+  /// The distance of miss() alone, and one that it is not below, from an index's bounds.
+  double missDistance(const SearchEntry& entry) const;
+  double missAtLeast(const SearchEntry& entry, const NumberBounds& bounds, std::size_t hold) const;
 
   /// CIEDE2000 to the query's patch; 0 without one.
   double patchDifference(const SearchEntry& entry) const;
@@ -68,14 +90,21 @@ class QueryMatcher {
   bool rowFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
   int bestRow(NumberGroup group, const NumberTable& table) const;
   int nearestRow(NumberGroup group, const NumberTable& table, double& distance) const;
+  bool useFits(const SearchEntry& entry) const;
   bool hasWord(const SearchEntry& entry, const std::string& word) const;
-  void missNames(const SearchEntry& entry, Miss& miss) const;
-  void missNumbers(const SearchEntry& entry, Miss& miss) const;
+  /// Calls add(distance, reason) for each failed limit, where reason() makes the words.
+  template <typename Add>
+  void missNames(const SearchEntry& entry, const Add& add) const;
+  template <typename Add>
+  void missUse(const SearchEntry& entry, const Add& add) const;
+  template <typename Add>
+  ChosenRows missNumbers(const SearchEntry& entry, const Add& add) const;
 
   Query query_;
   std::array<std::vector<Limit>, kNumberGroups> limits_;
   std::optional<Lab> patch_;
   double patch_within_ = 0;
+  bool asks_force_ = false;
 };
 
 /// "12 mm to 20 mm", "12 mm or more", "5 mm or less".

@@ -9,13 +9,15 @@
 #include <limits>
 
 #include "catalog/hold_record.h"
+#include "catalog/lip_curve.h"
+#include "catalog/mounting_row.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr std::uint8_t kVersion = 1;
-constexpr float kStep = 0.02F;  // Millimetres or degrees.
+constexpr std::uint8_t kVersion = 2;  // 1: without lips and mountings.
+constexpr float kStep = 0.02F;        // Millimetres or degrees.
 constexpr std::int16_t kMissing = std::numeric_limits<std::int16_t>::min();
 constexpr std::array<const char*, 7> kWords = {"jug",    "edge",  "crimp",    "pocket",
                                                "sloper", "pinch", "foot-only"};
@@ -47,6 +49,15 @@ float fromSteps(std::int16_t steps) {
                            : static_cast<float>(steps) * kStep;
 }
 
+std::string takeText(std::string_view& bytes) {
+  const std::size_t size = take<std::uint16_t>(bytes);
+  if (bytes.size() < size)
+    throw BadInput("A search row of the library is damaged: run holdshelf check --repair.");
+  const std::string text(bytes.substr(0, size));
+  bytes.remove_prefix(size);
+  return text;
+}
+
 void packTable(std::string& bytes, const NumberTable& table) {
   append(bytes, static_cast<std::uint16_t>(table.rows));
   for (const float rotation : table.rotation_deg) append(bytes, toSteps(rotation));
@@ -71,6 +82,10 @@ SearchRow searchRow(const Hold& hold) {
     row.numbers = holdNumbers(scan->shape());
     row.signature = scan->signature();
     row.size_mm = static_cast<float>(scan->size_mm());
+    row.lips = scan->lips();
+    if (row.lips.empty() && scan->shape().sections_size() > 0)
+      row.lips = packLips(lipRuns(scan->shape()));
+    if (scan->has_grip_map()) row.mountings = packMountings(scan->grip_map());
   }
   for (const GripWord& word : hold.words()) {
     row.words.push_back(word);
@@ -100,12 +115,17 @@ std::string packSearchRow(const Hold& hold) {
   for (std::size_t group = 1; group < kNumberGroups; ++group)
     packTable(bytes, row.numbers.at(group));
   append(bytes, row.size_mm);
+  for (const std::string* part : {&row.lips, &row.mountings}) {
+    append(bytes, static_cast<std::uint16_t>(part->size()));
+    bytes += *part;
+  }
   return bytes + row.signature;
 }
 
 SearchRow unpackSearchRow(std::string_view bytes) {
   SearchRow row;
-  if (take<std::uint8_t>(bytes) != kVersion)
+  const auto version = take<std::uint8_t>(bytes);
+  if (version != kVersion && version != 1)
     throw BadInput(
         "A search row of the library is of another version: run holdshelf check "
         "--repair.");
@@ -127,6 +147,8 @@ SearchRow unpackSearchRow(std::string_view bytes) {
   for (std::size_t group = 1; group < kNumberGroups; ++group)
     row.numbers.at(group) = takeTable(bytes, columnCount(static_cast<NumberGroup>(group)));
   row.size_mm = take<float>(bytes);
+  if (version > 1)
+    for (std::string* part : {&row.lips, &row.mountings}) *part = takeText(bytes);
   row.signature = bytes;
   return row;
 }

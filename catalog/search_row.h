@@ -17,6 +17,8 @@ struct SearchRow {
   float L = 0, a = 0, b = 0;    ///< Colour, CIELAB D65.
   std::string signature;        ///< Of the shape, packed (mesh/signature.h); empty without one.
   float size_mm = 0;
+  std::string lips;       ///< By rotation, packed (lip_curve.h).
+  std::string mountings;  ///< Grip force and foot use by mounting, packed (mounting_row.h).
 };
 
 SearchRow searchRow(const Hold& hold);
@@ -26,6 +28,7 @@ SearchRow searchRow(const Hold& hold);
 /// hold's own numbers as they are.
 std::string packSearchRow(const Hold& hold);
 
+/// Rows of version 1, which have no lips and mountings, are read too.
 /// @throws BadInput  The bytes are damaged or of another version.
 SearchRow unpackSearchRow(std::string_view bytes);
 

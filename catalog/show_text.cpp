@@ -136,6 +136,14 @@ std::string hitTable(const google::protobuf::RepeatedPtrField<FindHit>& hits) {
   const std::vector<std::string> flags = columnsOf(hits);
   std::vector<std::vector<std::string>> rows = {
       {"id", "name", "colour", "bin", "where", "good as", "turned"}};
+  const auto any = [&](bool (FindHit::*has)() const) {
+    return std::any_of(hits.begin(), hits.end(), [&](const FindHit& h) { return (h.*has)(); });
+  };
+  const bool lip = any(&FindHit::has_lip), hand = any(&FindHit::has_hand);
+  const bool foot = any(&FindHit::has_foot);
+  if (lip) rows[0].insert(rows[0].end(), {"lips apart, mm", "95 %"});
+  if (hand) rows[0].emplace_back("of a jug");
+  if (foot) rows[0].emplace_back("toe");
   for (const std::string& flag : flags) rows[0].push_back(flag);
   for (const FindHit& hit : hits) {
     std::vector<std::string> row = {
@@ -146,6 +154,17 @@ std::string hitTable(const google::protobuf::RepeatedPtrField<FindHit>& hits) {
         statusWord(hit.status()),
         joined(hit.words(), ", "),
         hit.has_rotation_deg() ? decimalText(hit.rotation_deg(), 0) + "°" : ""};
+    if (lip)
+      row.insert(row.end(),
+                 {decimalText(hit.lip().gap_mm(), 2), decimalText(hit.lip().gap_95_mm(), 2)});
+    const auto use = [](const FoundUse& u) {
+      return decimalText(u.fraction(), 2) +
+             (u.sigma() > 0 ? " ± " + decimalText(u.sigma(), 2) : "") +
+             (u.word().empty() ? "" : " " + u.word()) + " at " + decimalText(u.rotation_deg(), 0) +
+             "°";
+    };
+    if (hand) row.push_back(use(hit.hand()));
+    if (foot) row.push_back(use(hit.foot()));
     for (const std::string& flag : flags) {
       const FoundNumber* number = foundNumber(hit, flag);
       row.push_back(number ? decimalText(number->value(), flag == "fingers" ? 0 : 1) : "");
