@@ -12,6 +12,7 @@
 #include "capture/median.h"
 #include "capture/paper_size.h"
 #include "capture/photo_checks.h"
+#include "capture/photo_focal.h"
 #include "capture/stage.h"
 #include "capture/undistort.h"
 #include "capture/wall_plane.h"
@@ -38,10 +39,12 @@ class Calibration {
     readAll();
     refuseDuplicates(set_);
     keepOneSize(set_, mat_);
+    requireAnyMarker(set_, mat_);
     refuseWithoutMat(set_, mat_);
     refuseBlurredAndBurnt(set_);
     requireEnough(set_, needed_);
     calibrate();
+    requireLayout();
     takeOver();
     undistortAll();
     measurePaper();
@@ -88,6 +91,11 @@ class Calibration {
   void calibrate() {
     Stage stage(progress_, "Calibrating the camera", 3);
     adjust(false);
+    if (refuseZoomed()) {
+      requireEnough(set_, needed_);
+      bundle_.reset();  // Nothing that two lenses agreed on is a start for one.
+      adjust(false);
+    }
     if (refuseDisagreeing()) requireEnough(set_, needed_);
     stage.step();
     // Once more with what is known now: the lens, and where half hidden markers must be.
@@ -144,6 +152,23 @@ class Calibration {
     });
   }
 
+  /// Refuses photos taken through another lens than most. @return any refused.
+  bool refuseZoomed() {
+    const std::vector<PhotoFocal> focals = focalOfEachPhoto(*bundle_, sightings_);
+    const std::vector<bool> zoomed = zoomedPhotos(focals);
+    std::vector<double> usual;
+    for (size_t k = 0; k < index_.size(); ++k)
+      if (!zoomed[k] && focals[k].sigma > 0) usual.push_back(focals[k].ratio);
+    for (size_t k = 0; k < index_.size(); ++k)
+      if (zoomed[k])
+        set_.refuse(index_[k], PhotoReport::DISAGREES,
+                    set_.reports[index_[k]].photo() + " was taken with " +
+                        twoDecimals(focals[k].ratio / medianOf(usual)) +
+                        " times the focal length of the others; use one camera and leave the zoom "
+                        "alone.");
+    return std::count(zoomed.begin(), zoomed.end(), true) > 0;
+  }
+
   /// Refuses photos whose corners do not fit where the others put the mat. @return any refused.
   bool refuseDisagreeing() {
     const auto residuals = bundleResiduals_px(*bundle_, sightings_);
@@ -168,6 +193,35 @@ class Calibration {
                                  rounded(usual) + "; was it zoomed, or the mat moved or bent?"));
     }
     return any;
+  }
+
+  /// @throws BadInput  The markers lie otherwise than the mat file says.
+  void requireLayout() const {
+    double sum = 0;
+    int n = 0;
+    for (size_t c = 0; c < layout_.size(); ++c)
+      if (bundle_->seen[c] >= 3)
+        sum += (bundle_->corners_A_mm[c].head<2>() - layout_[c]).squaredNorm(), ++n;
+    const double rms = n ? std::sqrt(sum / n) : 0, side = (layout_[1] - layout_[0]).norm();
+    // Paper shrinks unevenly by 0.2 mm, curls by a little more; judgement, no source.
+    if (rms > 0.04 * side)
+      throw BadInput("The printed markers lie " + rounded(rms) +
+                     " mm off where the mat file puts them, so it is not the file of this mat: "
+                     "pass the .json that came with the PDF that was printed.");
+  }
+
+  void warnOfHiddenMat() {
+    int seen = 0;
+    for (size_t c = 0; c + 3 < bundle_->seen.size(); c += 4)
+      seen += std::all_of(bundle_->seen.begin() + long(c), bundle_->seen.begin() + long(c) + 4,
+                          [](int photos) { return photos >= 3; });
+    out_.mat_seen = double(seen) / mat_.markers_size();
+    if (out_.mat_seen >= kMatSeen) return;
+    out_.warnings.push_back("Only " + std::to_string(seen) + " of the mat's " +
+                            std::to_string(mat_.markers_size()) +
+                            " markers are ever seen: clear the mat of what lies on it, or use a "
+                            "larger mat if it is the "
+                            "hold that hides them; scale and wall plane rest on few markers here.");
   }
 
   void takeOver() {
@@ -199,6 +253,7 @@ class Calibration {
       r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
     }
     warnOfBurntPaper();
+    warnOfHiddenMat();
     if (!bundle.converged)
       out_.warnings.emplace_back(
           "The calibration did not settle fully; more photos from more sides would help.");

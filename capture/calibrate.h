@@ -14,6 +14,10 @@
 
 namespace holdshelf {
 
+/// With less of the mat than this in view something besides the hold lies on it (judgement, no
+/// source: a hold that fills the middle of the mat leaves two thirds).
+constexpr double kMatSeen = 0.6;
+
 struct CalibrateOptions {
   double mat_scale = 1;    ///< True length over nominal length of the printed mat.
   int minimum_photos = 8;  ///< Fewer usable photos are no capture.
@@ -31,6 +35,7 @@ struct CalibratedCapture {
   double mat_bend_mm = 0;      ///< Largest |z| of a corner of the mat.
   double scale_sigma_rel = 0;  ///< Of lengths, were the nominal layout exact.
   double plane_sigma_mm = 0;   ///< Of the wall plane's height under the hold.
+  double mat_seen = 1;         ///< Share of the mat's markers that three photos or more show whole.
   std::vector<Eigen::Vector3d> mat_points_H_mm;  ///< Four a marker, in the mat's order.
   Eigen::Isometry3d T_hold_mat = Eigen::Isometry3d::Identity();  ///< H0 from the scaled mat frame.
   PaperCheck paper;

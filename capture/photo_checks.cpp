@@ -87,16 +87,31 @@ void keepOneSize(PhotoSet& set, const Mat& mat) {
   }
 }
 
+void requireAnyMarker(const PhotoSet& set, const Mat& mat) {
+  size_t readable = 0;
+  for (const PhotoReport& report : set.reports) {
+    if (report.markers_found() > 0) return;
+    readable += report.verdict() == PhotoReport::USED;
+  }
+  if (readable > 0)
+    throw BadInput(
+        "None of the markers that the mat file" + (mat.name().empty() ? "" : " of " + mat.name()) +
+        " describes is found in any of " + std::to_string(readable) +
+        " photos: pass the .json that came with the PDF that was printed, and keep the mat "
+        "in view.");
+}
+
 void refuseWithoutMat(PhotoSet& set, const Mat& mat) {
   const int needed = std::min(4, mat.markers_size());
   for (size_t i = 0; i < set.size(); ++i) {
     const int found = set.reports[i].markers_found();
     if (!set.used(i) || found >= needed) continue;
-    set.refuse(i, PhotoReport::MAT_NOT_FOUND,
-               set.reports[i].photo() + " shows " + std::to_string(found) + " of the mat's " +
-                   std::to_string(mat.markers_size()) + " markers, at least " +
-                   std::to_string(needed) +
-                   " are needed; keep more of the mat in view and in focus.");
+    set.refuse(
+        i, PhotoReport::MAT_NOT_FOUND,
+        set.reports[i].photo() + " shows " + std::to_string(found) + " of the mat's " +
+            std::to_string(mat.markers_size()) + " markers, at least " + std::to_string(needed) +
+            " are needed; keep more of the mat in view and in focus, and take a larger mat where "
+            "the hold hides it.");
   }
 }
 
@@ -143,6 +158,12 @@ void requireEnough(const PhotoSet& set, int needed) {
 std::string rounded(double value) {
   char text[32];
   std::snprintf(text, sizeof text, "%.1f", value);
+  return text;
+}
+
+std::string twoDecimals(double value) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.2f", value);
   return text;
 }
 

@@ -27,6 +27,9 @@ void refuseDuplicates(PhotoSet& set);
 /// held: those with another EXIF orientation than most are turned and the mat found anew.
 void keepOneSize(PhotoSet& set, const Mat& mat);
 
+/// @throws BadInput  Not one of the mat's markers is found in any photo: another mat was meant.
+void requireAnyMarker(const PhotoSet& set, const Mat& mat);
+
 /// MAT_NOT_FOUND: fewer than four markers (or all, of a smaller mat).
 void refuseWithoutMat(PhotoSet& set, const Mat& mat);
 
@@ -38,7 +41,8 @@ void refuseBlurredAndBurnt(PhotoSet& set);
 /// @throws BadInput  Fewer used photos than needed: says what to reshoot, with the first reason.
 void requireEnough(const PhotoSet& set, int needed);
 
-/// One decimal.
+/// One decimal, two decimals.
 std::string rounded(double value);
+std::string twoDecimals(double value);
 
 }  // namespace holdshelf

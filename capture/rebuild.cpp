@@ -9,6 +9,8 @@
 #include "capture/colour.h"
 #include "capture/contact_sheet.h"
 #include "capture/dense_surface.h"
+#include "capture/hold_light.h"
+#include "capture/hold_shift.h"
 #include "capture/hull.h"
 #include "capture/silhouette.h"
 #include "capture/stage.h"
@@ -37,6 +39,55 @@ CalibratedCapture posedViews(const std::vector<std::filesystem::path>& photos,
   return calibrateCapture(photos, *mat, calibrate, progress);
 }
 
+void refusePhoto(CalibratedCapture& capture, const std::string& photo, const std::string& reason) {
+  for (PhotoReport& report : capture.reports)
+    if (report.photo() == photo) {
+      report.set_verdict(PhotoReport::DISAGREES);
+      report.set_reason(reason);
+    }
+}
+
+/// Where the hold was pushed half way, keeps the photos of the larger side.
+/// @throws BadInput  Neither side has enough.
+void keepOneStanding(CalibratedCapture& capture, const SilhouetteInput& input,
+                     const Progress& progress) {
+  constexpr size_t kNeeded = 8;
+  const HoldShift shift = findHoldShift(capture.views, input, progress);
+  if (!shift.moved()) return;
+  if (capture.mat_seen < kMatSeen)
+    throw BadInput(
+        "Something covers " + std::to_string(std::lround(100 * (1 - capture.mat_seen))) +
+        " % of the mat's markers and cannot be told from the hold beside it: clear the mat of all "
+        "but the hold, or use a larger mat, and shoot again.");
+  if (!shift.explained()) {
+    capture.warnings.emplace_back(
+        "The hold's outlines do not fit each other in all photos; if it was pushed or turned on "
+        "the mat while shooting, shoot again without touching it.");
+    return;
+  }
+  const size_t n = capture.views.size(), split = shift.first_after;
+  const std::string where = "The hold was moved on the mat, or the mat under it, between " +
+                            capture.views[split - 1].photo + " and " + capture.views[split].photo;
+  const bool keep_first = 2 * split >= n;
+  const size_t kept = keep_first ? split : n - split;
+  if (kept < kNeeded)
+    throw BadInput(where + ", and neither side has the " + std::to_string(kNeeded) +
+                   " photos that are needed: shoot again without touching hold or mat.");
+  std::vector<View> left;
+  for (size_t i = 0; i < n; ++i)
+    if ((i < split) == keep_first)
+      left.push_back(std::move(capture.views[i]));
+    else
+      refusePhoto(capture, capture.views[i].photo,
+                  capture.views[i].photo + " shows the hold where it stood " +
+                      (keep_first ? "after" : "before") + " it was moved on the mat.");
+  capture.views = std::move(left);
+  capture.warnings.push_back(where + ": only the " + std::to_string(kept) + " photos " +
+                             (keep_first ? "before" : "after") +
+                             " are used; shoot again without touching hold or mat where the rest "
+                             "is needed.");
+}
+
 /// Fills the masks; photos whose outline is at odds with the others leave the capture.
 void segment(CalibratedCapture& capture, const std::optional<Mat>& mat,
              const RebuildOptions& options, const Progress& progress) {
@@ -48,6 +99,7 @@ void segment(CalibratedCapture& capture, const std::optional<Mat>& mat,
     input.floor_z_mm = -std::numeric_limits<double>::infinity();
   }
   input.box_mm = options.box_mm;
+  if (!options.cameras_file) keepOneStanding(capture, input, progress);
   const auto verdicts = findSilhouettes(capture.views, input, progress);
   std::vector<View> kept;
   for (size_t i = 0; i < verdicts.size(); ++i) {
@@ -55,13 +107,13 @@ void segment(CalibratedCapture& capture, const std::optional<Mat>& mat,
       kept.push_back(std::move(capture.views[i]));
       continue;
     }
-    for (PhotoReport& report : capture.reports)
-      if (report.photo() == capture.views[i].photo) {
-        report.set_verdict(PhotoReport::DISAGREES);
-        report.set_reason(verdicts[i].reason);
-      }
+    refusePhoto(capture, capture.views[i].photo,
+                verdicts[i].reason +
+                    " If a hand or another thing was in front of the hold, take this photo again.");
   }
   capture.views = std::move(kept);
+  for (const std::string& warning : lightWarnings(holdLight(capture.views)))
+    capture.warnings.push_back(warning);
 }
 
 Hull carve(const CalibratedCapture& capture, const RebuildOptions& options,
