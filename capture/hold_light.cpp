@@ -4,32 +4,47 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+
+#include "capture/mat_background.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr int kTop = 254, kNoise = 20;
-constexpr double kBurnt = 0.10, kDark = 0.10;
+constexpr int kTop = 254;
+constexpr double kBurnt = 0.03, kShadowed = 0.06;
 
-struct Count {
-  long all = 0, burnt = 0, dark = 0;
-};
+/// Pixels of the hold by their brightest channel.
+using Histogram = std::array<long, 256>;
 
-Count count(const View& view) {
-  Count c;
+Histogram histogram(const View& view) {
+  Histogram counts{};
   for (int y = 0; y < view.mask.rows; y += 2) {
     const auto* mask = view.mask.ptr<std::uint8_t>(y);
     const auto* row = view.bgr.ptr<cv::Vec3b>(y);
-    for (int x = 0; x < view.mask.cols; x += 2) {
-      if (!mask[x]) continue;
-      const int most = std::max({row[x][0], row[x][1], row[x][2]});
-      ++c.all;
-      c.burnt += most >= kTop;
-      c.dark += most < kNoise;
-    }
+    for (int x = 0; x < view.mask.cols; x += 2)
+      if (mask[x]) ++counts[std::max({row[x][0], row[x][1], row[x][2]})];
   }
-  return c;
+  return counts;
+}
+
+long countOf(const Histogram& counts) {
+  long all = 0;
+  for (long n : counts) all += n;
+  return all;
+}
+
+/// Share below a quarter of the median, both in linear light.
+double shadowedShare(const Histogram& counts) {
+  const long all = countOf(counts);
+  int median = 0;
+  for (long below = counts[0]; 2 * below < all; below += counts[size_t(median)]) ++median;
+  const float limit = linearFromSrgb(std::uint8_t(median)) / 4;
+  long dark = 0;
+  for (int v = 0; v < median && linearFromSrgb(std::uint8_t(v)) < limit; ++v)
+    dark += counts[size_t(v)];
+  return double(dark) / double(all);
 }
 
 std::string percent(double share) { return std::to_string(std::lround(100 * share)) + " %"; }
@@ -37,23 +52,25 @@ std::string percent(double share) { return std::to_string(std::lround(100 * shar
 }  // namespace
 
 HoldLight holdLight(const std::vector<View>& views) {
-  std::vector<Count> counts(views.size());
+  std::vector<Histogram> counts(views.size(), Histogram{});
   tbb::parallel_for(size_t{0}, views.size(), [&](size_t i) {
-    if (!views[i].mask.empty()) counts[i] = count(views[i]);
+    if (!views[i].mask.empty()) counts[i] = histogram(views[i]);
   });
-  Count sum;
-  std::vector<double> dark;
-  for (const Count& c : counts) {
-    if (c.all == 0) continue;
-    sum.all += c.all, sum.burnt += c.burnt, sum.dark += c.dark;
-    dark.push_back(double(c.dark) / double(c.all));
+  long all = 0, burnt = 0;
+  std::vector<double> shadowed;
+  for (const Histogram& c : counts) {
+    const long n = countOf(c);
+    if (n == 0) continue;
+    all += n;
+    for (size_t v = kTop; v < c.size(); ++v) burnt += c[v];
+    shadowed.push_back(shadowedShare(c));
   }
-  if (sum.all == 0) return {};
-  std::sort(dark.begin(), dark.end(), std::greater<>());
-  const size_t third = std::max<size_t>(1, dark.size() / 3);
-  double worst = 0;
-  for (size_t i = 0; i < third; ++i) worst += dark[i] / double(third);
-  return {double(sum.burnt) / double(sum.all), double(sum.dark) / double(sum.all), worst};
+  if (all == 0) return {};
+  std::sort(shadowed.begin(), shadowed.end(), std::greater<>());
+  const size_t third = std::max<size_t>(1, shadowed.size() / 3);
+  double sum = 0;
+  for (size_t i = 0; i < third; ++i) sum += shadowed[i];
+  return {double(burnt) / double(all), sum / double(third)};
 }
 
 std::vector<std::string> lightWarnings(const HoldLight& light) {
@@ -63,10 +80,10 @@ std::vector<std::string> lightWarnings(const HoldLight& light) {
                   " of the hold is burnt out in the photos and shows no shape there: lower the "
                   "exposure by a step, move lamps that mirror in it, and dust a glossy hold with "
                   "chalk.");
-  if (light.dark_third > kDark)
-    out.push_back("Deep shadow covers " + percent(light.dark_third) +
-                  " of the hold in the darkest third of the photos and hides its shape: light it "
-                  "from two sides or under an even sky.");
+  if (light.shadowed > kShadowed)
+    out.push_back("Deep shadow lies on " + percent(light.shadowed) +
+                  " of the hold in a third of the photos and hides its shape: light it from two "
+                  "sides or under an even sky.");
   return out;
 }
 

@@ -7,19 +7,21 @@
 
 namespace holdshelf {
 
-/// How the hold itself is exposed, over all pixels of all masks. What is burnt out or lost in the
-/// dark carries no texture, so its shape is a guess even where many photos see it.
+/// How the hold itself is exposed. What is burnt out or lost in the dark carries no texture, so its
+/// shape is a guess even where many photos see it.
 struct HoldLight {
-  double burnt = 0;  ///< Share with a colour channel at the top of the range (254 or 255).
-  double dark = 0;  ///< Share with all channels below 20 of 255, 0.7 % of full light: mostly noise.
-  double dark_third = 0;  ///< `dark` of the third of the photos that have most of it.
+  double burnt = 0;  ///< Share of all masks' pixels with a channel at the top (254 or 255).
+  /// Share with less than a quarter of the hold's median light in that photo, mean over the third
+  /// of the photos that have most of it.
+  double shadowed = 0;
 };
 
 /// @param views  Those with a mask count.
 HoldLight holdLight(const std::vector<View>& views);
 
-/// What to do about it, one sentence each; none for a well lit hold. The limits are judgement, no
-/// source: good captures stay under a third of them (tests/bench/README.md).
+/// What to do about it, one sentence each; none for a well lit hold. Over 3 % burnt, over 6 %
+/// shadowed: judgement, no source; good captures have 0.0 and at most 1.3 %, the rehearsed bad ones
+/// 8 and 14 % (tests/bench/README.md).
 std::vector<std::string> lightWarnings(const HoldLight& light);
 
 }  // namespace holdshelf

@@ -39,7 +39,20 @@ class Page {
   void rectangle(double x, double y, double width, double height) {
     add("%.4f %.4f %.4f %.4f re\n", x, y, width, height);
   }
-  /// Fills the rectangles since the last fill as one path: touching ones leave no hairline.
+  /// Outline of an ellipse for the next fill: four cubic curves, round to 0.03 %.
+  void ellipse(double x, double y, double half_width, double half_height) {
+    const double kx = 0.55228475 * half_width, ky = 0.55228475 * half_height;
+    add("%.4f %.4f m\n", x + half_width, y);
+    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x + half_width, y + ky, x + kx, y + half_height, x,
+        y + half_height);
+    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x - kx, y + half_height, x - half_width, y + ky,
+        x - half_width, y);
+    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x - half_width, y - ky, x - kx, y - half_height, x,
+        y - half_height);
+    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x + kx, y - half_height, x + half_width, y - ky,
+        x + half_width, y);
+  }
+  /// Fills the shapes since the last fill as one path: touching ones leave no hairline.
   void fill() { stream_ += "f\n"; }
   /// `anchor` 0: x is the text's left end; 0.5: its middle, by Helvetica's mean width.
   void text(double x, double y, double size, const std::string& words, double anchor = 0) {
@@ -158,6 +171,21 @@ void drawRuler(Page& page, const Layout& layout, double bottom) {
       "Bolt hole on the cross. A photo at each of 1 to 12: low (15 deg), middle (40), high (65).");
 }
 
+/// Three marks that tell the camera's height: seen from elevation e, what lies on the table is
+/// shortened by sin e along the line of sight, so a mark longer by 1 / sin e looks round there.
+void drawAims(Page& page, const Layout& layout, double bottom) {
+  constexpr double kRadius = 1.5;
+  double x = layout.gridWidth() / 2 - 32;
+  page.text(x - 4, bottom + 16, 2.2, "Seen from 1, the round one is your ring:");
+  for (const auto& [name, elevation_deg] :
+       {std::pair("low", 15.0), std::pair("middle", 40.0), std::pair("high", 65.0)}) {
+    page.ellipse(x, bottom + 9, kRadius, kRadius / std::sin(elevation_deg * M_PI / 180));
+    page.fill();
+    page.text(x, bottom + 0.6, 2.2, name, 0.5);
+    x += 14;
+  }
+}
+
 }  // namespace
 
 PrintedMat makeMat(const std::string& paper) {
@@ -175,6 +203,7 @@ PrintedMat makeMat(const std::string& paper) {
   drawMarkers(page, *layout, out.mat);
   drawStops(page, *layout);
   drawRuler(page, *layout, 6 - origin_y);
+  drawAims(page, *layout, 6 - origin_y);
   out.pdf = page.pdf();
   return out;
 }

@@ -14,6 +14,7 @@
 #include "capture/hull.h"
 #include "capture/silhouette.h"
 #include "capture/stage.h"
+#include "capture/surface_uncertainty.h"
 #include "mesh/bad_input.h"
 #include "mesh/hold_frame.h"
 #include "mesh/png.h"
@@ -260,6 +261,7 @@ Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::opt
   out.mesh =
       denseSurface(capture.views, hull, denseOptions(capture.views, hull, options.quality, on_wall),
                    capture.times, progress);
+  stateUncertainty(out.mesh, capture.views);
   if (on_wall) moveOrigin(originOf(out.mesh), out.mesh, capture);
   out.mesh.normals = vertexNormals(out.mesh);
   Stage colouring(progress, "Colouring", 1);

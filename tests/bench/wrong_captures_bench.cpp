@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // wrong_captures_bench DIR [MISHAP ...]: rebuilds every mishap of the photobooth (and a good
 // capture beside them) and prints what the rebuild said of it, as a table. Captures that are not in
-// DIR yet are photographed into it first: 20 photos of 800 x 600.
+// DIR yet are photographed into it first: 20 photos of 800 x 600. Draft quality, as one would check
+// a capture.
 #include <algorithm>
 #include <cstdio>
 #include <exception>
@@ -61,7 +62,9 @@ std::string answer(const CaptureReport& report) {
 void row(const std::string& mishap, const fs::path& folder) {
   photographOnce(mishap, folder);
   try {
-    const Rebuilt rebuilt = rebuild(photosIn(folder), readMat(folder / "mat.json"), {},
+    RebuildOptions options;
+    options.quality = Quality::Draft;
+    const Rebuilt rebuilt = rebuild(photosIn(folder), readMat(folder / "mat.json"), options,
                                     [](const std::string&, double) { return true; });
     const auto& photos = rebuilt.report.photos();
     const auto used = std::count_if(photos.begin(), photos.end(), [](const PhotoReport& p) {

@@ -127,3 +127,28 @@ TEST_CASE("makeMat: the middle is a cross between four markers") {
 TEST_CASE("makeMat: another paper gets a sentence") {
   CHECK_THROWS_WITH_AS(makeMat("B5"), doctest::Contains("choose A4, A3 or A2"), BadInput);
 }
+
+TEST_CASE("makeMat: three marks look round from the heights of the three rings") {
+  std::istringstream in(makeMat("A4").pdf);
+  std::vector<double> elevations;
+  double left = 0, right = 0, low = 0, high = 0, x = 0, y = 0, a, b, c, d;
+  std::string op;
+  for (std::string line; std::getline(in, line);) {
+    std::istringstream words(line);
+    if (words >> x >> y >> op && op == "m") {
+      left = right = x, low = high = y;
+      continue;
+    }
+    words = std::istringstream(line);
+    if (!(words >> a >> b >> c >> d >> x >> y >> op) || op != "c") continue;
+    left = std::min(left, x), right = std::max(right, x);
+    low = std::min(low, y), high = std::max(high, y);
+    // The fourth curve comes back to the right end: the ellipse is complete.
+    if (x == right && elevations.size() < 3)
+      elevations.push_back(std::asin((right - left) / (high - low)) * 180 / M_PI);
+  }
+  REQUIRE(elevations.size() == 3);
+  CHECK(std::abs(elevations[0] - 15) < 0.1);
+  CHECK(std::abs(elevations[1] - 40) < 0.1);
+  CHECK(std::abs(elevations[2] - 65) < 0.1);
+}

@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: Apache-2.0
+// uncertainty_bench CAPTURE_DIR MESH.ply REPORT.json [CAPTURE_DIR MESH.ply REPORT.json ...]: how a
+// rebuilt surface's error compares with what each vertex states and with what theory allows.
+//
+// Stated: share of the vertices (not guesswork, z > 1 mm, outside the bolt's recess) whose distance
+// from the exact surface, after the best rigid motion, lies within 1 and 2 of their own standard
+// uncertainties; 68 and 95 % would be right for Gaussian errors. `factor` times the stated
+// uncertainties would make the first 68 %.
+//
+// Theory: sigma = q S sigma_px / sqrt(k) with the scale number S in mm a pixel, q = 0.6 (middle of
+// a strong ring's 0.4 to 0.8), k = 1, after Fraser CS, "Network design considerations for
+// non-topographic photogrammetry", Photogramm Eng Remote Sens 50(8), 1984, 1157-1168 (q from
+// memory); sigma_px is the capture's own, from its reprojection error (a 2D length, so over sqrt
+// 2). The limit's median and 95 % are those of |Gaussian|: 0.674 and 1.960 sigma.
+#include <google/protobuf/util/json_util.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <exception>
+#include <fstream>
+#include <sstream>
+#include <string>
+
+#include "mesh/mesh_io.h"
+#include "proto/capture_report.pb.h"
+#include "tests/photobooth/capture_truth.h"
+#include "tests/photobooth/score.h"
+
+using namespace holdshelf;
+
+namespace {
+
+CaptureReport readReport(const std::string& path) {
+  std::ifstream in(path);
+  std::stringstream text;
+  text << in.rdbuf();
+  CaptureReport report;
+  google::protobuf::util::JsonParseOptions options;
+  options.ignore_unknown_fields = true;
+  if (!google::protobuf::util::JsonStringToMessage(text.str(), &report, options).ok())
+    throw std::runtime_error(path + " is no report.");
+  return report;
+}
+
+double quantile(std::vector<double> values, double share) {
+  if (values.empty()) return 0;
+  const auto at = values.begin() + static_cast<std::ptrdiff_t>(share * double(values.size() - 1));
+  std::nth_element(values.begin(), at, values.end());
+  return *at;
+}
+
+/// Median over the cameras of a pixel's size at the hold, mm.
+double pixelSize_mm(const CaptureReport& report) {
+  std::vector<double> sizes;
+  for (const PhotoCamera& camera : report.cameras())
+    sizes.push_back(camera.t_camera_hold().translation_mm(2) / camera.intrinsics().fx_px());
+  return quantile(sizes, 0.5);
+}
+
+void row(const std::string& folder, const std::string& mesh_path, const std::string& report_path) {
+  const ExactHold hold = holdNamed(shapeInCapture(folder));
+  const TriangleMesh mesh = readMesh(mesh_path);
+  const CaptureReport report = readReport(report_path);
+  const TruthFit fit = fitToTruth(mesh, truthFromReport(report_path), hold, false);
+  const Score score = scoreSurface(mesh, fit.T_truth_mesh, hold);
+  const double recess = hold.bolt ? hold.bolt->recess_mm / 2 + 0.5 : 0;
+  std::vector<double> ratios, sigmas;
+  for (std::size_t i = 0; i < mesh.vertices_mm.size(); ++i) {
+    const Eigen::Vector3d p = fit.T_truth_mesh * mesh.vertices_mm[i];
+    if (mesh.guesswork[i] || p.z() <= 1 || !(mesh.sigma_mm[i] > 0)) continue;
+    if (hold.bolt && (p.head<2>() - hold.bolt->axis_mm).norm() <= recess) continue;
+    ratios.push_back(std::abs(hold.solid(p)) / mesh.sigma_mm[i]);
+    sigmas.push_back(mesh.sigma_mm[i]);
+  }
+  const auto within = [&](double k) {
+    return 100.0 *
+           double(std::count_if(ratios.begin(), ratios.end(), [&](double r) { return r <= k; })) /
+           double(std::max<std::size_t>(1, ratios.size()));
+  };
+  const double S = pixelSize_mm(report);
+  const double limit = 0.6 * S * report.reprojection_rms_px() / std::sqrt(2.0);
+  std::printf(
+      "| %s | %.3f | %.3f / %.3f | %.3f / %.3f | %.1f / %.1f | %.3f | %.0f %% | %.0f %% | %.2f |\n",
+      hold.name.c_str(), S, 0.674 * limit, 1.960 * limit, score.median_mm, score.p95_mm,
+      score.median_mm / (0.674 * limit), score.p95_mm / (1.960 * limit), quantile(sigmas, 0.5),
+      within(1), within(2), quantile(ratios, 0.6827));
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc < 4 || argc % 3 != 1) {
+    std::fprintf(stderr, "usage: uncertainty_bench CAPTURE_DIR MESH.ply REPORT.json ...\n");
+    return 2;
+  }
+  try {
+    std::printf(
+        "| capture | mm a pixel | limit, median / 95 %% | fitted, median / 95 %% | ratio | stated, "
+        "median | within 1 | within 2 | factor |\n|---|---|---|---|---|---|---|---|---|\n");
+    for (int i = 1; i + 2 < argc; i += 3) row(argv[i], argv[i + 1], argv[i + 2]);
+  } catch (const std::exception& e) {
+    std::fprintf(stderr, "uncertainty_bench: %s\n", e.what());
+    return 1;
+  }
+}
