@@ -26,7 +26,7 @@ const std::map<std::string, std::string> kPackages = {
     {"OpenSSL", "libssl-dev"},   {"CLI11", "libcli11-dev"},
     {"CAIRO", "libcairo2-dev"},  {"doctest", "doctest-dev"},
     {"CGAL", "libcgal-dev"},     {"PkgConfig", "pkg-config"},
-    {"Threads", "g++"}};
+    {"Threads", "g++"},          {"CAIRO_PDF", "libcairo2-dev"}};
 
 }  // namespace
 
