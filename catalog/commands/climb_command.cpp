@@ -133,7 +133,7 @@ void addClimbCommand(CLI::App& app, Job& job) {
   CLI::App* n = addClimbPart(climb, o, job, "note", "Write down what a test climb showed", note);
   n->add_option("--hold", o->hold, "Hold it is about")->type_name("HOLD");
   n->add_option("--text", o->text, "The note")->required()->type_name("TEXT");
-  // addSwapParts(climb, o, job);
+  addSwapParts(climb, o, job);
   CLI::App* aside = hold(addClimbPart(climb, o, job, "dismiss", "Set a check aside", dismiss));
   aside->add_option("--check", o->check, "feet, top-out, sharp, bolt, worn or place")
       ->required()

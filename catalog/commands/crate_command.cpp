@@ -112,7 +112,7 @@ void addCrateCommand(CLI::App& app, Job& job) {
   addBoltOptions(fetch, o->bolts);
   addBoltOptions(addClimbPart(crate, o, job, "bolts", "The climb's bolts and the bag", bolts),
                  o->bolts);
-  // addSuggestPart(crate, o, job);
+  addSuggestPart(crate, o, job);
 }
 
 }  // namespace holdshelf

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <string>
+
+#include "catalog/grip_thresholds.h"
+#include "catalog/library.h"
+#include "mesh/progress.h"
+#include "proto/climb.pb.h"
+
+namespace holdshelf {
+
+/// Looks over a climb, hold by hold, and says what a head setter would ask about:
+/// - "place": not mounted yet, or recorded elsewhere meanwhile;
+/// - "bolt": no bolt recorded;
+/// - "feet": meant as a foothold but too grabbable where it hangs, with the rotation or the swap
+///   that cures it;
+/// - "top-out": near a top edge and a high platform to press down or stand up on, with swaps that
+///   keep the lip and are lower;
+/// - "sharp": the lip under the hand is sharper than skin bears;
+/// - "worn": the last scan against the first says worn, worn out or chipped.
+/// Every reason is in numbers. A cure is offered only after it was judged in the same mounting and
+/// passes. Checks that somebody set aside come last, with the reason, until the hold is mounted
+/// anew.
+ClimbChecks checkClimb(const Library& library, const std::string& climb,
+                       const GripThresholds& thresholds = {}, const Progress& progress = {});
+
+std::string checksText(const ClimbChecks& checks);
+
+}  // namespace holdshelf
