@@ -156,6 +156,8 @@ void SearchIndex::add(SearchEntry entry) {
   bounds_.add(entry.row.numbers);
   entry.most_use = mostUse(entry.row.mountings);
   lips_->index.add(entry.row.lips);
+  if (!entry.row.lips.empty() && entry.row.lips.front() != 0 && entry.status != RETIRED)
+    ++unretired_with_lips_;
   std::string().swap(entry.row.lips);  // The lip index keeps them.
   by_id_.emplace(entry.id, static_cast<std::uint32_t>(entries_.size()));
   entries_.push_back(std::move(entry));
@@ -268,6 +270,20 @@ void SearchIndex::addLipHit(const QueryMatcher& matcher, const LipProbe& probe,
   for (const auto& p : laid.found_mm) add(p, *match.add_found_mm());
 }
 
+std::size_t SearchIndex::countWithLips(const std::vector<char>& fits) const {
+  if (fits.empty()) return unretired_with_lips_;
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < fits.size(); ++i)
+    count += fits[i] != 0 && lips_->index.hasLips(i) ? 1U : 0U;
+  return count;
+}
+
+bool SearchIndex::likeFits(const LipQuery& wanted, const std::vector<char>& fits) const {
+  const auto at = by_id_.find(wanted.like());
+  if (at == by_id_.end()) return false;
+  return fits.empty() ? entries_[at->second].status != RETIRED : fits[at->second] != 0;
+}
+
 FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
   const Query& query = matcher.query();
   const LipQuery& wanted = query.lip();
@@ -291,11 +307,8 @@ FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
   FindResult result;
   result.set_searched(static_cast<std::int64_t>(entries_.size()));
   std::size_t matched = found.size();
-  if (!all && found.size() == limit) {
-    matched = 0;
-    for (std::size_t i = 0; i < entries_.size(); ++i)
-      matched += lips.hasLips(i) && fitsAtAll(i) && entries_[i].id != wanted.like() ? 1U : 0U;
-  }
+  if (!all && found.size() == limit)
+    matched = countWithLips(fits) - (likeFits(wanted, fits) ? 1 : 0);
   result.set_matched(static_cast<std::int64_t>(matched));
   if (!query.sort().empty()) {
     std::vector<std::size_t> order;

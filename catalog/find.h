@@ -47,6 +47,8 @@ class SearchIndex {
   LipProbe probeOf(const LipQuery& wanted) const;
   LipCurve lipLike(const LipQuery& wanted) const;
   std::vector<char> fitting(const QueryMatcher& matcher) const;
+  std::size_t countWithLips(const std::vector<char>& fits) const;
+  bool likeFits(const LipQuery& wanted, const std::vector<char>& fits) const;
   FindResult findLips(const QueryMatcher& matcher) const;
   void addLipHit(const QueryMatcher& matcher, const LipProbe& probe, const LipFound& found,
                  FindHit& hit) const;
@@ -60,6 +62,7 @@ class SearchIndex {
   NumberBounds bounds_;  ///< Of the entries, in their order.
   std::unordered_map<std::string, std::uint32_t> by_id_;
   std::unique_ptr<Lips> lips_;
+  std::size_t unretired_with_lips_ = 0;
 };
 
 }  // namespace holdshelf

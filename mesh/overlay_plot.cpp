@@ -73,11 +73,14 @@ double drawLargestGap(Pen& pen, const Frame& at, const OverlayPlot& overlay) {
     if (gap(i) > gap(largest)) largest = i;
   const Vector2d a = at(overlay.wanted_mm[largest]), b = at(overlay.found_mm[largest]);
   const Vector2d middle = 0.5 * (a + b);
-  const Vector2d label(kLeft + kRoomX + 40, std::clamp(middle.y(), kTop + 20, kTop + kRoomY));
+  // Within the hold, where nothing else is drawn: below the grip face, or beside the face.
+  const bool on_face = middle.x() > kLeft + kRoomX / 2 && middle.y() > kTop + kRoomY / 3;
+  const Vector2d label = middle + (on_face ? Vector2d(-210, 0) : Vector2d(30, 80));
   pen.grey(0);
   pen.line(a, b, 3);
   pen.grey(0.35);
-  pen.arrow(label + Vector2d(-6, -4), middle + Vector2d(3, 0));
+  pen.arrow(label + (on_face ? Vector2d(150, -4) : Vector2d(10, -18)),
+            middle + (on_face ? Vector2d(-4, 0) : Vector2d(1, 4)));
   pen.grey(0);
   pen.text(label, fixed(gap(largest), 2) + " mm apart here,", 13);
   pen.text(label + Vector2d(0, 18), "the most", 13);
