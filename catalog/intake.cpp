@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/intake.h"
 
+#include <algorithm>
 #include <string_view>
 
 #include "catalog/clock.h"
@@ -8,6 +9,7 @@
 #include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
 #include "catalog/hold_record.h"
+#include "catalog/measured_text.h"
 #include "catalog/twins.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
@@ -32,12 +34,13 @@ void checkId(const std::filesystem::path& folder, const IntakeOptions& options) 
 }
 
 void putBlobs(BlobStore& blobs, const FinishedScan& finished, Scan& scan) {
-  scan.set_mesh_blob(blobs.put(finished.mesh_ply));
-  scan.set_glb_blob(blobs.put(finished.mesh_glb));
-  // What came as a mesh has no pictures.
-  if (!finished.contact_sheet_png.empty())
-    scan.set_contact_sheet_blob(blobs.put(finished.contact_sheet_png));
-  if (!finished.thumbnail_png.empty()) scan.set_thumbnail_blob(blobs.put(finished.thumbnail_png));
+  const auto put = [&](const std::string& bytes) {
+    return bytes.empty() ? std::string() : blobs.put(bytes);
+  };
+  scan.set_mesh_blob(put(finished.mesh_ply));
+  scan.set_glb_blob(put(finished.mesh_glb));
+  scan.set_contact_sheet_blob(put(finished.contact_sheet_png));
+  scan.set_thumbnail_blob(put(finished.thumbnail_png));
   for (const auto& photo : finished.photos) scan.add_photo_blobs(blobs.put(readFile(photo)));
 }
 
@@ -55,53 +58,70 @@ Event createdEvent(const IntakeLabels& labels) {
   return event;
 }
 
+/// The lot's count grows by what came in; nothing of it becomes the lot's scan, whose wear is that
+/// of the piece that was scanned.
+Hold addToLot(Library& library, const FinishedScan& finished, const std::string& lot, int pieces) {
+  const int count = std::max(1, library.hold(lot).count());
+  std::vector<Event> events(1);
+  events[0].set_hold(lot);
+  events[0].mutable_edited()->add_fields("count");
+  events[0].mutable_edited()->set_count(count + pieces);
+  if (!finished.contact_sheet_png.empty()) {
+    events.emplace_back().set_hold(lot);
+    events.back().set_photographed(library.blobs().put(finished.contact_sheet_png));
+  }
+  library.commit(std::move(events), [&] {
+    if (std::max(1, library.hold(lot).count()) != count)
+      throw BadInput("Somebody has changed the count of " + lot + " just now: take it in again.");
+  });
+  return library.hold(lot);
+}
+
 }  // namespace
 
-FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
+FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress) {
   FinishedScan finished;
   Scan& scan = finished.scan;
   scan.set_taken_at(nowUtc());
-  *scan.mutable_report() = rebuilt.report;
-  *scan.mutable_shape() = measureShape(rebuilt.mesh, {}, progress);
-  *scan.mutable_colour() = colourFromSrgb(rebuilt.colour_srgb);
-  const Signature signature = signatureOf(rebuilt.mesh);
+  *scan.mutable_shape() = measureShape(mesh, {}, progress);
+  const Signature signature = signatureOf(mesh);
   const PackedSignature packed = packSignature(signature);
   scan.set_signature(packed.data(), packed.size());
   scan.set_size_mm(signature.size_mm);
   finished.words = gripWords(scan.shape());
   *scan.mutable_grip_map() = makeGripMap(GripModel(scan.shape()));
-  finished.mesh_ply = plyBytes(rebuilt.mesh);
-  finished.mesh_glb = glbBytes(rebuilt.mesh);
+  finished.mesh_ply = plyBytes(mesh);
+  finished.mesh_glb = glbBytes(mesh);
+  return finished;
+}
+
+FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
+  FinishedScan finished = finishMesh(rebuilt.mesh, progress);
+  *finished.scan.mutable_report() = rebuilt.report;
+  *finished.scan.mutable_colour() = colourFromSrgb(rebuilt.colour_srgb);
   finished.contact_sheet_png = bytesOf(rebuilt.contact_sheet_png);
   finished.thumbnail_png = bytesOf(rebuilt.thumbnail_png);
   return finished;
 }
 
 Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labels,
-               const std::string& new_scan_of) {
+               const IntakeChoice& choice) {
+  if (choice.kind == IntakeChoice::Kind::OneMore)
+    return addToLot(library, finished, choice.of, labels.count);
   putBlobs(library.blobs(), finished, finished.scan);
   finished.scan.set_id(finished.scan.mesh_blob().substr(0, 12));
   std::vector<Event> events;
-  if (new_scan_of.empty()) events.push_back(createdEvent(labels));
+  if (choice.kind == IntakeChoice::Kind::New) events.push_back(createdEvent(labels));
   Event& scanned = events.emplace_back();
-  scanned.set_hold(new_scan_of);
+  if (choice.kind == IntakeChoice::Kind::NewScan) scanned.set_hold(choice.of);
   *scanned.mutable_scanned() = std::move(finished.scan);
   scanned.mutable_words()->Add(finished.words.begin(), finished.words.end());
   return library.hold(library.commit(std::move(events)).front().hold());
 }
 
-TwinList twinsOfNew(const Library& library, const Hold& hold) {
-  const TriangleMesh mesh =
-      parseMesh(library.blobs().get(currentScan(hold)->mesh_blob()), hold.id() + ".ply");
-  TwinList all = twinsOfMesh(library, mesh, {}, {}), others;
-  others.set_holds(all.holds());
-  others.set_registered(all.registered());
-  for (Twin& twin : *all.mutable_twins()) {
-    if (twin.other() == hold.id()) continue;
-    twin.set_hold(hold.id());
-    *others.add_twins() = std::move(twin);
-  }
-  return others;
+std::string againText(const Twin& twin) {
+  if (twin.kind() != Twin::SAME || twin.needs_an_eye()) return "This is " + twinText(twin) + ".";
+  return "This is " + twin.other() + " again (" + decimalText(twin.median_mm(), 2) + " mm).";
 }
 
 Hold intake(const std::filesystem::path& library_folder,
@@ -113,7 +133,13 @@ Hold intake(const std::filesystem::path& library_folder,
   if (options.keep_photos) finished.photos = photos;
   if (!progress("storing", 0)) throw Interrupted();
   Library library = Library::openOrCreate(library_folder);
-  return storeScan(library, std::move(finished), options.labels, options.new_scan_of);
+  IntakeChoice choice;
+  if (!options.new_scan_of.empty()) {
+    choice = {IntakeChoice::Kind::NewScan, options.new_scan_of};
+  } else if (options.choose) {
+    choice = options.choose(twinsOfMesh(library, rebuilt.mesh, {}, progress));
+  }
+  return storeScan(library, std::move(finished), options.labels, choice);
 }
 
 }  // namespace holdshelf

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,12 +19,26 @@ struct IntakeLabels {
   int count = 1;  ///< Identical pieces.
 };
 
+/// What a hold that just came in is.
+struct IntakeChoice {
+  enum class Kind {
+    New,      ///< A hold of its own.
+    NewScan,  ///< A hold that is here already, scanned again.
+    OneMore,  ///< One more piece of a lot: its count grows; the contact sheet is kept as a photo.
+  };
+  Kind kind = Kind::New;
+  std::string of = {};  ///< The hold, unless New.
+};
+
 struct IntakeOptions {
   IntakeLabels labels;
   std::optional<Mat> mat;  ///< May be missing only with rebuild.cameras_file.
   RebuildOptions rebuild;
   bool keep_photos = true;       ///< Copy the photos into the library; they are never altered.
   std::string new_scan_of = {};  ///< Adds a scan to this hold instead of making a new one.
+  /// Asked when the scan is ready, with the holds here that have its shape; not asked with
+  /// new_scan_of. Without it, the hold is new.
+  std::function<IntakeChoice(const TwinList&)> choose = {};
 };
 
 /// Photos in, record out: rebuilds, measures, says what the hold is good for, names its colour, and
@@ -35,10 +50,6 @@ Hold intake(const std::filesystem::path& library_folder,
             const std::vector<std::filesystem::path>& photos, const IntakeOptions& options,
             const Progress& progress);
 
-/// What the library says of a hold that just came in: its twins among the holds that were there
-/// before, so that the person can choose whether it is the same piece, one more, or new.
-TwinList twinsOfNew(const Library& library, const Hold& hold);
-
 /// A scan that is ready to be stored: the files beside the numbers.
 struct FinishedScan {
   Scan scan;                    ///< Without id and blobs.
@@ -47,11 +58,17 @@ struct FinishedScan {
   std::vector<std::filesystem::path> photos;
 };
 
+/// Measures and judges a mesh in frame H; without pictures, photos and colour.
+FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress);
+
 /// Measures and judges what was rebuilt.
 FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress);
 
-/// Stores a finished scan: as a new hold, or as one more scan of `new_scan_of`.
+/// Stores a finished scan as what was chosen. @throws BadInput  There is no hold `choice.of`.
 Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labels,
-               const std::string& new_scan_of = {});
+               const IntakeChoice& choice = {});
+
+/// "This is H-0412 again (0.08 mm).", or what else the twin is; at once, for the clerk.
+std::string againText(const Twin& twin);
 
 }  // namespace holdshelf

@@ -233,12 +233,12 @@ void Library::forEachEvent(const std::function<void(const Event&)>& visit) const
   while (statement.step()) visit(parseEvent(statement.blob(0)));
 }
 
-std::string Library::nextFreeId() const {
+std::string Library::nextFreeId(const std::set<std::string>& taken) const {
   std::int64_t number = size() + 1;
   for (;; ++number) {
     std::array<char, 32> id{};
     std::snprintf(id.data(), id.size(), "H-%04lld", static_cast<long long>(number));
-    if (!has(id.data())) return id.data();
+    if (taken.count(id.data()) == 0 && !has(id.data())) return id.data();
   }
 }
 

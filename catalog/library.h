@@ -5,6 +5,7 @@
 #include <functional>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -58,6 +59,8 @@ class Library {
   void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);
 
   bool has(const std::string& id) const;
+  /// The next id of the form "H-0001" that no hold has and that is not among the taken ones.
+  std::string nextFreeId(const std::set<std::string>& taken = {}) const;
   std::int64_t size() const;
   /// Without what takes most room: the scans' sections, cameras and times (see currentFullScan).
   /// @throws BadInput  There is no such hold; the sentence names the nearest id.
@@ -82,7 +85,6 @@ class Library {
  private:
   Library(std::filesystem::path folder, sqlite::Database database);
   void migrate();
-  std::string nextFreeId() const;
   void numberEvents(std::vector<Event>& events) const;
   std::map<std::string, Hold> applyEvents(const std::vector<Event>& events) const;
   void keepTimesRising(std::vector<Event>& events) const;

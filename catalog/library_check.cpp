@@ -8,6 +8,7 @@
 #include <set>
 
 #include "catalog/hold_record.h"
+#include "catalog/library_merge.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -50,19 +51,23 @@ Files readFiles(const BlobStore& blobs, const Progress& progress, CheckReport& r
   return files;
 }
 
-/// The longest chain from a first batch: what interrupted work left never has a successor.
+/// The chain with most events from a first batch: what interrupted work left never has a successor.
 std::vector<std::string> longestChain(const std::map<std::string, Batch>& batches) {
   std::map<std::string, std::vector<std::string>> next;
   for (const auto& [name, batch] : batches) next[batch.previous()].push_back(name);
   std::vector<std::string> best;
-  std::vector<std::vector<std::string>> open = {{}};
+  int most = 0;
+  std::vector<std::pair<std::vector<std::string>, int>> open = {{{}, 0}};
   while (!open.empty()) {
-    const std::vector<std::string> chain = std::move(open.back());
+    const auto [chain, events] = std::move(open.back());
     open.pop_back();
-    if (chain.size() > best.size()) best = chain;
+    if (events > most) {
+      best = chain;
+      most = events;
+    }
     for (const std::string& name : next[chain.empty() ? "" : chain.back()]) {
-      open.push_back(chain);
-      open.back().push_back(name);
+      open.emplace_back(chain, events + batches.at(name).events_size());
+      open.back().first.push_back(name);
     }
   }
   return best;
@@ -127,14 +132,75 @@ void checkDatabase(const Library& library, const std::vector<Event>& chain, Chec
   }
 }
 
+/// Events of the database after those of the chain: a batch is lost, its events are not.
+std::vector<Event> beyondChain(const Library& library, const std::vector<Event>& chain) {
+  const std::int64_t last = chain.empty() ? 0 : chain.back().number();
+  std::vector<Event> beyond;
+  try {
+    library.forEachEvent([&](const Event& event) {
+      if (event.number() > last) beyond.push_back(event);
+    });
+  } catch (const std::exception&) {
+    return {};  // The database is no help.
+  }
+  return beyond;
+}
+
+/// Names of all files that the database refers to.
+std::set<std::string> wantedFiles(const fs::path& folder) {
+  std::set<std::string> names;
+  if (!Library::isIn(folder)) return names;
+  try {
+    const Library library = Library::open(folder);
+    sqlite::Statement batches(library.database(), "SELECT blob FROM batch");
+    while (batches.step()) names.insert(batches.text(0));
+    library.forEachEvent([&](const Event& event) {
+      for (const std::string& name : blobsOf(event)) names.insert(name);
+    });
+  } catch (const std::exception&) {  // What was read so far is wanted anyway.
+  }
+  return names;
+}
+
+/// Brings lost and damaged files back from another library's; says of each that it did.
+void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& report) {
+  if (!fs::is_directory(donor / "blobs"))
+    throw BadInput("There is no library in " + donor.string() + " to take files from.");
+  BlobStore blobs(folder / "blobs");
+  const BlobStore theirs(donor / "blobs");
+  std::set<std::string> wanted = wantedFiles(folder);
+  for (const std::string& name : blobs.names()) wanted.insert(name);
+  for (const std::string& name : wanted) {
+    try {
+      (void)blobs.get(name);
+    } catch (const BadInput&) {
+      if (!theirs.has(name)) continue;
+      const std::string bytes = theirs.get(name);
+      std::error_code ignored;
+      fs::remove(blobs.file(name), ignored);
+      blobs.put(bytes);
+      report.add_mended("File " + name + " came back from " + donor.string() + ".");
+    }
+  }
+}
+
+/// One batch of all events, in place of a chain that has lost a link.
+std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& events) {
+  Batch batch;
+  for (const Event& event : events) *batch.add_events() = event;
+  return BlobStore(folder / "blobs").put(batch.SerializeAsString());
+}
+
 }  // namespace
 
-CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& progress) {
+CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& progress,
+                         const fs::path& donor) {
   CheckReport report;
+  if (repair && !donor.empty()) mendFiles(folder, donor, report);
   const bool missing = !Library::isIn(folder);
   if (missing && (!repair || !fs::exists(folder / "blobs"))) (void)Library::open(folder);
   const Files files = readFiles(BlobStore(folder / "blobs"), progress, report);
-  const auto chain = longestChain(files.batches);
+  auto chain = longestChain(files.batches);
   std::vector<Event> events;
   std::set<std::string> referenced(chain.begin(), chain.end());
   for (const std::string& name : chain)
@@ -153,7 +219,15 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   std::optional<Library> library(Library::openOrCreate(folder));
   if (missing) report.add_faults("The database is missing.");
   if (!missing) checkDatabase(*library, events, report);
+  const std::vector<Event> beyond = missing ? std::vector<Event>() : beyondChain(*library, events);
+  if (!beyond.empty())
+    report.add_faults("A batch of events is lost: " + std::to_string(beyond.size()) +
+                      " events are in the database only.");
   if (repair && report.faults_size() > before) {
+    if (!beyond.empty()) {
+      events.insert(events.end(), beyond.begin(), beyond.end());
+      chain = {rewriteBatches(folder, events)};
+    }
     library->restore(chain, events);
     report.set_repaired(true);
   }

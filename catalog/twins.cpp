@@ -17,6 +17,7 @@
 namespace holdshelf {
 namespace {
 
+constexpr double kHopeless_mm = 1.5;  // Of the rough registration's median; twins end below 0.2.
 constexpr double kUsualSize_mm = 55;  // Cube root of the volume of a hold some 80 mm across.
 
 /// The library's meshes made ready, a limited number kept.
@@ -43,6 +44,12 @@ Twin::Kind kindOf(bool mirrored, bool other_size) {
   return mirrored ? Twin::MIRRORED : Twin::SAME;
 }
 
+RegistrationOptions registrationOptions() {
+  RegistrationOptions options;
+  options.hopeless_mm = kHopeless_mm;
+  return options;
+}
+
 void sortBest(TwinList& list) {
   std::sort(list.mutable_twins()->begin(), list.mutable_twins()->end(),
             [](const Twin& x, const Twin& y) { return x.median_mm() < y.median_mm(); });
@@ -55,14 +62,18 @@ Twin judgeTwin(const Registered& registered, double size_mm, const TwinThreshold
   if (!std::isfinite(registered.median_mm)) return twin;
   // A scan's errors are in millimetres, whatever the size: only small holds are judged harder.
   const double allow = std::min(1.0, size_mm / kUsualSize_mm);
+  // What two shapes differ by shrinks with the size that they are compared at: the larger counts.
+  const double patch_mm = registered.patch_p85_mm / std::min(1.0, registered.scale);
   const bool sure = registered.median_mm <= thresholds.twin_median_mm * allow &&
-                    registered.p95_mm <= thresholds.twin_p95_mm * allow;
+                    registered.p95_mm <= thresholds.twin_p95_mm * allow &&
+                    patch_mm <= thresholds.twin_patch_mm;
   if (!sure && registered.median_mm > thresholds.eye_median_mm * allow) return twin;
   twin.set_kind(kindOf(registered.mirrored, std::abs(registered.scale - 1) > thresholds.same_size));
   twin.set_needs_an_eye(!sure);
   twin.set_scale(registered.scale);
   twin.set_median_mm(registered.median_mm);
   twin.set_p95_mm(registered.p95_mm);
+  twin.set_patch_p85_mm(patch_mm);
   twin.set_rotation_deg(std::remainder(registered.rotation_deg, 360.0));
   return twin;
 }
@@ -111,7 +122,7 @@ TwinList findTwins(const Library& library, const TwinThresholds& thresholds,
     for (const std::size_t other : near) {
       if (other <= i) continue;  // Each pair once; candidates are near both ways.
       const auto a = targets.of(entry), b = targets.of(index.entries()[other]);
-      const Registered registered = registerMeshes(*a, *b);
+      const Registered registered = registerMeshes(*a, *b, registrationOptions());
       list.set_registered(list.registered() + 1);
       Twin twin = judgeTwin(registered, entry.size_mm, thresholds);
       if (twin.kind() == Twin::KIND_UNSPECIFIED) continue;
@@ -137,8 +148,9 @@ TwinList twinsOfMesh(const Library& library, const TriangleMesh& mesh,
   for (const std::size_t other : near) {
     if (progress && !progress("looking for twins", 0)) throw Interrupted();
     list.set_registered(list.registered() + 1);
-    Twin twin = judgeTwin(registerMeshes(target, *targets.of(index.entries()[other])),
-                          target.signature.size_mm, thresholds);
+    Twin twin = judgeTwin(
+        registerMeshes(target, *targets.of(index.entries()[other]), registrationOptions()),
+        target.signature.size_mm, thresholds);
     if (twin.kind() == Twin::KIND_UNSPECIFIED) continue;
     twin.set_other(index.entries()[other].id);
     *list.add_twins() = twin;

@@ -5,7 +5,9 @@
 #include <cmath>
 #include <map>
 
+#include "catalog/grip_model.h"
 #include "catalog/grip_words.h"
+#include "catalog/lip_loss.h"
 #include "catalog/measured_text.h"
 #include "catalog/show_text.h"
 #include "mesh/bad_input.h"
@@ -16,6 +18,7 @@
 namespace holdshelf {
 namespace {
 
+constexpr double kSeatRim_mm = 4;   // Around a bolt hole, which photos see into badly.
 constexpr double kLipReach_mm = 6;  // Around a lip, where its loss is looked for.
 // A square corner rounded by a further dr loses 0.41 dr at its middle; the patch mean shows less.
 constexpr double kLossPerGrowth = 0.1;
@@ -40,7 +43,8 @@ std::map<int, const Grip*> byRotation(const Shape& shape) {
   return grips;
 }
 
-void addLips(const Shape& before, const Shape& now, Wear& wear) {
+void addLips(const TriangleMesh& baseline, const Deviation& deviation, const Shape& before,
+             const Shape& now, Wear& wear) {
   const auto old_grips = byRotation(before), new_grips = byRotation(now);
   for (const auto& [rotation, old_grip] : old_grips) {
     const auto found = new_grips.find(rotation);
@@ -52,7 +56,12 @@ void addLips(const Shape& before, const Shape& now, Wear& wear) {
     if (!same_lip || !grip.has_lip_radius_mm() || !old_grip->has_lip_radius_mm()) continue;
     LipChange& lip = *wear.add_lips();
     lip.set_rotation_deg(rotation);
-    *lip.mutable_radius_growth_mm() = difference(grip.lip_radius_mm(), old_grip->lip_radius_mm());
+    *lip.mutable_fitted_growth_mm() = difference(grip.lip_radius_mm(), old_grip->lip_radius_mm());
+    *lip.mutable_radius_growth_mm() = lip.fitted_growth_mm();
+    if (const auto loss = lipLoss(baseline, deviation, *old_grip)) {
+      *lip.mutable_radius_growth_mm() = loss->growth_mm;
+      *lip.mutable_lost_mm3() = loss->lost_mm3;
+    }
     *lip.mutable_depth_change_mm() = difference(grip.edge_depth_mm(), old_grip->edge_depth_mm());
     *lip.mutable_incut_change_deg() = difference(grip.incut_deg(), old_grip->incut_deg());
   }
@@ -139,14 +148,6 @@ void grade(const WearGrades& grades, Wear& wear) {
   wear.set_reason(reason);
 }
 
-/// Best holding force over all rotations, fraction of a large jug.
-double bestForce(const Shape& shape) {
-  double best = 0;
-  for (const GripWord& word : gripWords(shape))
-    if (word.word() != "foot-only") best = std::max(best, word.fraction_of_jug());
-  return best;
-}
-
 void addChunks(const Deviation& deviation, Wear& wear) {
   *wear.mutable_lost_mm3() = deviation.lost_mm3;
   wear.set_detection_limit_mm(deviation.limit_mm);
@@ -161,6 +162,34 @@ void addChunks(const Deviation& deviation, Wear& wear) {
   }
 }
 
+/// The rotation in which a shape holds best under a downward pull on a vertical wall.
+Mounting bestMounting(const GripModel& model) {
+  Mounting best;
+  double most = -1;
+  for (int step = 0; step < GripModel::kSteps; ++step) {
+    Mounting mounting;
+    mounting.rotation_deg = step * 360.0 / GripModel::kSteps;
+    const double force = model.hand(mounting).fraction_of_jug;
+    if (force > most) {
+      most = force;
+      best = mounting;
+    }
+  }
+  return best;
+}
+
+/// Both scans in one and the same mounting: the later one has been laid on the baseline.
+void addForces(const Shape& before, const Shape& now, const std::optional<Mounting>& mounting,
+               Wear& wear) {
+  const GripModel old_model(before), new_model(now);
+  const Mounting usual = mounting ? *mounting : bestMounting(old_model);
+  wear.set_mounting_known(mounting.has_value());
+  wear.set_usual_rotation_deg(usual.rotation_deg);
+  wear.set_usual_wall_angle_deg(usual.wall_angle_deg);
+  wear.set_jug_before(old_model.hand(usual).fraction_of_jug);
+  wear.set_jug_now(new_model.hand(usual).fraction_of_jug);
+}
+
 double loss(const Wear& wear) { return wear.jug_before() - wear.jug_now(); }
 
 double growthOf(const Wear& wear) {
@@ -170,8 +199,27 @@ double growthOf(const Wear& wear) {
 
 }  // namespace
 
+std::optional<Mounting> usualMounting(const std::vector<Event>& events) {
+  std::map<std::pair<long, long>, int> times;
+  std::pair<long, long> most{0, 0};
+  for (const Event& event : events) {
+    const Move& move = event.moved();
+    if (!event.has_moved() || move.status() != WALL || !move.has_rotation_deg()) continue;
+    const std::pair<long, long> mounting{std::lround(move.rotation_deg()),
+                                         std::lround(move.wall_angle_deg())};
+    // Of two as frequent ones the later.
+    if (++times[mounting] >= times[most]) most = mounting;
+  }
+  if (times.empty()) return std::nullopt;
+  Mounting usual;
+  usual.rotation_deg = static_cast<double>(most.first);
+  usual.wall_angle_deg = static_cast<double>(most.second);
+  return usual;
+}
+
 Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
-                  const TriangleMesh& later, const WearGrades& grades, const Progress& progress) {
+                  const TriangleMesh& later, const WearGrades& grades, const Progress& progress,
+                  const std::optional<Mounting>& mounting) {
   Wear wear;
   const RegistrationTarget before(baseline), now(later);
   RegistrationOptions options;
@@ -179,12 +227,16 @@ Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
   const Registered registered = registerMeshes(before, now, options);
   wear.set_median_mm(registered.median_mm);
   const Shape shape = measureShape(transformed(later, registered.transform()), {}, progress);
-  const Deviation deviation = deviationOf(before, now, registered);
+  DeviationOptions deviation_options;
+  for (const BoltSeat& seat : baseline_shape.bolt_seats())
+    deviation_options.spared.push_back(
+        {{seat.axis_mm().x(), seat.axis_mm().y()},
+         std::max(seat.bore_mm().value(), seat.recess_mm().value()) / 2 + kSeatRim_mm});
+  const Deviation deviation = deviationOf(before, now, registered, deviation_options);
   addChunks(deviation, wear);
-  addLips(baseline_shape, shape, wear);
+  addLips(before.mesh, deviation, baseline_shape, shape, wear);
   markSure(before.mesh, baseline_shape, deviation, grades.sure_sigmas, wear);
-  wear.set_jug_before(bestForce(baseline_shape));
-  wear.set_jug_now(bestForce(shape));
+  addForces(baseline_shape, shape, mounting, wear);
   grade(grades, wear);
   return wear;
 }
@@ -201,7 +253,8 @@ Wear wearOf(const Library& library, const std::string& id, const WearGrades& gra
   const auto meshOf = [&](const Scan& scan) {
     return parseMesh(library.blobs().get(scan.mesh_blob()), id + ".ply");
   };
-  Wear wear = compareScans(meshOf(first), first.shape(), meshOf(last), grades, progress);
+  Wear wear = compareScans(meshOf(first), first.shape(), meshOf(last), grades, progress,
+                           usualMounting(library.history(id)));
   wear.set_hold(id);
   wear.set_baseline_scan(first.id());
   wear.set_scan(last.id());
@@ -228,9 +281,12 @@ WearList wearOfAll(const Library& library, const WearGrades& grades, const Progr
 }
 
 std::string wearText(const Wear& wear) {
-  return wear.hold() + "  " + wear.grade() + ": " + wear.reason() + "; best hold " +
+  return wear.hold() + "  " + wear.grade() + ": " + wear.reason() + "; holds " +
          decimalText(wear.jug_before(), 2) + " of a jug at first, " +
-         decimalText(wear.jug_now(), 2) + " now.";
+         decimalText(wear.jug_now(), 2) + " now, turned " +
+         decimalText(wear.usual_rotation_deg(), 0) + "° on a wall " +
+         decimalText(wear.usual_wall_angle_deg(), 0) + "° past vertical" +
+         (wear.mounting_known() ? " as it usually hangs." : ".");
 }
 
 }  // namespace holdshelf

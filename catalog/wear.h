@@ -1,29 +1,41 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "catalog/library.h"
+#include "catalog/mounting.h"
 #include "mesh/deviation.h"
 #include "mesh/progress.h"
 #include "proto/wear.pb.h"
 
 namespace holdshelf {
 
-/// Words for wear. Judgements: no publication gives thresholds for climbing holds.
+/// Words for wear, all of them in this one table. Judgements: no publication gives thresholds for
+/// climbing holds.
 struct WearGrades {
   double rounded_mm = 0.3;    ///< Sure growth of the lip radius from which a lip is "rounded",
   double worn_mm = 1;         ///< "worn",
   double worn_out_mm = 2.5;   ///< "worn out".
-  double chip_mm3 = 15;       ///< A single lost piece from which a hold is "chipped",
+  double chip_mm3 = 8;        ///< A single lost piece from which a hold is "chipped" (patch means
+                              ///< show some two thirds of a sharp piece),
   double chip_deep_mm = 0.4;  ///< if it is also this deep: broad shallow loss is rounding.
   double sure_sigmas = 3;     ///< A lip's change counts from this many standard uncertainties.
 };
 
 /// What has changed between two scans of one hold. The later mesh is laid on the baseline by the
 /// parts that did not wear, measured again in the baseline's frame, and compared edge by edge.
+/// @param mounting  In which the holding force is compared; without one, the baseline's best
+///                  rotation on a vertical wall.
 Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
                   const TriangleMesh& later, const WearGrades& grades = {},
-                  const Progress& progress = {});
+                  const Progress& progress = {},
+                  const std::optional<Mounting>& mounting = std::nullopt);
+
+/// The mounting in which a hold was put on the wall most often, as its moves tell; nullopt where
+/// they tell of none.
+std::optional<Mounting> usualMounting(const std::vector<Event>& events);
 
 /// Wear of one hold of the library: its first scan against its last.
 /// @throws BadInput  There is no such hold, or it has fewer than two scans.

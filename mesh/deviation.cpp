@@ -47,7 +47,7 @@ struct SurfaceGraph {
 
 /// Deviation of every baseline vertex along its normal, unsmoothed.
 std::vector<float> rawDeviation(const RegistrationTarget& baseline, const RegistrationTarget& scan,
-                                const Registered& registered, double above_z_mm) {
+                                const Registered& registered, const DeviationOptions& options) {
   const TriangleMesh& mesh = baseline.mesh;
   const std::vector<Vector3d> normals = vertexNormals(mesh);
   const Eigen::Affine3d to_baseline = registered.transform(), to_scan = to_baseline.inverse();
@@ -55,7 +55,10 @@ std::vector<float> rawDeviation(const RegistrationTarget& baseline, const Regist
   tbb::parallel_for(std::size_t{0}, raw.size(), [&](std::size_t i) {
     const Vector3d& p = mesh.vertices_mm[i];
     const bool guess = !mesh.guesswork.empty() && mesh.guesswork[i] != 0;
-    if (p.z() < above_z_mm || guess || normals[i].isZero()) return;
+    const bool spared = std::any_of(
+        options.spared.begin(), options.spared.end(),
+        [&](const Spared& hole) { return (p.head<2>() - hole.centre_mm).norm() < hole.radius_mm; });
+    if (p.z() < options.above_z_mm || guess || spared || normals[i].isZero()) return;
     const auto hit = scan.scene.closestPoint(to_scan * p);
     if (!hit) return;
     const Vector3d there = to_baseline * hit->point_mm - p;
@@ -103,9 +106,9 @@ double spreadOf(std::vector<float> values, double middle) {
   return 1.4826 * medianOf(std::move(values));
 }
 
-/// The lost patches that hang together with one vertex.
+/// The lost patches that hang together with one vertex; with sign 1 the gained ones.
 LostPiece grow(const TriangleMesh& mesh, const SurfaceGraph& graph, const Deviation& deviation,
-               int seed, std::vector<char>& taken) {
+               int seed, double sign, std::vector<char>& taken) {
   LostPiece piece;
   double volume = 0;
   std::vector<int> open = {seed};
@@ -113,7 +116,7 @@ LostPiece grow(const TriangleMesh& mesh, const SurfaceGraph& graph, const Deviat
   while (!open.empty()) {
     const auto i = static_cast<std::size_t>(open.back());
     open.pop_back();
-    const double lost = -static_cast<double>(deviation.signed_mm[i]);
+    const double lost = sign * static_cast<double>(deviation.signed_mm[i]);
     volume += lost * graph.area_mm2[i];
     piece.area_mm2 += graph.area_mm2[i];
     piece.centre_mm += graph.area_mm2[i] * mesh.vertices_mm[i];
@@ -121,7 +124,7 @@ LostPiece grow(const TriangleMesh& mesh, const SurfaceGraph& graph, const Deviat
     for (const int n : graph.neighbours[i]) {
       const auto j = static_cast<std::size_t>(n);
       // A piece reaches to where half of the limit is lost, so that its sloping sides count.
-      if (taken[j] || !(deviation.signed_mm[j] < -deviation.limit_mm / 2)) continue;
+      if (taken[j] || !(sign * deviation.signed_mm[j] > deviation.limit_mm / 2)) continue;
       taken[j] = 1;
       open.push_back(n);
     }
@@ -133,25 +136,41 @@ LostPiece grow(const TriangleMesh& mesh, const SurfaceGraph& graph, const Deviat
   return piece;
 }
 
+/// All pieces of one sign that pass the limit.
+std::vector<LostPiece> piecesOf(const TriangleMesh& mesh, const SurfaceGraph& graph,
+                                const Deviation& deviation, double sign) {
+  std::vector<LostPiece> pieces;
+  std::vector<char> taken(deviation.signed_mm.size(), 0);
+  for (std::size_t i = 0; i < taken.size(); ++i)
+    if (!taken[i] && sign * deviation.signed_mm[i] > deviation.limit_mm)
+      pieces.push_back(grow(mesh, graph, deviation, static_cast<int>(i), sign, taken));
+  return pieces;
+}
+
 }  // namespace
 
 Deviation deviationOf(const RegistrationTarget& baseline, const RegistrationTarget& scan,
                       const Registered& registered, const DeviationOptions& options) {
   Deviation deviation;
   const SurfaceGraph graph(baseline.mesh);
-  auto raw = rawDeviation(baseline, scan, registered, options.above_z_mm);
+  auto raw = rawDeviation(baseline, scan, registered, options);
   deviation.offset_mm = medianOf(raw);
   for (float& v : raw) v -= static_cast<float>(deviation.offset_mm);
   deviation.signed_mm = smoothed(graph, std::move(raw), options.patch_mm);
   deviation.spread_mm = spreadOf(deviation.signed_mm, medianOf(deviation.signed_mm));
   deviation.limit_mm = std::max(options.least_limit_mm, options.limit_sigmas * deviation.spread_mm);
 
-  std::vector<char> taken(deviation.signed_mm.size(), 0);
+  for (const LostPiece& piece : piecesOf(baseline.mesh, graph, deviation, 1)) {
+    double& most =
+        piece.centre_mm.z() < options.foot_z_mm ? deviation.foot_gained_mm3 : deviation.gained_mm3;
+    most = std::max(most, piece.volume_mm3.value());
+  }
   double lost = 0, sigma2 = 0;
-  for (std::size_t i = 0; i < taken.size(); ++i) {
-    if (taken[i] || !(deviation.signed_mm[i] < -deviation.limit_mm)) continue;
-    LostPiece piece = grow(baseline.mesh, graph, deviation, static_cast<int>(i), taken);
-    if (piece.volume_mm3.value() < options.least_piece_mm3) continue;
+  for (LostPiece& piece : piecesOf(baseline.mesh, graph, deviation, -1)) {
+    const double gained =
+        piece.centre_mm.z() < options.foot_z_mm ? deviation.foot_gained_mm3 : deviation.gained_mm3;
+    if (piece.volume_mm3.value() < std::max(options.least_piece_mm3, options.above_gained * gained))
+      continue;
     lost += piece.volume_mm3.value();
     sigma2 += piece.volume_mm3.sigma() * piece.volume_mm3.sigma();
     deviation.pieces.push_back(std::move(piece));

@@ -8,12 +8,23 @@
 
 namespace holdshelf {
 
+/// A part of the surface that is not compared, all along z: a bolt hole.
+struct Spared {
+  Eigen::Vector2d centre_mm;
+  double radius_mm = 0;
+};
+
 struct DeviationOptions {
   double patch_mm = 2.5;        ///< Deviations are averaged over patches of about this radius.
   double limit_sigmas = 4.5;    ///< A patch counts as changed beyond this many of its own spreads.
   double least_limit_mm = 0.1;  ///< Whatever the spread: below this no scan is trusted.
   double least_piece_mm3 = 4;   ///< Smaller lost pieces are not listed.
   double above_z_mm = 1.5;      ///< The rim on the wall is left out.
+  /// Below this height photos see a hold against its mat at a grazing angle and rebuild it worse:
+  /// it is judged by itself.
+  double foot_z_mm = 12;
+  double above_gained = 1.5;  ///< A lost piece must be this many times the largest gained one.
+  std::vector<Spared> spared;
 };
 
 /// A connected part of the surface that lies deeper than it did.
@@ -33,7 +44,10 @@ struct Deviation {
       0;  ///< Taken out: both surfaces' common offset, which is calibration, not wear.
   double spread_mm = 0;  ///< Robust spread of the patch means: what unworn surface shows.
   double limit_mm = 0;   ///< Detection limit: no patch with a smaller change is called lost.
-  Measured lost_mm3;     ///< Sum over the lost pieces.
+  /// Largest piece that seems to have grown, above the foot and on it. Material does not grow, so
+  /// that is what two scans' errors amount to, and a loss must be clearly larger.
+  double gained_mm3 = 0, foot_gained_mm3 = 0;
+  Measured lost_mm3;              ///< Sum over the lost pieces.
   std::vector<LostPiece> pieces;  ///< Largest first.
 };
 

@@ -5,8 +5,10 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <numbers>
 #include <optional>
 
@@ -18,12 +20,14 @@ namespace {
 using Eigen::Isometry3d;
 using Eigen::Matrix3d;
 using Eigen::Vector3d;
-using Matrix6d = Eigen::Matrix<double, 6, 6>;
-using Vector6d = Eigen::Matrix<double, 6, 1>;
+using Matrix7d = Eigen::Matrix<double, 7, 7>;
+using Vector7d = Eigen::Matrix<double, 7, 1>;
 
 constexpr double kSameSize = 0.03;  // Sizes closer than this are the same size, worn or chalked.
 constexpr int kRoughSteps = 8, kFineSteps = 20;
 constexpr std::size_t kRoughSamples = 400;
+constexpr double kPatch_mm = 5;      // Radius over which signed distances are averaged.
+constexpr double kPatchMost_mm = 1;  // A hole's rim is no measure of the shape around it.
 
 /// b scaled and mirrored, before its rigid motion.
 Eigen::Affine3d shaping(double scale, bool mirrored) {
@@ -81,34 +85,37 @@ Pairing pair(const RegistrationTarget& a, const std::vector<Vector3d>& points_b,
 }
 
 /// One Gauss-Newton step on the distances to the tangent planes. Returns the median distance
-/// before the step.
+/// before the step. With `growth` the size is free too: it is multiplied by what the step says, and
+/// the points must be scaled by it before the next.
 double step(const RegistrationTarget& a, const std::vector<Vector3d>& points_b, double gentle_mm,
-            Isometry3d& T) {
+            Isometry3d& T, double* growth = nullptr) {
   const Pairing pairs = pair(a, points_b, T);
   std::vector<double> distances;
   for (const Vector3d& offset : pairs.offset) distances.push_back(offset.norm());
   const double middle = median(distances);
   // Wide while far from home, tight at home.
   const double width = std::max(gentle_mm * 2, 4.685 * 1.4826 * middle);
-  Matrix6d H = Matrix6d::Identity() * 1e-9;
-  Vector6d g = Vector6d::Zero();
+  Matrix7d H = Matrix7d::Identity() * 1e-9;
+  Vector7d g = Vector7d::Zero();
   const Vector3d pivot = T.translation();
   for (std::size_t i = 0; i < pairs.moved.size(); ++i) {
     const double weight = tukey(pairs.offset[i].norm(), width);
     if (weight == 0 || !pairs.normal[i].allFinite()) continue;
-    Vector6d J;
-    J << (pairs.moved[i] - pivot).cross(pairs.normal[i]), pairs.normal[i];
+    const Vector3d arm = pairs.moved[i] - pivot;
+    Vector7d J;
+    J << arm.cross(pairs.normal[i]), pairs.normal[i], growth ? arm.dot(pairs.normal[i]) : 0;
     H += weight * J * J.transpose();
     g += weight * J * pairs.normal[i].dot(pairs.offset[i]);
   }
-  const Vector6d delta = -H.ldlt().solve(g);
+  const Vector7d delta = -H.ldlt().solve(g);
   if (!delta.allFinite()) return middle;
   const double angle = delta.head<3>().norm();
   Isometry3d move = Isometry3d::Identity();
   if (angle > 0)
     move.linear() = Eigen::AngleAxisd(angle, delta.head<3>() / angle).toRotationMatrix();
-  move.translation() = pivot + delta.tail<3>() - move.linear() * pivot;
+  move.translation() = pivot + delta.segment<3>(3) - move.linear() * pivot;
   T = move * T;
+  if (growth) *growth *= std::clamp(1 + delta[6], 0.98, 1.02);
   return middle;
 }
 
@@ -119,23 +126,86 @@ std::vector<Vector3d> shapedSamples(const RegistrationTarget& target, std::size_
   return points;
 }
 
-/// Distances both ways, in millimetres of a.
-std::vector<double> distancesBothWays(const RegistrationTarget& a, const RegistrationTarget& b,
-                                      const Eigen::Affine3d& b_to_a, double scale,
-                                      std::size_t samples) {
-  std::vector<double> distances;
-  const auto add = [&](const RayScene& scene, const std::vector<Vector3d>& points,
-                       const Eigen::Affine3d& transform, double unit) {
-    const std::size_t first = distances.size();
-    distances.resize(first + points.size());
-    tbb::parallel_for(std::size_t{0}, points.size(), [&](std::size_t i) {
-      const auto hit = scene.closestPoint(transform * points[i]);
-      distances[first + i] = hit ? unit * hit->distance_mm : 1e9;
-    });
+/// Samples of one surface and how far the other lies from each, all in millimetres of a: its units
+/// are those of the surface sampled and of the other.
+struct Distances {
+  std::vector<Vector3d> points_mm;
+  std::vector<double> distance_mm;
+  std::vector<double> signed_mm;  ///< Positive: the other lies outside.
+};
+
+Distances distancesFrom(const RegistrationTarget& from, const RegistrationTarget& to,
+                        const Eigen::Affine3d& motion, double from_unit, double to_unit,
+                        std::size_t samples) {
+  const SurfaceSamples surface = sampleSurface(from.mesh, samples);
+  Distances result{surface.points_mm, std::vector<double>(surface.points_mm.size(), 1e9),
+                   std::vector<double>(surface.points_mm.size(), 0)};
+  tbb::parallel_for(std::size_t{0}, surface.points_mm.size(), [&](std::size_t i) {
+    const Vector3d& p = surface.points_mm[i];
+    const auto hit = to.scene.closestPoint(motion * p);
+    if (!hit) return;
+    result.distance_mm[i] = to_unit * hit->distance_mm;
+    const Vector3d there = motion.inverse() * hit->point_mm - p;
+    result.signed_mm[i] = std::copysign(std::min(to_unit * hit->distance_mm, kPatchMost_mm),
+                                        there.dot(surface.normals[i]));
+  });
+  for (Vector3d& p : result.points_mm) p *= from_unit;
+  return result;
+}
+
+/// Absolute patch means of the signed distances: each sample's with those around it, found by a
+/// grid of cells as wide as the patch.
+std::vector<double> patchMeans(const Distances& distances) {
+  using Cell = std::array<int, 3>;
+  const auto cellOf = [](const Vector3d& p) {
+    const Vector3d c = (p / kPatch_mm).array().floor();
+    return Cell{static_cast<int>(c.x()), static_cast<int>(c.y()), static_cast<int>(c.z())};
   };
-  add(a.scene, sampleSurface(b.mesh, samples).points_mm, b_to_a, 1);
-  add(b.scene, sampleSurface(a.mesh, samples).points_mm, b_to_a.inverse(), scale);
-  return distances;
+  std::map<Cell, std::vector<std::size_t>> grid;
+  for (std::size_t i = 0; i < distances.points_mm.size(); ++i)
+    grid[cellOf(distances.points_mm[i])].push_back(i);
+  std::vector<double> means(distances.points_mm.size());
+  tbb::parallel_for(std::size_t{0}, means.size(), [&](std::size_t i) {
+    const Vector3d& p = distances.points_mm[i];
+    const Cell cell = cellOf(p);
+    double sum = 0;
+    int count = 0;
+    for (int n = 0; n < 27; ++n) {
+      const auto near =
+          grid.find({cell[0] + n % 3 - 1, cell[1] + n / 3 % 3 - 1, cell[2] + n / 9 - 1});
+      if (near == grid.end()) continue;
+      for (const std::size_t j : near->second) {
+        if ((distances.points_mm[j] - p).squaredNorm() > kPatch_mm * kPatch_mm) continue;
+        sum += distances.signed_mm[j];
+        ++count;
+      }
+    }
+    means[i] = std::abs(sum / std::max(1, count));
+  });
+  return means;
+}
+
+double quantile(std::vector<double>& values, std::size_t percent) {
+  if (values.empty()) return std::numeric_limits<double>::infinity();
+  const auto at = values.begin() + static_cast<std::ptrdiff_t>((values.size() - 1) * percent / 100);
+  std::nth_element(values.begin(), at, values.end());
+  return *at;
+}
+
+/// Fills in how far the registered surfaces lie from each other, both ways.
+void addDistances(const RegistrationTarget& a, const RegistrationTarget& b, std::size_t samples,
+                  Registered& result) {
+  const Eigen::Affine3d b_to_a = result.transform();
+  std::vector<double> all, patches;
+  for (const Distances& way : {distancesFrom(b, a, b_to_a, result.scale, 1, samples),
+                               distancesFrom(a, b, b_to_a.inverse(), 1, result.scale, samples)}) {
+    all.insert(all.end(), way.distance_mm.begin(), way.distance_mm.end());
+    const auto means = patchMeans(way);
+    patches.insert(patches.end(), means.begin(), means.end());
+  }
+  result.median_mm = quantile(all, 50);
+  result.p95_mm = quantile(all, 95);
+  result.patch_p85_mm = quantile(patches, 85);
 }
 
 struct Candidate {
@@ -177,29 +247,29 @@ Eigen::Affine3d Registered::transform() const { return T_a_b * shaping(scale, mi
 Registered registerMeshes(const RegistrationTarget& a, const RegistrationTarget& b,
                           const RegistrationOptions& options) {
   Registered result;
-  result.median_mm = result.p95_mm = std::numeric_limits<double>::infinity();
+  result.median_mm = result.p95_mm = result.patch_p85_mm = std::numeric_limits<double>::infinity();
   if (!(a.signature.size_mm > 0) || !(b.signature.size_mm > 0)) return result;
   const double ratio = a.signature.size_mm / b.signature.size_mm;
   const bool scaled = options.try_sizes && std::abs(ratio - 1) > kSameSize;
   std::optional<Candidate> best = bestStart(a, b, scaled ? ratio : 1, options);
-  if (!best) return result;
-  const auto points = shapedSamples(b, options.samples, shaping(best->scale, best->guess.mirrored));
+  if (!best || best->median_mm > options.hopeless_mm) return result;
+  auto points = shapedSamples(b, options.samples, shaping(best->scale, best->guess.mirrored));
   double last = std::numeric_limits<double>::infinity();
   for (int i = 0; i < kFineSteps; ++i) {
-    const double now = step(a, points, options.gentle_mm, best->T);
-    if (std::abs(last - now) < 1e-6) break;
+    double growth = 1;
+    const double now = step(a, points, options.gentle_mm, best->T, scaled ? &growth : nullptr);
+    if (std::abs(last - now) < 1e-6 && std::abs(growth - 1) < 1e-6) break;
     last = now;
+    if (!scaled) continue;
+    best->scale *= growth;
+    for (Vector3d& p : points) p *= growth;
   }
   result.T_a_b = best->T;
   result.scale = best->scale;
   result.mirrored = best->guess.mirrored;
   const Matrix3d R = best->T.linear();
   result.rotation_deg = std::atan2(R(1, 0), R(0, 0)) * 180 / std::numbers::pi;
-  auto distances = distancesBothWays(a, b, result.transform(), result.scale, options.samples);
-  result.median_mm = median(distances);
-  const auto p95 = distances.begin() + static_cast<std::ptrdiff_t>(distances.size() * 95 / 100);
-  std::nth_element(distances.begin(), p95, distances.end());
-  result.p95_mm = *p95;
+  addDistances(a, b, options.samples, result);
   return result;
 }
 

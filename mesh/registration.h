@@ -14,8 +14,11 @@ struct Registered {
   Eigen::Isometry3d T_a_b = Eigen::Isometry3d::Identity();
   double scale = 1;
   bool mirrored = false;
-  double median_mm = 0;     ///< Of the distances both ways, in the size of a.
-  double p95_mm = 0;        ///< 95 % of them are smaller.
+  double median_mm = 0;  ///< Of the distances both ways, in the size of a.
+  double p95_mm = 0;     ///< 95 % of them are smaller.
+  /// The same of signed distances that were averaged over patches of some 5 mm: a scan's noise
+  /// averages out, what is truly another shape stays. 85 %, so that worn spots and holes count not.
+  double patch_p85_mm = 0;
   double rotation_deg = 0;  ///< About z, counter-clockwise.
 
   Eigen::Affine3d transform() const;
@@ -27,6 +30,9 @@ struct RegistrationOptions {
   int guesses = 6;             ///< Rotations that are refined.
   double gentle_mm = 0.5;      ///< Deviations far above this stop pulling (Tukey's biweight).
   std::size_t samples = 3000;  ///< A side.
+  /// Surfaces whose median distance is above this after the rough steps are not refined: their
+  /// distances are infinite. Speed only: twins are far below.
+  double hopeless_mm = 1e9;
 };
 
 /// A surface made ready to be registered many times.
@@ -38,8 +44,8 @@ struct RegistrationTarget {
 };
 
 /// Brings b onto a: rotation about the wall's normal from the signatures' phases, then
-/// closest-point refinement (point to plane) of all six freedoms with a robust weight, so that worn
-/// or missing parts do not pull the rest out of place.
+/// closest-point refinement (point to plane) of all six freedoms, and of the size where sizes
+/// differ, with a robust weight, so that worn or missing parts do not pull the rest out of place.
 ///
 /// Source: Chen, Medioni, "Object modelling by registration of multiple range images", Image and
 /// Vision Computing 10(3), 1992; robust weights after Tukey's biweight.

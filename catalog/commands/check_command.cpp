@@ -9,13 +9,15 @@ namespace holdshelf {
 namespace {
 
 struct Options {
-  std::filesystem::path library;
+  std::filesystem::path library, from;
   bool repair = false;
 };
 
 void check(const Options& options, Console& console) {
-  const CheckReport report = checkLibrary(options.library, options.repair, console.progress());
+  const CheckReport report = checkLibrary(options.library, options.repair || !options.from.empty(),
+                                          console.progress(), options.from);
   console.endProgress();
+  for (const std::string& mended : report.mended()) console.say(mended + "\n");
   for (const std::string& fault : report.faults()) console.say(fault + "\n");
   console.say(std::to_string(report.holds()) + " holds, " + std::to_string(report.events()) +
               " events, " + std::to_string(report.blobs()) + " files, " +
@@ -26,7 +28,7 @@ void check(const Options& options, Console& console) {
     throw BadInput("The library " + options.library.string() + " has " +
                    std::to_string(report.faults_size()) +
                    " faults: --repair makes the database anew; lost files come back from a copy of "
-                   "the library only.");
+                   "the library with --from.");
 }
 
 }  // namespace
@@ -35,6 +37,9 @@ void addCheckCommand(CLI::App& app, Job& job) {
   const auto options = std::make_shared<Options>();
   CLI::App* command = app.add_subcommand("check", "Look through a whole library for damage");
   command->add_flag("--repair", options->repair, "Make the database anew from the stored batches");
+  command->add_option("--from", options->from, "Repair, with lost files from this copy")
+      ->check(CLI::ExistingDirectory)
+      ->type_name("DIR");
   addLibraryOption(command, options->library);
   command->callback([options, &job] { job = [options](Console& c) { check(*options, c); }; });
 }

@@ -6,6 +6,7 @@
 #include "catalog/event_text.h"
 #include "catalog/hold_record.h"
 #include "catalog/library.h"
+#include "catalog/library_lot.h"
 #include "catalog/show_text.h"
 #include "mesh/bad_input.h"
 
@@ -16,7 +17,11 @@ struct Options {
   std::filesystem::path library;
   std::vector<std::string> ids;
   Edit edit;
-  std::string status, zone, climb, crate, text;
+  std::string status, zone, climb, crate, place, text, bin;
+  double rotation_deg = 0, wall_angle_deg = 0;
+  CLI::Option *rotation = nullptr, *wall_angle = nullptr;
+  std::vector<std::filesystem::path> photos;
+  int pieces = 0;
 };
 using OptionsPtr = std::shared_ptr<Options>;
 
@@ -46,8 +51,8 @@ void change(const Options& options, const Event& what, Console& console) {
 void edit(const Options& options, Console& console) {
   if (options.edit.fields().empty())
     throw BadInput(
-        "Nothing to change is named: give --name, --bin, --set, --maker, --texture or "
-        "--count.");
+        "Nothing to change is named: give --name, --bin, --set, --maker, --texture, "
+        "--colour or --count.");
   Event event;
   *event.mutable_edited() = options.edit;
   change(options, event, console);
@@ -59,11 +64,16 @@ void move(const Options& options, Console& console) {
   move.set_status(statusFromWord(options.status));
   if (!options.crate.empty() && move.status() != CRATE)
     throw BadInput("--crate goes with the status crate only.");
-  if ((!options.zone.empty() || !options.climb.empty()) && move.status() != WALL)
-    throw BadInput("--zone and --climb go with the status wall only.");
+  const bool mounting = options.rotation->count() > 0 || options.wall_angle->count() > 0;
+  if ((!options.zone.empty() || !options.climb.empty() || !options.place.empty() || mounting) &&
+      move.status() != WALL)
+    throw BadInput("--zone, --climb, --at, --rotation and --angle go with the status wall only.");
   move.set_crate(options.crate);
   move.set_zone(options.zone);
   move.set_climb(options.climb);
+  move.set_place(options.place);
+  if (options.rotation->count() > 0) move.set_rotation_deg(options.rotation_deg);
+  if (options.wall_angle->count() > 0) move.set_wall_angle_deg(options.wall_angle_deg);
   change(options, event, console);
 }
 
@@ -71,6 +81,32 @@ void note(const Options& options, Console& console) {
   Event event;
   event.set_noted(options.text);
   change(options, event, console);
+}
+
+void photo(const Options& options, Console& console) {
+  Library library = Library::open(options.library);
+  for (const std::string& id : options.ids) (void)library.hold(id);
+  std::vector<std::string> blobs;
+  for (const auto& file : options.photos) blobs.push_back(library.blobs().put(readFile(file)));
+  std::vector<Event> events;
+  for (const std::string& id : options.ids)
+    for (const std::string& blob : blobs) {
+      events.emplace_back().set_hold(id);
+      events.back().set_photographed(blob);
+    }
+  EventList stored;
+  for (Event& event : library.commit(std::move(events))) *stored.add_events() = std::move(event);
+  for (const Event& event : stored.events())
+    console.say(event.hold() + " " + eventText(event) + "\n");
+  console.result(stored);
+}
+
+void split(const Options& options, Console& console) {
+  Library library = Library::open(options.library);
+  const Hold part = splitLot(library, options.ids.front(), options.pieces, options.bin);
+  console.say(std::to_string(options.pieces) + " of " + options.ids.front() + " are " + part.id() +
+              " now.\n");
+  console.result(part);
 }
 
 void history(const Options& options, Console& console) {
@@ -108,6 +144,8 @@ void addEditCommand(CLI::App& app, Job& job) {
   addField(command, options, "maker", &Edit::set_maker<const std::string&>, "Maker, free text");
   addField(command, options, "texture", &Edit::set_texture<const std::string&>,
            "Texture, free text");
+  addField(command, options, "colour", &Edit::set_colour<const std::string&>,
+           "Colour as you see it; empty: as the last scan says");
   command
       ->add_option_function<int>(
           "--count",
@@ -131,6 +169,13 @@ void addMoveCommand(CLI::App& app, Job& job) {
   command->add_option("--crate", options->crate, "Which crate")->type_name("NAME");
   command->add_option("--zone", options->zone, "Zone of the wall")->type_name("NAME");
   command->add_option("--climb", options->climb, "Which climb")->type_name("NAME");
+  command->add_option("--at", options->place, "T-nut or place on the wall")->type_name("PLACE");
+  options->rotation =
+      command->add_option("--rotation", options->rotation_deg, "How it is turned, degrees")
+          ->type_name("DEG");
+  options->wall_angle =
+      command->add_option("--angle", options->wall_angle_deg, "Wall angle, degrees past vertical")
+          ->type_name("DEG");
   command->callback([options, &job] { job = [options](Console& c) { move(*options, c); }; });
 }
 
@@ -139,6 +184,31 @@ void addNoteCommand(CLI::App& app, Job& job) {
   CLI::App* command = addRecordCommand(app, options, "note", "Write a note on holds");
   command->add_option("--text", options->text, "The note")->required()->type_name("TEXT");
   command->callback([options, &job] { job = [options](Console& c) { note(*options, c); }; });
+}
+
+void addPhotoCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command =
+      addRecordCommand(app, options, "photo", "Keep photos with holds, beside those of the scans");
+  command->add_option("--file", options->photos, "Photo files")
+      ->required()
+      ->check(CLI::ExistingFile)
+      ->type_name("FILE");
+  command->callback([options, &job] { job = [options](Console& c) { photo(*options, c); }; });
+}
+
+void addSplitCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = app.add_subcommand(
+      "split", "Take pieces out of a counted lot: they get a record of their own");
+  options->ids.resize(1);
+  command->add_option("id", options->ids.front(), "Id of the lot")->required()->type_name("ID");
+  command->add_option("--pieces", options->pieces, "How many")
+      ->required()
+      ->check(CLI::Range(1, 99999));
+  command->add_option("--bin", options->bin, "Their bin (that of the lot)")->type_name("B");
+  addLibraryOption(command, options->library);
+  command->callback([options, &job] { job = [options](Console& c) { split(*options, c); }; });
 }
 
 void addHistoryCommand(CLI::App& app, Job& job) {

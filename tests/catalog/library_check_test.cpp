@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "catalog/library_copy.h"
 #include "mesh/bad_input.h"
 #include "tests/catalog/temp_folder.h"
 
@@ -102,4 +103,44 @@ TEST_CASE(
   report = checkLibrary(folder.path(), false, {});
   CHECK_FALSE(report.faults().empty());
   CHECK(report.faults(0).find("has changed on the disk") != std::string::npos);
+}
+
+TEST_CASE("checkLibrary: a lost batch costs nothing while the database is there") {
+  for (const std::size_t lost : {0U, 1U, 2U}) {
+    CAPTURE(lost);
+    TempFolder folder;
+    fill(folder.path());
+    std::vector<std::string> batches;
+    {
+      const Library library = Library::open(folder.path());
+      sqlite::Statement names(library.database(), "SELECT blob FROM batch ORDER BY number");
+      while (names.step()) batches.push_back(names.text(0));
+    }
+    REQUIRE(batches.size() == 3);
+    std::filesystem::remove(BlobStore(folder / "blobs").file(batches[lost]));
+    CHECK_FALSE(checkLibrary(folder.path(), false, {}).faults().empty());
+    CHECK(checkLibrary(folder.path(), true, {}).repaired());
+    checkWhole(folder.path());
+    // The new batch is enough by itself.
+    for (const char* name : {"holdshelf.sqlite", "holdshelf.sqlite-wal", "holdshelf.sqlite-shm"})
+      std::filesystem::remove(folder / name);
+    CHECK(checkLibrary(folder.path(), true, {}).repaired());
+    checkWhole(folder.path());
+  }
+}
+
+TEST_CASE("checkLibrary: lost and damaged files come back from a copy") {
+  TempFolder folder;
+  fill(folder / "library");
+  copyLibrary(Library::open(folder / "library"), folder / "copy", {});
+  const BlobStore blobs(folder / "library" / "blobs");
+  const auto names = blobs.names();
+  std::filesystem::remove(blobs.file(names[0]));
+  std::ofstream(blobs.file(names[2])) << "a mess";
+  CHECK_FALSE(checkLibrary(folder / "library", false, {}).faults().empty());
+  const CheckReport report = checkLibrary(folder / "library", true, {}, folder / "copy");
+  CHECK(report.mended_size() == 2);
+  CHECK(report.faults().empty());
+  checkWhole(folder / "library");
+  CHECK_THROWS_AS(checkLibrary(folder / "library", true, {}, folder / "none"), BadInput);
 }

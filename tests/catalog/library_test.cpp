@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <fstream>
 #include <map>
+#include <optional>
 #include <random>
 #include <string>
 #include <vector>
@@ -156,8 +157,12 @@ struct Model {
     Status status = SHELF;
     std::vector<double> protrusions;
     int notes = 0;
+    std::string crate, zone, colour;
+    std::optional<double> rotation_deg;
+    int count = 0, photos = 0;
   };
   std::map<std::string, Record> holds;
+  std::map<std::string, int> of_subject;  // Events about other things than holds.
   std::int64_t events = 0;
 };
 
@@ -169,7 +174,7 @@ Event randomEvent(Model& model, std::mt19937& random) {
   auto& [id, record] = *target;
   Event event;
   event.set_hold(id);
-  switch (below(4)) {
+  switch (below(8)) {
     case 0:
       record.name = "name " + std::to_string(below(1000));
       event.mutable_edited()->add_fields("name");
@@ -180,6 +185,38 @@ Event randomEvent(Model& model, std::mt19937& random) {
       constexpr Status kStatuses[] = {SHELF, CRATE, WALL, WASH, NEEDS_LOOK, RETIRED};
       record.status = kStatuses[below(6)];
       event.mutable_moved()->set_status(record.status);
+      // Given with every status; only those that belong to it are kept.
+      const std::string place = "place " + std::to_string(below(9));
+      const double turn = below(360);
+      event.mutable_moved()->set_crate(place);
+      event.mutable_moved()->set_zone(place);
+      event.mutable_moved()->set_rotation_deg(turn);
+      record.crate = record.status == CRATE ? place : "";
+      record.zone = record.status == WALL ? place : "";
+      record.rotation_deg.reset();
+      if (record.status == WALL) record.rotation_deg = turn;
+      break;
+    }
+    case 3:
+      record.count = 1 + below(20);
+      event.mutable_edited()->add_fields("count");
+      event.mutable_edited()->set_count(record.count);
+      break;
+    case 4:
+      record.colour = below(3) == 0 ? "" : "colour " + std::to_string(below(5));
+      event.mutable_edited()->add_fields("colour");
+      event.mutable_edited()->set_colour(record.colour);
+      break;
+    case 5:
+      ++record.photos;
+      event.set_photographed("0123");
+      break;
+    case 6: {
+      const std::string subject = "crate/" + std::to_string(below(5));
+      event.clear_hold();
+      event.set_subject(subject);
+      event.set_noted("something");
+      ++model.of_subject[subject];
       break;
     }
     case 2:
@@ -207,11 +244,21 @@ void checkSame(const Library& library, const Model& model) {
     CHECK(hold.bin() == record.bin);
     CHECK(hold.status() == record.status);
     CHECK(hold.notes_size() == record.notes);
+    CHECK(hold.crate() == record.crate);
+    CHECK(hold.zone() == record.zone);
+    CHECK(hold.has_rotation_deg() == record.rotation_deg.has_value());
+    if (record.rotation_deg) CHECK(hold.rotation_deg() == *record.rotation_deg);
+    CHECK(hold.count() == record.count);
+    CHECK(hold.said_colour() == record.colour);
+    CHECK(hold.colour().name() == record.colour);
+    CHECK(hold.photo_blobs_size() == record.photos);
     REQUIRE(hold.scans_size() == static_cast<int>(record.protrusions.size()));
     for (int i = 0; i < hold.scans_size(); ++i)
       CHECK(hold.scans(i).shape().protrusion_mm().value() ==
             record.protrusions[static_cast<std::size_t>(i)]);
   });
+  for (const auto& [subject, events] : model.of_subject)
+    CHECK(library.history(subject).size() == static_cast<std::size_t>(events));
 }
 
 }  // namespace
@@ -232,7 +279,7 @@ TEST_CASE("Library: 10 000 random operations against an in-memory model, with re
       if (after.holds.empty() || random() % 50 == 0) {
         const std::string id = "X-" + std::to_string(random() % 400);
         refused = refused || after.holds.count(id) != 0;
-        after.holds[id] = {"", "bin " + id, SHELF, {}, 0};
+        after.holds[id] = {"", "bin " + id, SHELF, {}, 0, "", "", "", {}, 0, 0};
         events.push_back(created(id, "", "bin " + id));
       } else {
         events.push_back(randomEvent(after, random));

@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/library_merge.h"
+
+#include <doctest/doctest.h>
+
+#include "catalog/hold_record.h"
+#include "catalog/library_check.h"
+#include "catalog/library_copy.h"
+#include "catalog/library_exchange.h"
+#include "catalog/library_lot.h"
+#include "mesh/bad_input.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using holdshelf::test::TempFolder;
+
+namespace {
+
+Event created(const std::string& id, const std::string& name) {
+  Event event;
+  event.set_hold(id);
+  event.mutable_created()->set_name(name);
+  event.mutable_created()->set_status(SHELF);
+  return event;
+}
+
+Event scanned(Library& library, const std::string& id, const std::string& mesh) {
+  Event event;
+  event.set_hold(id);
+  event.mutable_scanned()->set_id(mesh);
+  event.mutable_scanned()->set_mesh_blob(library.blobs().put(mesh));
+  return event;
+}
+
+Event noted(const std::string& id, const std::string& text) {
+  Event event;
+  event.set_hold(id);
+  event.set_noted(text);
+  return event;
+}
+
+Event moved(const std::string& id, Status status, const std::string& at) {
+  Event event;
+  event.set_hold(id);
+  event.set_at(at);
+  event.mutable_moved()->set_status(status);
+  return event;
+}
+
+}  // namespace
+
+TEST_CASE("mergeInto: ids that clash, a scan in both, and all of it only once") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  Library theirs = Library::openOrCreate(folder / "theirs");
+  ours.commit({created("H-0001", "our ledge"), scanned(ours, "H-0001", "mesh of a ledge")});
+  ours.commit({created("H-0002", "our bowl")});
+  theirs.commit({created("H-0001", "their fin"), scanned(theirs, "H-0001", "mesh of a fin")});
+  theirs.commit({created("H-0009", "their ledge"), scanned(theirs, "H-0009", "mesh of a ledge"),
+                 noted("H-0009", "spins")});
+
+  const MergeReport dry = mergeInto(ours, mergeSourceOf(theirs), true, {});
+  CHECK(dry.events_added() == 6);  // With the note of the renamed one.
+  CHECK(ours.lastEvent() == 3);
+
+  const MergeReport report = mergeInto(ours, mergeSourceOf(theirs), false, {});
+  CHECK(report.holds_added() == 1);
+  CHECK(report.files_added() == 1);  // The ledge's mesh is here already.
+  REQUIRE(report.renamed_size() == 1);
+  CHECK(report.renamed(0).from() == "H-0001");
+  CHECK(report.renamed(0).to() == "H-0003");
+  REQUIRE(report.joined_size() == 1);
+  CHECK(report.joined(0).from() == "H-0009");
+  CHECK(report.joined(0).to() == "H-0001");
+  CHECK(ours.size() == 3);
+  CHECK(ours.hold("H-0003").name() == "their fin");
+  REQUIRE(ours.hold("H-0003").notes_size() == 1);
+  CHECK(ours.hold("H-0003").notes(0).text().find("H-0001") != std::string::npos);
+  const Hold ledge = ours.hold("H-0001");
+  CHECK(ledge.name() == "our ledge");
+  REQUIRE(ledge.notes_size() == 2);
+  CHECK(ledge.notes(0).text().find("their ledge") != std::string::npos);
+  CHECK(ledge.notes(1).text() == "spins");
+
+  const MergeReport again = mergeInto(ours, mergeSourceOf(theirs), false, {});
+  CHECK(again.events_added() == 0);
+  CHECK(again.events_known() == 5);
+  CHECK(checkLibrary(folder / "ours", false, {}).faults().empty());
+}
+
+TEST_CASE("mergeInto: two copies that went different ways come together, by time") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  Event made = created("H-0001", "ledge");
+  made.set_at("2031-01-01T00:00:00.000Z");
+  ours.commit({made});
+  copyLibrary(ours, folder / "copy", {});
+  Library copy = Library::open(folder / "copy");
+  ours.commit({moved("H-0001", WASH, "2031-03-01T00:00:00.000Z")});
+  copy.commit({moved("H-0001", WALL, "2031-02-01T00:00:00.000Z"), created("H-0002", "new there")});
+  CHECK(mergeInto(ours, mergeSourceOf(copy), false, {}).events_added() == 2);
+  CHECK(mergeInto(copy, mergeSourceOf(ours), false, {}).events_added() == 1);
+  for (const Library* library : {&ours, &copy}) {
+    CHECK(library->hold("H-0001").status() == WASH);
+    CHECK(library->hold("H-0002").name() == "new there");
+    CHECK(holdAsOf(library->history("H-0001"), "2031-02-15T00:00:00.000Z")->status() == WALL);
+  }
+  for (const char* name : {"ours", "copy"}) {
+    CAPTURE(std::string(name));
+    CHECK(checkLibrary(folder / name, false, {}).faults().empty());
+    CHECK(checkLibrary(folder / name, true, {}).faults().empty());
+  }
+}
+
+TEST_CASE("mergeInto: things beside holds come along with the ids of their holds renamed") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  Library theirs = Library::openOrCreate(folder / "theirs");
+  ours.commit({created("H-0001", "ours")});
+  Event gym;
+  gym.set_subject("gym");
+  gym.set_noted("a description");
+  theirs.commit({created("H-0001", "theirs"), gym});
+  CHECK(theirs.history("gym").size() == 1);
+  mergeInto(ours, mergeSourceOf(theirs), false, {});
+  CHECK(ours.history("gym").size() == 1);
+  Library third = Library::openOrCreate(folder / "third");
+  Event other = gym;
+  other.set_noted("another description");
+  third.commit({other});
+  CHECK(mergeInto(third, mergeSourceOf(theirs), false, {}).left_out_size() == 1);
+  CHECK(third.history("gym").size() == 1);
+}
+
+TEST_CASE("mergeInto: a lost file of the source stops all of it") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  Library theirs = Library::openOrCreate(folder / "theirs");
+  theirs.commit({created("H-0001", "a"), scanned(theirs, "H-0001", "mesh")});
+  std::filesystem::remove(theirs.blobs().file(sha256Hex("mesh")));
+  CHECK_THROWS_AS(mergeInto(ours, mergeSourceOf(theirs), false, {}), BadInput);
+  CHECK(ours.lastEvent() == 0);
+}
+
+TEST_CASE("copyLibrary: whole, refused where something is, sound") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  ours.commit({created("H-0001", "a"), scanned(ours, "H-0001", "mesh")});
+  copyLibrary(ours, folder / "there" / "copy", {});
+  CHECK_THROWS_AS(copyLibrary(ours, folder / "there" / "copy", {}), BadInput);
+  CHECK(checkLibrary(folder / "there" / "copy", false, {}).faults().empty());
+  CHECK(Library::open(folder / "there" / "copy").hold("H-0001").name() == "a");
+}
+
+TEST_CASE("exportLibrary, importFolder: the same holds with the same history") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  ours.commit({created("H-0001", "ledge, \"big\""), scanned(ours, "H-0001", "mesh"),
+               moved("H-0001", WALL, "2099-02-01T00:00:00.000Z")});
+  exportLibrary(ours, folder / "out", {});
+  CHECK(readFile(folder / "out" / "meshes" / "H-0001.ply") == "mesh");
+  Library back = Library::openOrCreate(folder / "back");
+  CHECK(importFolder(back, folder / "out", false, {}).events_added() == 3);
+  CHECK(importFolder(back, folder / "out", false, {}).events_added() == 0);
+  CHECK(back.hold("H-0001").SerializeAsString() == ours.hold("H-0001").SerializeAsString());
+  CHECK(back.history("H-0001").size() == 3);
+  CHECK_THROWS_AS(importFolder(back, folder.path(), false, {}), BadInput);
+}
+
+TEST_CASE("splitLot: a few of a lot get a record of their own; never all, never none") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  Event made = created("H-0001", "chip");
+  made.mutable_created()->set_count(10);
+  library.commit({made, scanned(library, "H-0001", "mesh")});
+  const Hold part = splitLot(library, "H-0001", 3);
+  CHECK(part.count() == 3);
+  CHECK(part.split_from() == "H-0001");
+  CHECK(part.scans_size() == 1);
+  CHECK(library.hold("H-0001").count() == 7);
+  CHECK_THROWS_AS(splitLot(library, "H-0001", 7), BadInput);
+  CHECK_THROWS_AS(splitLot(library, part.id(), 0), BadInput);
+}
