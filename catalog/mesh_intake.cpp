@@ -2,15 +2,11 @@
 #include "catalog/mesh_intake.h"
 
 #include <algorithm>
+#include <array>
 
-#include "catalog/clock.h"
 #include "catalog/colour.h"
-#include "catalog/grip_map.h"
-#include "catalog/grip_words.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_file.h"
-#include "mesh/mesh_io.h"
-#include "mesh/signature.h"
 
 namespace holdshelf {
 namespace {
@@ -24,26 +20,9 @@ Colour colourOf(const TriangleMesh& mesh) {
                    [c](const auto& rgb) { return rgb[c]; });
     const auto middle = channel.begin() + static_cast<std::ptrdiff_t>(channel.size() / 2);
     std::nth_element(channel.begin(), middle, channel.end());
-    median[c] = *middle;
+    median[c] = *middle / 255.0;
   }
   return colourFromSrgb(median);
-}
-
-FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress) {
-  FinishedScan finished;
-  Scan& scan = finished.scan;
-  scan.set_taken_at(nowUtc());
-  *scan.mutable_shape() = measureShape(mesh, {}, progress);
-  if (!mesh.colours.empty()) *scan.mutable_colour() = colourOf(mesh);
-  const Signature signature = signatureOf(mesh);
-  const PackedSignature packed = packSignature(signature);
-  scan.set_signature(packed.data(), packed.size());
-  scan.set_size_mm(signature.size_mm);
-  finished.words = gripWords(scan.shape());
-  *scan.mutable_grip_map() = makeGripMap(GripModel(scan.shape()));
-  finished.mesh_ply = plyBytes(mesh);
-  finished.mesh_glb = glbBytes(mesh);
-  return finished;
 }
 
 }  // namespace
@@ -56,6 +35,7 @@ Hold shelveMesh(const std::filesystem::path& library_folder, const std::filesyst
                    " already: choose another --id, or leave it out to get the next free one.");
   const PreparedMesh prepared = prepareMesh(file);
   FinishedScan finished = finishMesh(prepared.mesh, progress);
+  if (!prepared.mesh.colours.empty()) *finished.scan.mutable_colour() = colourOf(prepared.mesh);
   for (const std::string& note : prepared.notes) finished.scan.mutable_shape()->add_notes(note);
   Library library = Library::openOrCreate(library_folder);
   Hold hold = storeScan(library, std::move(finished), labels);

@@ -51,6 +51,9 @@ std::vector<float> rawDeviation(const RegistrationTarget& baseline, const Regist
   const TriangleMesh& mesh = baseline.mesh;
   const std::vector<Vector3d> normals = vertexNormals(mesh);
   const Eigen::Affine3d to_baseline = registered.transform(), to_scan = to_baseline.inverse();
+  double top_mm = 0;
+  for (const Vector3d& v : mesh.vertices_mm) top_mm = std::max(top_mm, v.z());
+  const double foot_mm = std::min(options.foot_z_mm, options.foot_share * top_mm);
   std::vector<float> raw(mesh.vertices_mm.size(), kNone);
   tbb::parallel_for(std::size_t{0}, raw.size(), [&](std::size_t i) {
     const Vector3d& p = mesh.vertices_mm[i];
@@ -58,7 +61,7 @@ std::vector<float> rawDeviation(const RegistrationTarget& baseline, const Regist
     const bool spared = std::any_of(
         options.spared.begin(), options.spared.end(),
         [&](const Spared& hole) { return (p.head<2>() - hole.centre_mm).norm() < hole.radius_mm; });
-    if (p.z() < options.above_z_mm || guess || spared || normals[i].isZero()) return;
+    if (p.z() < foot_mm || guess || spared || normals[i].isZero()) return;
     const auto hit = scan.scene.closestPoint(to_scan * p);
     if (!hit) return;
     const Vector3d there = to_baseline * hit->point_mm - p;
@@ -161,16 +164,14 @@ Deviation deviationOf(const RegistrationTarget& baseline, const RegistrationTarg
   deviation.limit_mm = std::max(options.least_limit_mm, options.limit_sigmas * deviation.spread_mm);
 
   for (const LostPiece& piece : piecesOf(baseline.mesh, graph, deviation, 1)) {
-    double& most =
-        piece.centre_mm.z() < options.foot_z_mm ? deviation.foot_gained_mm3 : deviation.gained_mm3;
-    most = std::max(most, piece.volume_mm3.value());
+    deviation.gained_mm3 = std::max(deviation.gained_mm3, piece.volume_mm3.value());
+    deviation.gained_mm = std::max(deviation.gained_mm, piece.deepest_mm);
   }
   double lost = 0, sigma2 = 0;
   for (LostPiece& piece : piecesOf(baseline.mesh, graph, deviation, -1)) {
-    const double gained =
-        piece.centre_mm.z() < options.foot_z_mm ? deviation.foot_gained_mm3 : deviation.gained_mm3;
-    if (piece.volume_mm3.value() < std::max(options.least_piece_mm3, options.above_gained * gained))
-      continue;
+    const bool clear = piece.volume_mm3.value() > options.above_gained * deviation.gained_mm3 ||
+                       piece.deepest_mm > options.above_gained * deviation.gained_mm;
+    if (piece.volume_mm3.value() < options.least_piece_mm3 || !clear) continue;
     lost += piece.volume_mm3.value();
     sigma2 += piece.volume_mm3.sigma() * piece.volume_mm3.sigma();
     deviation.pieces.push_back(std::move(piece));

@@ -19,11 +19,11 @@ struct DeviationOptions {
   double limit_sigmas = 4.5;    ///< A patch counts as changed beyond this many of its own spreads.
   double least_limit_mm = 0.1;  ///< Whatever the spread: below this no scan is trusted.
   double least_piece_mm3 = 4;   ///< Smaller lost pieces are not listed.
-  double above_z_mm = 1.5;      ///< The rim on the wall is left out.
-  /// Below this height photos see a hold against its mat at a grazing angle and rebuild it worse:
-  /// it is judged by itself.
-  double foot_z_mm = 12;
-  double above_gained = 1.5;  ///< A lost piece must be this many times the largest gained one.
+  /// The foot is left out: everything below this height, or below foot_share of a lower hold. There
+  /// photos see a hold against its mat at a grazing angle and rebuild it worse, by up to 1 mm.
+  double foot_z_mm = 12, foot_share = 0.3;
+  double above_gained = 1.5;  ///< A lost piece must be so many times the largest or the deepest
+                              ///< gained one.
   std::vector<Spared> spared;
 };
 
@@ -44,9 +44,9 @@ struct Deviation {
       0;  ///< Taken out: both surfaces' common offset, which is calibration, not wear.
   double spread_mm = 0;  ///< Robust spread of the patch means: what unworn surface shows.
   double limit_mm = 0;   ///< Detection limit: no patch with a smaller change is called lost.
-  /// Largest piece that seems to have grown, above the foot and on it. Material does not grow, so
-  /// that is what two scans' errors amount to, and a loss must be clearly larger.
-  double gained_mm3 = 0, foot_gained_mm3 = 0;
+  /// Largest and deepest piece that seems to have grown. Material does not grow, so that is what
+  /// two scans' errors amount to, and a loss must be clearly larger.
+  double gained_mm3 = 0, gained_mm = 0;
   Measured lost_mm3;              ///< Sum over the lost pieces.
   std::vector<LostPiece> pieces;  ///< Largest first.
 };
