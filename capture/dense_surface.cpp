@@ -11,6 +11,9 @@
 namespace holdshelf {
 namespace {
 
+// A mask's edge errs by so much, and the hull of many masks by all that errs inwards.
+constexpr double kMaskDoubt_px = 1;
+
 /// Median over the views of a photo pixel's size on the hold.
 double footprintMm(const std::vector<View>& views, const Eigen::Vector3d& centre) {
   std::vector<double> sizes;
@@ -50,6 +53,7 @@ DenseOptions denseOptions(const std::vector<View>& views, const Hull& hull, Qual
   // A grid of some ten million nodes at most.
   out.fuse.cell_mm = std::max({1.3 * footprint / out.match.finest_scale, size_mm / 260, 0.3});
   out.fuse.close_at_wall = close_at_wall;
+  out.fuse.hull_slack_mm = out.refine.hull_slack_mm = kMaskDoubt_px * footprint;
   out.edge_mm = out.fuse.cell_mm;
   out.refine.on_wall = close_at_wall;
   return out;

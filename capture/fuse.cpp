@@ -158,8 +158,10 @@ VoxelGrid fuseDepth(const std::vector<DepthMap>& maps, const VoxelGrid& hull,
           sum += v.weight * v.distance_mm;
           weight += v.weight;
         }
-        const float measured = weight > 0.05f ? sum / weight : -truncation;
-        value = std::max(measured, static_cast<float>(outside));
+        const bool said = weight > 0.05f;
+        const float measured = said ? sum / weight : -truncation;
+        const double slack = said ? options.hull_slack_mm : 0;
+        value = std::max(measured, static_cast<float>(outside - slack));
         value = std::clamp(value, -truncation, truncation);
       }
   });
