@@ -20,8 +20,8 @@ constexpr AddCommand kCommands[] = {
     addFindCommand,  addFeetCommand,    addCompressionCommand, addShelveCommand,  addCrateCommand,
     addClimbCommand, addBoltsCommand,   addGymCommand,         addTwinsCommand,   addWearCommand,
     addEditCommand,  addMoveCommand,    addNoteCommand,        addHistoryCommand, addExportCommand,
-    addCheckCommand, addPhotoCommand,   addSplitCommand,       addImportCommand,  addCopyCommand,
-    addMergeCommand, addGapsCommand,
+    addCheckCommand, addServeCommand,   addPhotoCommand,       addSplitCommand,   addImportCommand,
+    addCopyCommand,  addMergeCommand,   addGapsCommand,
 };
 
 int run(int argc, char** argv) {

@@ -38,6 +38,7 @@ void addPhotoCommand(CLI::App& app, Job& job);
 void addRebuildCommand(CLI::App& app, Job& job);
 void addMeasureCommand(CLI::App& app, Job& job);
 void addShelveCommand(CLI::App& app, Job& job);
+void addServeCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 void addSplitCommand(CLI::App& app, Job& job);
 void addTwinsCommand(CLI::App& app, Job& job);

@@ -17,16 +17,27 @@ namespace fs = std::filesystem;
 const fs::path kRoot = HOLDSHELF_SOURCE_DIR;
 
 /// The Debian 12 package that brings what find_package or pkg_check_modules asks for.
-const std::map<std::string, std::string> kPackages = {
-    {"Eigen3", "libeigen3-dev"}, {"Protobuf", "libprotobuf-dev"},
-    {"TBB", "libtbb-dev"},       {"embree", "libembree-dev"},
-    {"Ceres", "libceres-dev"},   {"OpenCV", "libopencv-dev"},
-    {"PNG", "libpng-dev"},       {"SQLite3", "libsqlite3-dev"},
-    {"EXIF", "libexif-dev"},     {"TURBOJPEG", "libturbojpeg0-dev"},
-    {"OpenSSL", "libssl-dev"},   {"CLI11", "libcli11-dev"},
-    {"CAIRO", "libcairo2-dev"},  {"doctest", "doctest-dev"},
-    {"CGAL", "libcgal-dev"},     {"PkgConfig", "pkg-config"},
-    {"Threads", "g++"},          {"CAIRO_PDF", "libcairo2-dev"}};
+const std::map<std::string, std::string> kPackages = {{"Eigen3", "libeigen3-dev"},
+                                                      {"Protobuf", "libprotobuf-dev"},
+                                                      {"TBB", "libtbb-dev"},
+                                                      {"embree", "libembree-dev"},
+                                                      {"Ceres", "libceres-dev"},
+                                                      {"OpenCV", "libopencv-dev"},
+                                                      {"PNG", "libpng-dev"},
+                                                      {"SQLite3", "libsqlite3-dev"},
+                                                      {"EXIF", "libexif-dev"},
+                                                      {"TURBOJPEG", "libturbojpeg0-dev"},
+                                                      {"OpenSSL", "libssl-dev"},
+                                                      {"CLI11", "libcli11-dev"},
+                                                      {"CAIRO", "libcairo2-dev"},
+                                                      {"doctest", "doctest-dev"},
+                                                      {"CGAL", "libcgal-dev"},
+                                                      {"PkgConfig", "pkg-config"},
+                                                      {"Threads", "g++"},
+                                                      {"CAIRO_PDF", "libcairo2-dev"},
+                                                      {"HTTPLIB", "libcpp-httplib-dev"},
+                                                      {"ZLIB", "zlib1g-dev"},
+                                                      {"meshoptimizer", "libmeshoptimizer-dev"}};
 
 }  // namespace
 

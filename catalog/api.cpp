@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/api.h"
+
+#include <google/protobuf/util/json_util.h>
+
+#include <charconv>
+#include <cmath>
+
+#include "catalog/openapi.h"
+#include "mesh/bad_input.h"
+#include "proto/server.pb.h"
+
+namespace holdshelf {
+namespace {
+
+std::vector<std::string> pieces(const std::string& path) {
+  std::vector<std::string> out;
+  std::size_t start = 1;
+  while (start <= path.size()) {
+    const std::size_t end = std::min(path.find('/', start), path.size());
+    out.push_back(path.substr(start, end - start));
+    start = end + 1;
+  }
+  return out;
+}
+
+/// What the {names} of the route stand for, or nullopt when the path is another.
+std::optional<std::map<std::string, std::string>> matchPath(const std::string& route,
+                                                            const std::string& path) {
+  const std::vector<std::string> wanted = pieces(route), given = pieces(path);
+  if (wanted.size() != given.size()) return std::nullopt;
+  std::map<std::string, std::string> place;
+  for (std::size_t i = 0; i < wanted.size(); ++i) {
+    if (wanted[i].starts_with('{') && !given[i].empty())
+      place[wanted[i].substr(1, wanted[i].size() - 2)] = given[i];
+    else if (wanted[i] != given[i])
+      return std::nullopt;
+  }
+  return place;
+}
+
+void checkRole(const ApiRoute& route, Role role) {
+  if (role >= route.role) return;
+  if (role == Role::None)
+    throw ApiError(401, "This device is not paired: ask for a code at the gym's computer.");
+  throw ApiError(403, "This device may " + roleWord(role) + " only, and this needs the role " +
+                          roleWord(route.role) + ": ask the head setter.");
+}
+
+ApiReply answerRoute(Service& service, ApiRequest& request) {
+  bool other_method = false;
+  for (const ApiRoute& route : apiRoutes()) {
+    auto place = matchPath(route.path, request.path);
+    if (!place) continue;
+    if (route.method != request.method) {
+      other_method = true;
+      continue;
+    }
+    checkRole(route, request.role);
+    request.place = std::move(*place);
+    return route.answer(service, request);
+  }
+  if (other_method)
+    throw ApiError(405, request.path + " cannot be asked with " + request.method +
+                            ": see /api/v1/openapi.json.");
+  throw ApiError(404, "There is nothing at this address: see /api/v1/openapi.json.");
+}
+
+ApiRoute openApiRoute() {
+  ApiRoute route{"GET", "/api/v1/openapi.json", Role::None, "This document"};
+  route.answer = [](Service&, const ApiRequest&) {
+    static const std::string document = openApiDocument(apiRoutes());
+    return ApiReply{200, "application/json", document};
+  };
+  return route;
+}
+
+}  // namespace
+
+std::string ApiRequest::text(const std::string& name, const std::string& fallback) const {
+  const auto found = query.find(name);
+  return found == query.end() ? fallback : found->second;
+}
+
+std::optional<double> ApiRequest::number(const std::string& name) const {
+  const auto found = query.find(name);
+  if (found == query.end() || found->second.empty()) return std::nullopt;
+  double value = 0;
+  const char* end = found->second.data() + found->second.size();
+  const auto [stop, error] = std::from_chars(found->second.data(), end, value);
+  if (error != std::errc{} || stop != end || !std::isfinite(value) || std::abs(value) > 1e6)
+    throw BadInput("\"" + found->second.substr(0, 40) + "\" is no number for " + name + ".");
+  return value;
+}
+
+const std::vector<ApiRoute>& apiRoutes() {
+  static const std::vector<ApiRoute> routes = [] {
+    std::vector<ApiRoute> all = {openApiRoute()};
+    for (auto* group : {libraryRoutes, holdRoutes})
+      for (ApiRoute& route : group()) all.push_back(std::move(route));
+    return all;
+  }();
+  return routes;
+}
+
+ApiReply answerApi(Service& service, ApiRequest request) {
+  try {
+    return answerRoute(service, request);
+  } catch (const ApiError& error) {
+    return problemReply(error.status(), error.what());
+  } catch (const BadInput& error) {
+    const std::string sentence = error.what();
+    return problemReply(sentence.starts_with("There is no hold") ? 404 : 400, sentence);
+  } catch (const std::exception& error) {
+    return problemReply(500, std::string("Something went wrong on the gym's computer (") +
+                                 error.what() + "): try again, or run holdshelf check there.");
+  }
+}
+
+std::string compactJson(const google::protobuf::Message& message) {
+  std::string json;
+  if (!google::protobuf::util::MessageToJsonString(message, &json).ok())
+    throw std::logic_error("a message has no JSON form");
+  return json;
+}
+
+ApiReply jsonReply(const google::protobuf::Message& message) {
+  return {200, "application/json", compactJson(message)};
+}
+
+ApiReply problemReply(int status, const std::string& sentence) {
+  Problem problem;
+  problem.set_sentence(sentence);
+  ApiReply reply = jsonReply(problem);
+  reply.status = status;
+  return reply;
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,308 @@
+// SPDX-License-Identifier: Apache-2.0
+// Routes about one hold.
+#include <algorithm>
+#include <cmath>
+
+#include "catalog/api.h"
+#include "catalog/console.h"
+#include "catalog/grip_verdict.h"
+#include "catalog/hold_record.h"
+#include "catalog/intake.h"
+#include "catalog/judged_scan.h"
+#include "catalog/wear.h"
+#include "mesh/bad_input.h"
+#include "mesh/measure_shape.h"
+#include "mesh/section_plot.h"
+#include "proto/wear.pb.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr double kLightTriangles = 12'000, kMostTriangles = 400'000;
+
+const std::string& idOf(const ApiRequest& request) { return request.place.at("id"); }
+
+ApiReply hold(Service& service, const ApiRequest& request) {
+  return jsonReply(service.library().hold(idOf(request)));
+}
+
+/// The scan that ?scan= names, or the last one.
+Scan scanOf(const Hold& hold, const ApiRequest& request) {
+  const std::string wanted = request.text("scan");
+  if (wanted.empty()) {
+    const Scan* scan = currentScan(hold);
+    if (scan == nullptr) throw ApiError(404, hold.id() + " has no scan yet.");
+    return *scan;
+  }
+  for (const Scan& scan : hold.scans())
+    if (scan.id() == wanted) return scan;
+  throw ApiError(404, hold.id() + " has no scan " + wanted.substr(0, 40) + ".");
+}
+
+ApiReply blobReply(const Library& library, const std::string& blob, const std::string& type) {
+  if (blob.empty()) throw ApiError(404, "The scan has no such picture.");
+  return {200, type, library.blobs().get(blob), blob};
+}
+
+ApiReply thumbnail(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const Scan scan = scanOf(library.hold(idOf(request)), request);
+  return blobReply(library, scan.thumbnail_blob(), "image/png");
+}
+
+ApiReply contactSheet(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const Scan scan = scanOf(library.hold(idOf(request)), request);
+  return blobReply(library, scan.contact_sheet_blob(), "image/png");
+}
+
+ApiReply meshGlb(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const Scan scan = scanOf(library.hold(idOf(request)), request);
+  const double wanted = request.number("triangles").value_or(kLightTriangles);
+  const auto triangles = static_cast<std::size_t>(std::clamp(wanted, 500.0, kMostTriangles));
+  return {200, "model/gltf-binary", *service.viewOf(library, scan.mesh_blob(), triangles),
+          scan.mesh_blob() + "-" + std::to_string(triangles)};
+}
+
+Mounting mountingOf(const ApiRequest& request) {
+  const Mounting mounting{request.number("rotation").value_or(0),
+                          request.number("wallAngle").value_or(0),
+                          request.number("pull").value_or(0)};
+  if (!(mounting.wall_angle_deg >= -20 && mounting.wall_angle_deg <= 60))
+    throw BadInput("The wall angle goes from -20 (slab) to 60 (overhang) degrees past vertical.");
+  return mounting;
+}
+
+ApiReply verdict(Service& service, const ApiRequest& request) {
+  const Mounting mounting = mountingOf(request);
+  const auto judged =
+      service.judged(service.library(), idOf(request), request.text("hand", "midway"));
+  return jsonReply(verdictAt(judged->model, mounting));
+}
+
+/// The section at a rotation: the stored one through the best place, or the one that ?offset= names
+/// cut and measured afresh.
+Shape sectionOf(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const double step = 5;
+  const double rotation = wrap360(std::round(request.number("rotation").value_or(0) / step) * step);
+  const auto offset = request.number("offset");
+  if (offset) {
+    MeasureOptions options;
+    options.at_offset_mm = *offset;
+    const Scan scan = scanOf(library.hold(idOf(request)), request);
+    return measureAtRotation(*service.mesh(library, scan.mesh_blob()), rotation, options);
+  }
+  const auto judged = service.judged(library, idOf(request), "midway");
+  Shape shape;
+  for (const Section& section : judged->scan.shape().sections())
+    if (section.rotation_deg() == rotation) *shape.add_sections() = section;
+  for (const Grip& grip : judged->scan.shape().grips())
+    if (grip.rotation_deg() == rotation) *shape.add_grips() = grip;
+  if (shape.sections().empty())
+    throw ApiError(404,
+                   "There is no edge to pull down on at this rotation; touch the hold where "
+                   "you want it cut.");
+  return shape;
+}
+
+ApiReply section(Service& service, const ApiRequest& request) {
+  return jsonReply(sectionOf(service, request));
+}
+
+ApiReply sectionSvg(Service& service, const ApiRequest& request) {
+  const Shape shape = sectionOf(service, request);
+  return {200, "image/svg+xml", plotSection(shape, shape.sections(0).rotation_deg()).svg};
+}
+
+ApiReply history(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  (void)library.hold(idOf(request));
+  EventList list;
+  for (Event& event : library.history(idOf(request))) {
+    // The numbers of a scan are asked for elsewhere; here it is one line of the history.
+    if (event.has_scanned()) {
+      Scan brief;
+      brief.set_id(event.scanned().id());
+      brief.set_taken_at(event.scanned().taken_at());
+      *event.mutable_scanned() = brief;
+    }
+    *list.add_events() = std::move(event);
+  }
+  return jsonReply(list);
+}
+
+ApiReply twins(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const Hold hold = library.hold(idOf(request));
+  (void)scanOf(hold, request);
+  return {200, "application/json", *service.slowAnswer(library, "twins " + hold.id(), [&] {
+            return compactJson(twinsOfNew(library, hold));
+          })};
+}
+
+ApiReply wear(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const std::string id = idOf(request);
+  return {200, "application/json", *service.slowAnswer(library, "wear " + id, [&] {
+            return compactJson(
+                wearOf(library, id, {}, [](const std::string&, double) { return true; }));
+          })};
+}
+
+ApiReply commitOne(Service& service, const ApiRequest& request, Event event) {
+  event.set_hold(idOf(request));
+  event.set_who(request.device);
+  Library library = service.library();
+  (void)library.hold(idOf(request));
+  EventList stored;
+  for (Event& done : library.commit({std::move(event)})) *stored.add_events() = std::move(done);
+  service.announce();
+  return jsonReply(stored);
+}
+
+ApiReply move(Service& service, const ApiRequest& request) {
+  Event event;
+  Move& move = *event.mutable_moved();
+  fromJson(request.body, "The move", move);
+  if (move.status() == STATUS_UNSPECIFIED)
+    throw BadInput("Say where the hold goes: SHELF, CRATE, WALL, WASH, NEEDS_LOOK or RETIRED.");
+  const bool by_setter = move.status() == SHELF || move.status() == CRATE || move.status() == WALL;
+  const Role needed = by_setter ? Role::Set : move.status() == RETIRED ? Role::Head : Role::Log;
+  if (request.role < needed)
+    throw ApiError(403, "This needs the role " + roleWord(needed) + ": ask the head setter.");
+  if (!move.crate().empty() && move.status() != CRATE)
+    throw BadInput("A crate goes with the status CRATE only.");
+  if ((!move.zone().empty() || !move.climb().empty()) && move.status() != WALL)
+    throw BadInput("Zone and climb go with the status WALL only.");
+  return commitOne(service, request, event);
+}
+
+ApiReply edit(Service& service, const ApiRequest& request) {
+  Event event;
+  fromJson(request.body, "The edit", *event.mutable_edited());
+  for (const std::string& field : event.edited().fields())
+    if (field != "name" && field != "bin" && field != "set" && field != "texture" &&
+        field != "maker" && field != "count")
+      throw BadInput("\"" + field.substr(0, 40) +
+                     "\" cannot be edited: name, bin, set, texture, maker and count can.");
+  if (event.edited().fields().empty()) throw BadInput("Nothing to change is named.");
+  return commitOne(service, request, event);
+}
+
+ApiReply note(Service& service, const ApiRequest& request) {
+  Note note;
+  fromJson(request.body, "The note", note);
+  if (note.text().empty()) throw BadInput("The note is empty: write something first.");
+  if (note.text().size() > 4000) throw BadInput("The note is longer than 4000 letters.");
+  Event event;
+  event.set_noted(note.text());
+  return commitOne(service, request, event);
+}
+
+const ApiParameter kScan = {"scan", "string", "Id of a scan; the last one where it is left out"};
+const ApiParameter kRotation = {"rotation", "number",
+                                "Degrees, counter-clockwise as the climber sees it"};
+
+std::vector<ApiRoute> pictureRoutes() {
+  return {
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/thumbnail",
+       .summary = "A small picture of the hold",
+       .query = {kScan},
+       .type = "image/png",
+       .answer = thumbnail},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/contact-sheet",
+       .summary = "What was rebuilt, over the photos",
+       .query = {kScan},
+       .type = "image/png",
+       .answer = contactSheet},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/mesh.glb",
+       .summary = "The hold to look at, simplified (glTF 2.0 with KHR_mesh_quantization)",
+       .query = {kScan, {"triangles", "integer", "About so many (12000)"}},
+       .type = "model/gltf-binary",
+       .answer = meshGlb},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/section.svg",
+       .summary = "The section as a drawing with its dimensions",
+       .query = {kRotation, kScan, {"offset", "number", "mm to the climber's right of the bolt"}},
+       .type = "image/svg+xml",
+       .answer = sectionSvg},
+  };
+}
+
+std::vector<ApiRoute> recordRoutes() {
+  return {
+      {.method = "POST",
+       .path = "/api/v1/holds/{id}/move",
+       .role = Role::Set,
+       .summary = "Say where the hold went; to the wash or for a look needs log, to retire head",
+       .takes = Move::descriptor(),
+       .gives = EventList::descriptor(),
+       .answer = move},
+      {.method = "POST",
+       .path = "/api/v1/holds/{id}/edit",
+       .role = Role::Log,
+       .summary = "Change what people say of the hold",
+       .takes = Edit::descriptor(),
+       .gives = EventList::descriptor(),
+       .answer = edit},
+      {.method = "POST",
+       .path = "/api/v1/holds/{id}/note",
+       .role = Role::Set,
+       .summary = "Write a note; only its text is read",
+       .takes = Note::descriptor(),
+       .gives = EventList::descriptor(),
+       .answer = note},
+  };
+}
+
+}  // namespace
+
+std::vector<ApiRoute> holdRoutes() {
+  std::vector<ApiRoute> routes = {
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}",
+       .summary = "The record, without sections",
+       .gives = Hold::descriptor(),
+       .answer = hold},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/verdict",
+       .summary = "What hands and feet get from the hold in one mounting",
+       .query = {kRotation,
+                 {"wallAngle", "number", "Degrees past vertical, -20 to 60"},
+                 {"pull", "number", "Degrees counter-clockwise from straight down"},
+                 {"hand", "string", "women, men or midway"}},
+       .gives = GripVerdict::descriptor(),
+       .answer = verdict},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/section",
+       .summary = "The section at a rotation (nearest 5 degrees), with the edge measured on it",
+       .query = {kRotation, kScan, {"offset", "number", "mm to the climber's right of the bolt"}},
+       .gives = Shape::descriptor(),
+       .answer = section},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/history",
+       .summary = "All that happened to the hold, scans without their numbers",
+       .gives = EventList::descriptor(),
+       .answer = history},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/twins",
+       .summary = "Holds of the same shape as this one",
+       .gives = TwinList::descriptor(),
+       .answer = twins},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/wear",
+       .summary = "The last scan against the first",
+       .gives = Wear::descriptor(),
+       .answer = wear},
+  };
+  for (auto* group : {pictureRoutes, recordRoutes})
+    for (ApiRoute& route : group()) routes.push_back(std::move(route));
+  return routes;
+}
+
+}  // namespace holdshelf

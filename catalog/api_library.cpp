@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: Apache-2.0
+// Routes about the whole library.
+#include "capture/printed_mat.h"
+#include "catalog/api.h"
+#include "catalog/console.h"
+#include "catalog/hold_numbers.h"
+#include "catalog/show_text.h"
+#include "catalog/twins.h"
+#include "catalog/wear.h"
+#include "mesh/bad_input.h"
+#include "proto/server.pb.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr int kMostHits = 500;
+
+ApiReply about(Service& service, const ApiRequest& request) {
+  About about;
+  about.set_program_version(HOLDSHELF_VERSION);
+  about.set_role(roleWord(request.role));
+  about.set_device(request.device);
+  about.set_open_to_network(service.open_to_network);
+  about.set_caution(kScanCaution);
+  if (request.role >= Role::Look) {
+    const Library library = service.library();
+    about.set_library(service.folder().filename().string());
+    about.set_holds(library.size());
+    about.set_last_event(library.lastEvent());
+  }
+  return jsonReply(about);
+}
+
+std::string groupWord(NumberGroup group) {
+  switch (group) {
+    case NumberGroup::Hold:
+      return "hold";
+    case NumberGroup::Grip:
+      return "edge";
+    case NumberGroup::Pinch:
+      return "pinch";
+    case NumberGroup::Pocket:
+      return "pocket";
+    default:
+      return "seat";
+  }
+}
+
+ApiReply numbers(Service&, const ApiRequest&) {
+  NumberList list;
+  for (const NumberKind& kind : numberKinds()) {
+    NumberInfo& info = *list.add_numbers();
+    info.set_number(kind.flag);
+    info.set_label(kind.label);
+    info.set_unit(kind.unit);
+    info.set_group(groupWord(kind.group));
+    info.set_tolerance(kind.tolerance);
+  }
+  return jsonReply(list);
+}
+
+ApiReply find(Service& service, const ApiRequest& request) {
+  Query query;
+  fromJson(request.body, "The query", query);
+  if (query.limit() <= 0 || query.limit() > kMostHits) query.set_limit(kMostHits);
+  return jsonReply(service.searchIndex(service.library())->find(query));
+}
+
+ApiReply twins(Service& service, const ApiRequest&) {
+  const Library library = service.library();
+  return {
+      200, "application/json", *service.slowAnswer(library, "twins", [&] {
+        return compactJson(findTwins(library, {}, [](const std::string&, double) { return true; }));
+      })};
+}
+
+ApiReply wear(Service& service, const ApiRequest&) {
+  const Library library = service.library();
+  return {
+      200, "application/json", *service.slowAnswer(library, "wear", [&] {
+        return compactJson(wearOfAll(library, {}, [](const std::string&, double) { return true; }));
+      })};
+}
+
+ApiReply matPdf(Service&, const ApiRequest& request) {
+  const std::string paper = request.text("paper", "A4");
+  return {200, "application/pdf", makeMat(paper).pdf, "", "mat-" + paper + ".pdf"};
+}
+
+ApiReply matJson(Service&, const ApiRequest& request) {
+  return jsonReply(makeMat(request.text("paper", "A4")).mat);
+}
+
+const ApiParameter kPaper = {"paper", "string", "A4 (where it is left out), A3 or A2"};
+
+}  // namespace
+
+std::vector<ApiRoute> libraryRoutes() {
+  return {
+      {.method = "GET",
+       .path = "/api/v1/about",
+       .role = Role::None,
+       .summary = "The program, the library, and what this device may do",
+       .gives = About::descriptor(),
+       .answer = about},
+      {.method = "GET",
+       .path = "/api/v1/numbers",
+       .summary = "The numbers that holds are searched and sorted by",
+       .gives = NumberList::descriptor(),
+       .answer = numbers},
+      {.method = "POST",
+       .path = "/api/v1/find",
+       .summary = "Holds that match a query, at most 500; the nearest misses where none does",
+       .takes = Query::descriptor(),
+       .gives = FindResult::descriptor(),
+       .answer = find},
+      {.method = "GET",
+       .path = "/api/v1/twins",
+       .summary = "Holds of the same shape, mirrored, or in another size",
+       .gives = TwinList::descriptor(),
+       .answer = twins},
+      {.method = "GET",
+       .path = "/api/v1/wear",
+       .summary = "Holds with two scans or more, the most changed first",
+       .gives = WearList::descriptor(),
+       .answer = wear},
+      {.method = "GET",
+       .path = "/api/v1/mat.pdf",
+       .summary = "A marker mat to print at true scale",
+       .query = {kPaper},
+       .type = "application/pdf",
+       .answer = matPdf},
+      {.method = "GET",
+       .path = "/api/v1/mat",
+       .summary = "The same mat as the program knows it",
+       .query = {kPaper},
+       .gives = Mat::descriptor(),
+       .answer = matJson},
+  };
+}
+
+}  // namespace holdshelf

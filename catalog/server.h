@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <string>
+
+namespace holdshelf {
+
+struct ServeOptions {
+  std::filesystem::path library, web;
+  std::string host = "127.0.0.1";  ///< Where to listen: only this machine unless told otherwise.
+  int port = 8484;                 ///< 0: any free one.
+};
+
+/// The library over HTTP: the page, the API of version 1 (catalog/api.h) and live events. Answers
+/// several requests at once.
+///
+/// What is turned down before any route sees it: names of the machine that a browser was lured to
+/// (DNS rebinding), changes that another site's page asks for, bodies above 9 MB, unknown methods.
+/// Every reply forbids the browser to load, send or embed anything beyond this server.
+class Server {
+ public:
+  /// Reads the page and takes the port.
+  /// @throws BadInput  There is no library or no page, or the port is taken.
+  explicit Server(const ServeOptions& options);
+  ~Server();
+  Server(const Server&) = delete;
+  Server& operator=(const Server&) = delete;
+
+  int port() const;
+  /// Serves until stop() is called, or `go_on`, asked several times a second, returns false.
+  void run(const std::function<bool()>& go_on);
+  void stop();
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+}  // namespace holdshelf

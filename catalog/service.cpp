@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/service.h"
+
+#include "catalog/judged_scan.h"
+#include "mesh/bad_input.h"
+#include "mesh/mesh_io.h"
+#include "mesh/view_mesh.h"
+
+namespace holdshelf {
+namespace {
+
+HandModel handOf(const std::string& people) {
+  if (people == "women") return handModel(People::Women, 50);
+  if (people == "men") return handModel(People::Men, 50);
+  if (people == "midway") return handModel(People::Midway, 50);
+  throw BadInput("\"" + people.substr(0, 40) + "\" is no hand: use women, men or midway.");
+}
+
+}  // namespace
+
+Service::Service(std::filesystem::path folder) : folder_(std::move(folder)) {
+  (void)Library::open(folder_);
+}
+
+Service::~Service() = default;
+
+std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& library) {
+  const std::int64_t event = library.lastEvent();
+  const std::lock_guard lock(index_mutex_);
+  if (event != index_event_) {
+    index_ = std::make_shared<const SearchIndex>(library);
+    index_event_ = event;
+  }
+  return index_;
+}
+
+std::shared_ptr<const JudgedScan> Service::judged(const Library& library, const std::string& id,
+                                                  const std::string& hand) {
+  const HandModel model = handOf(hand);
+  const Hold hold = library.hold(id);
+  const std::string scan = hold.scans().empty() ? "" : hold.scans().rbegin()->id();
+  return judged_.get(id + "\n" + scan + "\n" + hand, [&] {
+    return std::make_shared<const JudgedScan>(library.currentFullScan(id), model);
+  });
+}
+
+std::shared_ptr<const TriangleMesh> Service::mesh(const Library& library, const std::string& blob) {
+  return meshes_.get(blob, [&] {
+    return std::make_shared<const TriangleMesh>(parseMesh(library.blobs().get(blob), "hold.ply"));
+  });
+}
+
+std::shared_ptr<const std::string> Service::viewOf(const Library& library, const std::string& blob,
+                                                   std::size_t triangles) {
+  return views_.get(blob + "\n" + std::to_string(triangles), [&] {
+    return std::make_shared<const std::string>(
+        viewGlb(simplifiedForView(*mesh(library, blob), triangles)));
+  });
+}
+
+std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
+                                                       const std::string& question,
+                                                       const std::function<std::string()>& work) {
+  return answers_.get(std::to_string(library.lastEvent()) + "\n" + question,
+                      [&] { return std::make_shared<const std::string>(work()); });
+}
+
+void Service::announce() {
+  events.publish("library", "{\"lastEvent\":\"" + std::to_string(library().lastEvent()) + "\"}");
+}
+
+}  // namespace holdshelf

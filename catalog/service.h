@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <filesystem>
+#include <functional>
+#include <list>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <string>
+
+#include "catalog/find.h"
+#include "catalog/library.h"
+#include "catalog/live_events.h"
+
+namespace holdshelf {
+
+/// Values by key, the ones used last; safe from several threads. What is asked for while it is
+/// being made is made once.
+template <typename Value>
+class RecentValues {
+ public:
+  explicit RecentValues(std::size_t most) : most_(most) {}
+
+  template <typename Make>
+  std::shared_ptr<const Value> get(const std::string& key, const Make& make) {
+    std::shared_ptr<Slot> slot = slotOf(key);
+    const std::lock_guard lock(slot->mutex);
+    if (!slot->value) slot->value = make();  // A throw leaves the slot empty for the next one.
+    return slot->value;
+  }
+
+ private:
+  struct Slot {
+    std::mutex mutex;
+    std::shared_ptr<const Value> value;
+  };
+
+  std::shared_ptr<Slot> slotOf(const std::string& key) {
+    const std::lock_guard lock(mutex_);
+    for (auto i = recent_.begin(); i != recent_.end(); ++i)
+      if (i->first == key) {
+        recent_.splice(recent_.begin(), recent_, i);
+        return i->second;
+      }
+    recent_.emplace_front(key, std::make_shared<Slot>());
+    if (recent_.size() > most_) recent_.pop_back();
+    return recent_.front().second;
+  }
+
+  std::size_t most_;
+  std::mutex mutex_;
+  std::list<std::pair<std::string, std::shared_ptr<Slot>>> recent_;
+};
+
+struct JudgedScan;  // catalog/judged_scan.h
+struct TriangleMesh;
+
+/// What the server keeps in memory of a library between two requests. Everything can be asked from
+/// several threads at once, and other processes may change the library meanwhile.
+class Service {
+ public:
+  /// @throws BadInput  There is no library in the folder.
+  explicit Service(std::filesystem::path folder);
+  ~Service();
+
+  const std::filesystem::path& folder() const { return folder_; }
+  /// The library, opened anew: a Library serves one thread.
+  Library library() const { return Library::open(folder_); }
+
+  /// The search index as of the library's last event.
+  std::shared_ptr<const SearchIndex> searchIndex(const Library& library);
+  /// The last scan, judged for a hand: "women", "men" or "midway".
+  std::shared_ptr<const JudgedScan> judged(const Library& library, const std::string& id,
+                                           const std::string& hand);
+  /// The mesh of a blob, as stored.
+  std::shared_ptr<const TriangleMesh> mesh(const Library& library, const std::string& blob);
+  /// The same mesh as a GLB for screens with about so many triangles.
+  std::shared_ptr<const std::string> viewOf(const Library& library, const std::string& blob,
+                                            std::size_t triangles);
+  /// An answer that takes long and holds until the library changes.
+  std::shared_ptr<const std::string> slowAnswer(const Library& library, const std::string& question,
+                                                const std::function<std::string()>& work);
+
+  /// Tells all who listen that the library changed.
+  void announce();
+
+  LiveEvents events;
+  bool open_to_network = false;
+
+ private:
+  std::filesystem::path folder_;
+  std::mutex index_mutex_;
+  std::int64_t index_event_ = -1;
+  std::shared_ptr<const SearchIndex> index_;
+  RecentValues<JudgedScan> judged_{64};
+  RecentValues<TriangleMesh> meshes_{6};
+  RecentValues<std::string> views_{200};
+  RecentValues<std::string> answers_{100};
+};
+
+}  // namespace holdshelf

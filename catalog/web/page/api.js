@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+// The server's answers.
+
+const ROOT = '/api/v1';
+
+/** The server turned the request down, or could not be reached; the message is for people. */
+export class Refused extends Error {
+  constructor(status, sentence) {
+    super(sentence);
+    this.status = status;
+  }
+}
+
+async function ask(path, options = {}) {
+  let response;
+  try {
+    response = await fetch(ROOT + path, options);
+  } catch (error) {
+    if (error.name === 'AbortError') throw error;
+    throw new Refused(0, "The gym's computer does not answer: check that this device is in its " +
+                         'network and that holdshelf serve is running.');
+  }
+  if (response.ok) return response;
+  let sentence = `The server answered with ${response.status}.`;
+  try {
+    sentence = (await response.json()).sentence ?? sentence;
+  } catch { /* No JSON: the plain sentence stays. */ }
+  throw new Refused(response.status, sentence);
+}
+
+export const get = async (path, signal) => (await ask(path, {signal})).json();
+export const getBytes = async (path, signal) => (await ask(path, {signal})).arrayBuffer();
+export const post = async (path, message, signal) => (await ask(path, {
+  method: 'POST', headers: {'Content-Type': 'application/json'}, body: JSON.stringify(message ?? {}), signal,
+})).json();
+export const put = async (path, bytes, signal) => (await ask(path, {
+  method: 'PUT', headers: {'Content-Type': 'application/octet-stream'}, body: bytes, signal,
+})).json();
+export const remove = async (path) => (await ask(path, {method: 'DELETE'})).json();
+
+/** Address of a picture or file of the server. */
+export const address = (path) => ROOT + path;
+export const holdPath = (id, rest = '') => `/holds/${encodeURIComponent(id)}${rest}`;
+
+const listeners = new Map();
+let source;
+
+/** Calls back on live events of a kind; returns how to stop. The browser reconnects by itself and
+ *  the server sends what was missed. */
+export function listen(kind, callback) {
+  if (!source) source = new EventSource(ROOT + '/events');
+  if (!listeners.has(kind)) {
+    listeners.set(kind, new Set());
+    source.addEventListener(kind, (event) => {
+      const message = JSON.parse(event.data);
+      for (const each of listeners.get(kind)) each(message);
+    });
+  }
+  listeners.get(kind).add(callback);
+  return () => listeners.get(kind).delete(callback);
+}

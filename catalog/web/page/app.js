@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+// The frame around the screens: which one is shown, and the way between them.
+import {get} from './api.js';
+import {h, notice, say} from './dom.js';
+import {holdScreen} from './hold.js';
+import {moreScreen} from './more.js';
+import {shelfScreen} from './shelf.js';
+
+const ROOMS = [['shelf', 'Shelf'], ['more', 'More']];
+const SCREENS = {shelf: shelfScreen, hold: holdScreen, more: moreScreen};
+
+let leave = () => {};
+
+/** "#/hold/H-0001?at=30" gives ['hold', 'H-0001'] and the words after the question mark. */
+function place() {
+  const [path, query] = location.hash.replace(/^#\/?/, '').split('?');
+  const parts = path.split('/').filter(Boolean).map(decodeURIComponent);
+  return {screen: parts[0] ?? 'shelf', rest: parts.slice(1), query: new URLSearchParams(query)};
+}
+
+function showRooms(current) {
+  document.getElementById('rooms').replaceChildren(...ROOMS.map(([name, label]) =>
+    h('a', {href: `#/${name}`, 'aria-current': name === current ? 'page' : undefined}, label)));
+}
+
+async function show() {
+  leave();
+  leave = () => {};
+  const main = document.getElementById('screen');
+  const {screen, rest, query} = place();
+  showRooms(screen === 'hold' ? 'shelf' : screen);
+  main.replaceChildren(notice('One moment', 'Asking the library.'));
+  try {
+    const about = await get('/about');
+    const make = SCREENS[screen];
+    if (!about.role) {
+      main.replaceChildren(notice('Not open to this device',
+        'The library is shown on the computer that it runs on.'));
+      return;
+    }
+    if (!make) {
+      main.replaceChildren(notice('No such screen', 'The address names none.',
+                                  h('a', {class: 'act', href: '#/shelf'}, 'To the shelf')));
+      return;
+    }
+    const ends = [];
+    await make(main, {about, rest, query, atEnd: (f) => ends.push(f)});
+    leave = () => ends.forEach((f) => f());
+  } catch (error) {
+    main.replaceChildren(notice('That did not work', error.message, h('button', {
+      class: 'act', type: 'button', onclick: show}, 'Try again')));
+    say(error.message);
+  }
+}
+
+window.addEventListener('hashchange', () => {
+  show().then(() => document.getElementById('screen').focus({preventScroll: true}));
+  window.scrollTo(0, 0);
+});
+window.addEventListener('settings', show);
+show();

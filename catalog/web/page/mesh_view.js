@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: Apache-2.0
+// The hold in 3D as the climber sees it: turned on its bolt, on a wall that tilts.
+import * as THREE from './lib/three.module.min.js';
+import {readGlb} from './glb.js';
+
+const DEG = Math.PI / 180;
+
+/** Blue over grey to orange for 0 to 1; lightness falls too, so that it reads without colour. */
+function heat(share) {
+  const t = Math.min(1, Math.max(0, share));
+  const low = [0.93, 0.95, 0.97], middle = [0.35, 0.62, 0.85], high = [0.72, 0.24, 0.02];
+  const [a, b, u] = t < 0.5 ? [low, middle, t * 2] : [middle, high, t * 2 - 1];
+  return a.map((v, k) => (v + (b[k] - v) * u) ** 2.2);
+}
+
+/** What the heat maps show, with the words of their two ends. */
+export const HEATS = {
+  plain: {label: 'As it is'},
+  slope: {label: 'Slope', low: 'faces you', high: 'looks back to the wall',
+          share: (g, i) => Math.acos(Math.max(-1, Math.min(1, g.getAttribute('normal').getZ(i)))) / (150 * DEG)},
+  guesswork: {label: 'Guesswork', low: 'seen by two photos or more', high: 'guessed',
+              share: (g, i) => g.getAttribute('guesswork')?.array[i] ?? 0},
+  value: {label: 'Change', low: 'as it was', high: 'gone',
+          share: (g, i) => g.getAttribute('value')?.array[i] ?? 0},
+};
+
+export class MeshView {
+  /** @param {HTMLCanvasElement} canvas  @throws where the browser has no WebGL. */
+  constructor(canvas) {
+    this.canvas = canvas;
+    this.renderer = new THREE.WebGLRenderer({canvas, antialias: true, alpha: true});
+    this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio));
+    this.scene = new THREE.Scene();
+    this.camera = new THREE.PerspectiveCamera(28, 1, 10, 5000);
+    this.tilted = new THREE.Group();
+    this.turned = new THREE.Group();
+    this.tilted.add(this.turned);
+    this.scene.add(this.tilted);
+    this.yaw = 0;
+    this.pitch = 12;
+    this.size = 120;
+    this.#light();
+    this.#wall();
+    this.#followFinger();
+    this.watch = new ResizeObserver(() => this.#resize());
+    this.watch.observe(canvas);
+    this.onpick = () => {};
+    this.onlook = () => {};
+  }
+
+  /** Shows a GLB; the bytes as the server sends them. */
+  show(buffer) {
+    const geometry = readGlb(buffer);
+    this.mesh?.geometry.dispose();
+    if (this.mesh) this.turned.remove(this.mesh);
+    this.ownColours = geometry.getAttribute('color');
+    const material = new THREE.MeshStandardMaterial({
+      roughness: 0.85, metalness: 0, vertexColors: Boolean(this.ownColours),
+      color: this.ownColours ? 0xffffff : 0xb9a58a});
+    this.mesh = new THREE.Mesh(geometry, material);
+    this.turned.add(this.mesh);
+    geometry.computeBoundingBox();
+    const box = geometry.boundingBox;
+    this.size = Math.max(40, Math.hypot(box.max.x, box.max.y), Math.hypot(box.min.x, box.min.y),
+                         Math.hypot(box.max.x, box.min.y), Math.hypot(box.min.x, box.max.y));
+    this.wall.scale.setScalar(this.size * 1.15);
+    this.draw();
+  }
+
+  turn(rotation_deg) {
+    this.turned.rotation.z = rotation_deg * DEG;
+    this.draw();
+  }
+
+  /** Degrees past vertical: the top of an overhanging wall comes towards the climber. */
+  tilt(wall_deg) {
+    this.tilted.rotation.x = wall_deg * DEG;
+    this.draw();
+  }
+
+  /** Looks from another place, degrees to the right and above. */
+  look(yaw, pitch) {
+    this.yaw = Math.max(-110, Math.min(110, yaw));
+    this.pitch = Math.max(-80, Math.min(80, pitch));
+    this.draw();
+  }
+
+  heatMap(name) {
+    if (!this.mesh) return;
+    const geometry = this.mesh.geometry, {share} = HEATS[name];
+    this.mesh.material.vertexColors = Boolean(share || this.ownColours);
+    if (share) {
+      const count = geometry.getAttribute('position').count, colours = new Float32Array(count * 3);
+      for (let i = 0; i < count; ++i) colours.set(heat(share(geometry, i)), 3 * i);
+      geometry.setAttribute('color', new THREE.BufferAttribute(colours, 3));
+    } else if (this.ownColours) {
+      geometry.setAttribute('color', this.ownColours);
+    }
+    this.mesh.material.needsUpdate = true;
+    this.draw();
+  }
+
+  /** Draws a section on the hold: points (u, z) in mm at a sideways offset; none takes it away. */
+  section(points, offset_mm) {
+    if (this.line) this.tilted.remove(this.line);
+    this.line = undefined;
+    if (points?.length) {
+      const path = points.map((p) => new THREE.Vector3(offset_mm, p.x ?? 0, (p.y ?? 0) + 0.4));
+      const material = new THREE.LineBasicMaterial({color: 0xd4481c, depthTest: false});
+      this.line = new THREE.Line(new THREE.BufferGeometry().setFromPoints(path), material);
+      this.line.renderOrder = 2;
+      this.tilted.add(this.line);
+    }
+    this.draw();
+  }
+
+  /** Draws once, at the next frame. */
+  draw() {
+    if (this.waiting || this.gone) return;
+    this.waiting = requestAnimationFrame(() => {
+      this.waiting = 0;
+      const distance = this.size / Math.tan(this.camera.fov / 2 * DEG) * 1.12;
+      const yaw = this.yaw * DEG, pitch = this.pitch * DEG;
+      this.camera.position.set(distance * Math.sin(yaw) * Math.cos(pitch), distance * Math.sin(pitch),
+                               distance * Math.cos(yaw) * Math.cos(pitch));
+      this.camera.lookAt(0, 0, this.size * 0.12);
+      this.renderer.render(this.scene, this.camera);
+      this.canvas.dataset.drawn = this.mesh ? 'mesh' : 'wall';
+    });
+  }
+
+  close() {
+    this.gone = true;
+    cancelAnimationFrame(this.waiting);
+    this.watch.disconnect();
+    this.mesh?.geometry.dispose();
+    this.renderer.dispose();
+    this.renderer.forceContextLoss();
+  }
+
+  #light() {
+    this.scene.add(new THREE.HemisphereLight(0xffffff, 0x8a8378, 1.6));
+    const key = new THREE.DirectionalLight(0xffffff, 2.2);
+    key.position.set(-0.5, 1.2, 0.9);
+    this.scene.add(key);
+  }
+
+  #wall() {
+    const shape = new THREE.CircleGeometry(1, 72);
+    this.wall = new THREE.Group();
+    const disc = new THREE.Mesh(shape, new THREE.MeshBasicMaterial({
+      color: 0x9a9184, transparent: true, opacity: 0.22, side: THREE.DoubleSide, depthWrite: false}));
+    disc.position.z = -0.01;
+    this.wall.add(disc);
+    this.tilted.add(this.wall);
+  }
+
+  #resize() {
+    const width = this.canvas.clientWidth, height = this.canvas.clientHeight;
+    if (!width || !height) return;
+    this.renderer.setSize(width, height, false);
+    this.camera.aspect = width / height;
+    this.camera.updateProjectionMatrix();
+    this.draw();
+  }
+
+  /** Dragging looks around; a tap picks the place for a section. */
+  #followFinger() {
+    let from;
+    this.canvas.addEventListener('pointerdown', (event) => {
+      from = {x: event.clientX, y: event.clientY, yaw: this.yaw, pitch: this.pitch, moved: 0};
+      this.canvas.setPointerCapture(event.pointerId);
+    });
+    this.canvas.addEventListener('pointermove', (event) => {
+      if (!from) return;
+      const dx = event.clientX - from.x, dy = event.clientY - from.y;
+      from.moved = Math.max(from.moved, Math.hypot(dx, dy));
+      if (from.moved > 6) this.look(from.yaw - dx * 0.5, from.pitch + dy * 0.5);
+    });
+    this.canvas.addEventListener('pointerup', (event) => {
+      if (from && from.moved <= 6) this.#pick(event);
+      from = undefined;
+    });
+    this.canvas.addEventListener('pointercancel', () => { from = undefined; });
+  }
+
+  #pick(event) {
+    if (!this.mesh) return;
+    const box = this.canvas.getBoundingClientRect(), ray = new THREE.Raycaster();
+    ray.setFromCamera(new THREE.Vector2((event.clientX - box.left) / box.width * 2 - 1,
+                                        1 - (event.clientY - box.top) / box.height * 2), this.camera);
+    const hit = ray.intersectObject(this.mesh)[0];
+    // In the wall's frame the climber's right is x, whatever the hold's rotation.
+    if (hit) this.onpick(this.tilted.worldToLocal(hit.point.clone()).x);
+  }
+}

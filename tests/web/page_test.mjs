@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: Apache-2.0
+// The page in a real browser, against the program and a library of two holds made from the demo's
+// photos. Usage: node page_test.mjs HOLDSHELF WEB NODE_MODULES CHROMIUM PHOTOS OUT
+import assert from 'node:assert/strict';
+import {execFileSync, spawn} from 'node:child_process';
+import {mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync} from 'node:fs';
+import {request} from 'node:http';
+import {createRequire} from 'node:module';
+import {tmpdir} from 'node:os';
+import {join} from 'node:path';
+
+const [program, web, modules, chromium, photos, out] = process.argv.slice(2);
+const require = createRequire(join(modules, 'x.js'));
+const {chromium: browserType} = require('playwright-core');
+const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+const folder = mkdtempSync(join(tmpdir(), 'holdshelf-page-'));
+const library = process.env.HOLDSHELF_TEST_LIBRARY ?? join(folder, 'library');
+mkdirSync(out, {recursive: true});
+
+function makeLibrary() {
+  if (process.env.HOLDSHELF_TEST_LIBRARY) return;
+  const capture = join(photos, 'ledge');
+  // Every third photo and draft quality: the page is tested here, not the precision.
+  const files = readdirSync(capture).filter((f) => f.endsWith('.jpg')).sort().filter((_, i) => i % 3 === 0);
+  execFileSync(program, ['intake', '--library', library, '--mat', join(capture, 'mat.json'), '--quality', 'draft',
+    '--id', 'H-0001', '--name', 'Harbour ledge', '--bin', 'A1', ...files.map((f) => join(capture, f))],
+    {stdio: ['ignore', 'ignore', 'inherit']});
+}
+
+async function startServer() {
+  const server = spawn(program, ['serve', '--library', library, '--web', web, '--port', '0'],
+                       {stdio: ['ignore', 'pipe', 'inherit']});
+  const address = await new Promise((resolve, reject) => {
+    let text = '';
+    server.stdout.on('data', (data) => {
+      text += data;
+      const found = text.match(/http:\/\/[^/ ]+\//);
+      if (found) resolve(found[0].replace('localhost', '127.0.0.1'));
+    });
+    server.on('exit', (status) => reject(new Error(`the server ended with ${status}: ${text}`)));
+  });
+  return {server, address};
+}
+
+/** One request as no browser would make it. */
+const raw = (address, {method = 'GET', path = '/', headers = {}, body} = {}) => new Promise((resolve, reject) => {
+  const url = new URL(address);
+  const sent = request({host: url.hostname, port: url.port, method, path, headers}, (reply) => {
+    let text = '';
+    reply.on('data', (data) => { text += data; });
+    reply.on('end', () => resolve({status: reply.statusCode, text, headers: reply.headers}));
+  });
+  sent.on('error', reject);
+  sent.end(body);
+});
+
+const cases = [];
+const test = (name, run) => cases.push({name, run});
+
+test('bad requests are turned down, each with a sentence', async ({address}) => {
+  const json = {'Content-Type': 'application/json'};
+  const bad = [
+    [404, {path: '/../../etc/passwd'}], [404, {path: '/%2e%2e/%2e%2e/etc/passwd'}], [404, {path: '/api/v1/nothing'}],
+    [404, {path: '/api/v1/holds/..%2f..%2fetc'}], [404, {path: '/api/v1/holds/H-9999'}],
+    [400, {path: '/api/v1/holds/H-0001/verdict?wallAngle=90'}], [400, {path: '/api/v1/holds/H-0001/verdict?rotation=nan'}],
+    [400, {method: 'POST', path: '/api/v1/find', headers: json, body: '{"ranges": 3'}],
+    [400, {method: 'POST', path: '/api/v1/find', headers: json, body: '{"ranges": [{"number": "nonsense", "from": 1}]}'}],
+    [400, {method: 'POST', path: '/api/v1/holds/H-0001/edit', headers: json, body: '{"fields": ["id"]}'}],
+    [405, {method: 'DELETE', path: '/api/v1/find'}],
+    [421, {path: '/api/v1/about', headers: {Host: 'elsewhere.example'}}],
+    [403, {method: 'POST', path: '/api/v1/holds/H-0001/note', headers: {...json, Origin: 'http://elsewhere.example'}, body: '{"text": "x"}'}],
+    [403, {method: 'POST', path: '/api/v1/holds/H-0001/note', headers: {...json, 'Sec-Fetch-Site': 'cross-site'}, body: '{"text": "x"}'}],
+  ];
+  for (const [status, ask] of bad) {
+    const reply = await raw(address, ask);
+    assert.equal(reply.status, status, `${JSON.stringify(ask)}: ${reply.text}`);
+    assert.match(JSON.parse(reply.text).sentence, /\.$/);
+    assert.match(reply.headers['content-security-policy'], /default-src 'none'/);
+  }
+});
+
+test('the OpenAPI document refers only to what it holds, and its routes answer', async ({address}) => {
+  const document = JSON.parse((await raw(address, {path: '/api/v1/openapi.json'})).text);
+  assert.equal(document.openapi, '3.0.3');
+  const names = new Set();
+  for (const found of JSON.stringify(document).matchAll(/#\/components\/schemas\/(\w+)/g)) {
+    assert.ok(document.components.schemas[found[1]], found[1]);
+    names.add(found[1]);
+  }
+  assert.ok(names.size > 15);
+  const operations = new Set();
+  for (const [path, methods] of Object.entries(document.paths))
+    for (const [method, operation] of Object.entries(methods)) {
+      assert.ok(operation.responses['200'] && operation.responses.default, path);
+      assert.ok(!operations.has(operation.operationId), operation.operationId);
+      operations.add(operation.operationId);
+      const declared = (operation.parameters ?? []).filter((p) => p.in === 'path').map((p) => p.name);
+      assert.deepEqual(declared, [...path.matchAll(/\{(\w+)\}/g)].map((m) => m[1]));
+      if (method !== 'get' || /twins|wear/.test(path)) continue;
+      const reply = await raw(address, {path: path.replace('{id}', 'H-0001')});
+      assert.equal(reply.status, 200, `${path}: ${reply.text.slice(0, 200)}`);
+    }
+});
+
+const SIZES = [['phone', {width: 390, height: 844}], ['desktop', {width: 1440, height: 900}]];
+const SCREENS = [['shelf', '#/shelf', '.card img'], ['hold', '#/hold/H-0001', '.sentence'], ['more', '#/more', 'h2']];
+
+for (const [size, viewport] of SIZES)
+  for (const [name, hash, ready] of SCREENS)
+    test(`${name}, ${size}: shown, readable for all, no errors`, async ({address, page}) => {
+      await page.setViewportSize(viewport);
+      await page.goto(address + hash);
+      await page.waitForSelector(ready);
+      if (name === 'hold') await page.waitForSelector('canvas[data-drawn="mesh"]');
+      await page.waitForTimeout(150);
+      await page.screenshot({path: join(out, `${name}-${size}.png`)});
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert.ok(wide <= 0, `wider than the window by ${wide} px`);
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => window.axe.run(document, {
+        runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}));
+      assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), []);
+      const small = await page.evaluate(() => [...document.querySelectorAll('button, select, input, .card, nav a, a.act, a.chip')]
+        .filter((e) => e.offsetParent).map((e) => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
+        .filter(([, box]) => box.height < 44 || box.width < 44).map(([html]) => html));
+      assert.deepEqual(small, []);
+    });
+
+test('the smallest phone and a dark 4K screen hold the page', async ({address, page}) => {
+  for (const [name, width, height, colorScheme] of [['320', 320, 640, 'light'], ['4k-dark', 3840, 2160, 'dark']]) {
+    await page.setViewportSize({width, height});
+    await page.emulateMedia({colorScheme});
+    await page.goto(address + '#/hold/H-0001');
+    await page.waitForSelector('.sentence');
+    assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), name);
+    await page.screenshot({path: join(out, `hold-${name}.png`)});
+  }
+  await page.emulateMedia({colorScheme: 'light'});
+});
+
+test('the dial, by keyboard, changes the verdict', async ({address, page}) => {
+  await page.setViewportSize(SIZES[0][1]);
+  await page.goto(address + '#/shelf');
+  await page.goto(address + '#/hold/H-0001');
+  await page.waitForSelector('.panel[data-at="0,0"] .sentence');
+  const before = await page.textContent('.sentence');
+  await page.focus('.dial');
+  for (let i = 0; i < 6; ++i) await page.keyboard.press('PageUp');
+  await page.waitForSelector('.panel[data-at="180,0"] .sentence');
+  assert.notEqual(await page.textContent('.sentence'), before);
+  // The page says what the server says.
+  const reply = await raw(address, {path: '/api/v1/holds/H-0001/verdict?rotation=180'});
+  assert.equal(await page.textContent('.sentence'), JSON.parse(reply.text).sentence);
+  await page.focus('#wall');
+  await page.keyboard.press('ArrowRight');
+  await page.waitForSelector('.panel[data-at="180,5"] .sentence');
+});
+
+test('filters: a colour that is not there names the nearest; clearing brings all back', async ({address, page}) => {
+  await page.goto(address + '#/shelf');
+  await page.waitForSelector('.card');
+  await page.click('.dock-chip >> text=Colour');
+  await page.click('dialog .chip >> text=purple');
+  await page.waitForSelector('.notice');
+  await page.keyboard.press('Escape');
+  assert.match(await page.textContent('.notice'), /None is like that/);
+  assert.match(await page.textContent('.card .miss'), /purple/);
+  await page.click('text=Clear the filters');
+  await page.waitForSelector('.notice', {state: 'detached'});
+  assert.equal(await page.locator('.card').count(), Number(JSON.parse(
+    (await raw(address, {path: '/api/v1/about'})).text).holds));
+});
+
+test('what another program changes shows by itself', async ({address, page}) => {
+  await page.goto(address + '#/shelf');
+  await page.waitForSelector('.card');
+  execFileSync(program, ['move', '--library', library, '--to', 'wash', 'H-0001']);
+  await page.waitForSelector('.card >> text=in the wash', {timeout: 8000});
+  execFileSync(program, ['move', '--library', library, '--to', 'shelf', 'H-0001']);
+});
+
+makeLibrary();
+const {server, address} = await startServer();
+const browser = await browserType.launch({executablePath: chromium, args: ['--headless', '--no-sandbox',
+  '--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader', '--disable-quic', '--no-first-run',
+  '--disable-background-networking', '--disable-component-update', '--disable-sync']});
+const page = await browser.newPage();
+page.setDefaultTimeout(30_000);
+const errors = [];
+page.on('console', (message) => message.type() === 'error' && errors.push(message.text()));
+page.on('pageerror', (error) => errors.push(String(error)));
+page.on('request', (asked) => asked.url().startsWith(address) || /^(data|blob):/.test(asked.url()) ||
+  errors.push(`left this machine: ${asked.url()}`));
+let failed = 0;
+for (const {name, run} of cases) {
+  try {
+    await run({address, page});
+    assert.deepEqual(errors.splice(0), [], 'the browser reported errors');
+    console.log(`ok      ${name}`);
+  } catch (error) {
+    ++failed;
+    errors.length = 0;
+    console.log(`FAILED  ${name}\n${error.stack}`);
+  }
+}
+await browser.close();
+server.kill('SIGINT');
+await new Promise((resolve) => server.on('exit', resolve));
+rmSync(folder, {recursive: true, force: true});
+console.log(failed ? `${failed} of ${cases.length} failed` : `all ${cases.length} passed`);
+process.exit(failed ? 1 : 0);
