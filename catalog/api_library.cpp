@@ -2,8 +2,10 @@
 // Routes about the whole library.
 #include "capture/printed_mat.h"
 #include "catalog/api.h"
+#include "catalog/ask.h"
 #include "catalog/console.h"
 #include "catalog/hold_numbers.h"
+#include "catalog/query_line.h"
 #include "catalog/show_text.h"
 #include "catalog/twins.h"
 #include "catalog/wear.h"
@@ -62,8 +64,10 @@ ApiReply numbers(Service&, const ApiRequest&) {
 ApiReply find(Service& service, const ApiRequest& request) {
   Query query;
   fromJson(request.body, "The query", query);
+  addQueryLine(request.text("line"), query);
   if (query.limit() <= 0 || query.limit() > kMostHits) query.set_limit(kMostHits);
-  return jsonReply(service.searchIndex(service.library())->find(query));
+  const Library library = service.library();
+  return jsonReply(ask(library, *service.searchIndex(library), query));
 }
 
 ApiReply twins(Service& service, const ApiRequest&) {
@@ -111,6 +115,8 @@ std::vector<ApiRoute> libraryRoutes() {
       {.method = "POST",
        .path = "/api/v1/find",
        .summary = "Holds that match a query, at most 500; the nearest misses where none does",
+       .query = {{"line", "string",
+                  "More of the query as a line of text: red edge 14..20 mm deep"}},
        .takes = Query::descriptor(),
        .gives = FindResult::descriptor(),
        .answer = find},

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/service.h"
 
+#include "catalog/find.h"
 #include "catalog/judged_scan.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"

@@ -8,7 +8,6 @@
 #include <mutex>
 #include <string>
 
-#include "catalog/find.h"
 #include "catalog/library.h"
 #include "catalog/live_events.h"
 
@@ -52,6 +51,7 @@ class RecentValues {
   std::list<std::pair<std::string, std::shared_ptr<Slot>>> recent_;
 };
 
+class SearchIndex;
 struct JudgedScan;  // catalog/judged_scan.h
 struct TriangleMesh;
 

@@ -171,6 +171,20 @@ test('filters: a colour that is not there names the nearest; clearing brings all
     (await raw(address, {path: '/api/v1/about'})).text).holds));
 });
 
+test('the search line takes a question and part of a name', async ({address, page}) => {
+  await page.goto(address + '#/shelf');
+  await page.waitForSelector('.card');
+  const asks = async (line, matched) => {
+    await page.fill('#search', line);
+    await page.waitForFunction((text) => document.querySelector('.count').textContent.startsWith(text), matched);
+  };
+  const all = Number(JSON.parse((await raw(address, {path: '/api/v1/about'})).text).holds);
+  await asks('ledge', all === 1 ? '1 holds' : `1 of ${all}`);
+  await asks('edge over 900 mm deep', `0 of ${all}`);
+  await asks('protrusion under 200 mm', `${all} holds`);
+  await page.fill('#search', '');
+});
+
 test('what another program changes shows by itself', async ({address, page}) => {
   await page.goto(address + '#/shelf');
   await page.waitForSelector('.card');

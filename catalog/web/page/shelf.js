@@ -29,8 +29,7 @@ function queryOf(limit) {
     const [from, to] = steps[index];
     return {number, ...(from !== undefined && {from}), ...(to !== undefined && {to})};
   }));
-  return {ranges, colours: [...state.colours], words: [...state.words], text: state.text,
-          statuses: [...state.statuses], sort: state.sort, limit};
+  return {ranges, colours: [...state.colours], words: [...state.words], statuses: [...state.statuses], sort: state.sort, limit};
 }
 
 function numberOf(hit, name) {
@@ -68,8 +67,18 @@ function card(hit) {
       hit.excludedBy?.length && h('p', {class: 'miss'}, hit.excludedBy.join('; ')))));
 }
 
-const filterCount = () => state.colours.size + state.words.size + state.statuses.size +
-  NUMBERS.reduce((sum, n) => sum + state.steps[n.number].size, 0);
+/** Asks with the search line: part of a name where one has it, else a question in words. */
+async function ask(query, signal) {
+  const line = state.text.trim();
+  const named = await post('/find', {...query, text: line}, signal);
+  if (!line || Number(named.matched ?? 0)) return {result: named};
+  try {
+    return {result: await post(`/find?line=${encodeURIComponent(line)}`, query, signal)};
+  } catch (error) {
+    if (error.status !== 400) throw error;
+    return {result: named, hint: error.message};
+  }
+}
 
 function clearFilters() {
   for (const set of [state.colours, state.words, state.statuses, ...Object.values(state.steps)])
@@ -127,8 +136,8 @@ export async function shelfScreen(main, {about, atEnd}) {
     asking = new AbortController();
     dock.replaceChildren(...dockButtons(openFilters));
     try {
-      const result = await post('/find', queryOf(limit), asking.signal);
-      showResult(result);
+      const {result, hint} = await ask(queryOf(limit), asking.signal);
+      showResult(result, hint);
       return Number(result.matched ?? 0);
     } catch (error) {
       if (error.name === 'AbortError') return undefined;
@@ -138,7 +147,7 @@ export async function shelfScreen(main, {about, atEnd}) {
     }
   };
 
-  const showResult = (result) => {
+  const showResult = (result, hint) => {
     const matched = Number(result.matched ?? 0), searched = Number(result.searched ?? 0);
     count.textContent = matched === searched ? `${searched} holds` : `${matched} of ${searched} holds`;
     count.textContent += `, lengths in ${unitWord()}`;
@@ -147,7 +156,7 @@ export async function shelfScreen(main, {about, atEnd}) {
       explanation.append(notice('The shelf is empty',
         'Photograph a hold on the mat and take it in with: holdshelf intake. It appears here by itself.'));
     } else if (matched === 0) {
-      explanation.append(notice('None is like that', result.explanation ?? '', h('button', {
+      explanation.append(notice('None is like that', hint || result.explanation || '', h('button', {
         class: 'act', type: 'button',
         onclick: () => { clearFilters(); search.value = ''; refresh(); }}, 'Clear the filters')),
         h('h2', {class: 'nearest'}, 'Nearest'));
@@ -164,9 +173,9 @@ export async function shelfScreen(main, {about, atEnd}) {
     }), 'Done');
   };
 
-  const search = h('input', {type: 'search', id: 'search', placeholder: 'Name or number',
+  const search = h('input', {type: 'search', id: 'search', placeholder: 'Name, or: red edge over 14 mm',
                              value: state.text, autocomplete: 'off', enterkeyhint: 'search',
-                             'aria-label': 'Search by name or number'});
+                             'aria-label': 'Search: a name, or a line such as red edge over 14 mm deep'});
   search.addEventListener('input', () => { state.text = search.value; limit = PAGE; refresh(); });
   const sort = h('select', {'aria-label': 'Order', onchange: () => { state.sort = sort.value; refresh(); }},
     SORTS.map(([value, label]) => h('option', {value, selected: value === state.sort}, label)));
