@@ -7,8 +7,8 @@
 #include "catalog/console.h"
 #include "catalog/grip_verdict.h"
 #include "catalog/hold_record.h"
-#include "catalog/intake.h"
 #include "catalog/judged_scan.h"
+#include "catalog/twins.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
@@ -133,12 +133,26 @@ ApiReply history(Service& service, const ApiRequest& request) {
   return jsonReply(list);
 }
 
+/// Its twins among the other holds.
+TwinList twinsOf(const Library& library, const Hold& hold, const TriangleMesh& mesh) {
+  const TwinList all =
+      twinsOfMesh(library, mesh, {}, [](const std::string&, double) { return true; });
+  TwinList others = all;
+  others.clear_twins();
+  for (const Twin& twin : all.twins()) {
+    if (twin.other() == hold.id()) continue;
+    *others.add_twins() = twin;
+    others.mutable_twins()->rbegin()->set_hold(hold.id());
+  }
+  return others;
+}
+
 ApiReply twins(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   const Hold hold = library.hold(idOf(request));
-  (void)scanOf(hold, request);
+  const std::string blob = scanOf(hold, {}).mesh_blob();
   return {200, "application/json", *service.slowAnswer(library, "twins " + hold.id(), [&] {
-            return compactJson(twinsOfNew(library, hold));
+            return compactJson(twinsOf(library, hold, *service.mesh(library, blob)));
           })};
 }
 
