@@ -12,7 +12,7 @@ struct FuseOptions {
   double truncation_cells = 3;  ///< Reach of a depth along the ray on either side.
   double agree_px = 2.0;      ///< Depths agree when they differ by less than this many footprints.
   int agree_views = 2;        ///< So many other views must agree before a depth counts.
-  double hull_slack_mm = 0;     ///< So far outside of the hull measured surface may lie.
+  double hull_slack_mm = 0;   ///< So far outside of the hull measured surface may lie.
   bool close_at_wall = true;  ///< Cut the solid flat at z = 0.
 };
 

@@ -243,7 +243,8 @@ class Refiner {
       // Along the surface a little towards the middle of the ring, to keep the triangles even.
       const Vector3d along = laplace[v] - n * n.dot(laplace[v]);
       p += offset[v] * n + 0.2 * along;
-      // No photo shows anything outside of the silhouettes, give or take what a mask's edge may err.
+      // No photo shows anything outside of the silhouettes, give or take what a mask's edge may
+      // err.
       const double outside = hull_.interpolate(p) - options_.hull_slack_mm;
       if (outside > 0) p -= std::min(outside, 1.0) * n;
       if (options_.on_wall) p.z() = std::max(p.z(), 1e-3);

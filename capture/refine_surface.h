@@ -16,7 +16,7 @@ struct RefineOptions {
   double reach_px = 4;        ///< Of the first search: how far the photos slide over each other.
   int most_views = 8;         ///< Views compared at a vertex, the most frontal ones.
   double smooth_mm = 0.06;    ///< Expected departure of a vertex from the smooth surface around it.
-  double hull_slack_mm = 0;    ///< So far outside of the hull a vertex may lie.
+  double hull_slack_mm = 0;   ///< So far outside of the hull a vertex may lie.
   double outline_weight = 4;  ///< Of the silhouettes against the photos' agreement; 0: none.
   // Affect speed.
   int smooth_steps = 40;  ///< Relaxation steps a round.

@@ -25,7 +25,7 @@ TEST_CASE("holdLight: shares of the hold, not of the picture") {
                                    view({40, 40, 180}, {3, 2, 8}, 8), view({40, 40, 180}, {}, 0)};
   const HoldLight light = holdLight(views);
   CHECK(light.burnt == doctest::Approx(4 / 60.0));  // 4 of 3 x 20 columns.
-  CHECK(light.shadowed == doctest::Approx(0.4));   // Of the photo that has most, one in three.
+  CHECK(light.shadowed == doctest::Approx(0.4));    // Of the photo that has most, one in three.
 }
 
 TEST_CASE("holdLight: a black hold in good light is not in shadow") {
