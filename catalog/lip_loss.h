@@ -18,7 +18,8 @@ struct LipLoss {
 /// Growth of a lip's radius from the material that is gone along it. A corner that turns by t and
 /// is rounded with radius r lacks r^2 (tan(t/2) - t/2) of its cross-section, so the lost
 /// cross-section gives the radius back. It rests on thousands of vertices where a fitted radius
-/// rests on an arc of a few millimetres: on rebuilt scans its scatter is a tenth of the fit's.
+/// rests on an arc of a few millimetres: on rebuilt scans its scatter is a tenth to a third
+/// of the fit's.
 ///
 /// The uncertainty is that of the patch means (deviation.spread_mm, patches independent) with a
 /// common offset of half of it over all of the lip.
