@@ -179,9 +179,9 @@ test('the search line takes a question and part of a name', async ({address, pag
     await page.waitForFunction((text) => document.querySelector('.count').textContent.startsWith(text), matched);
   };
   const all = Number(JSON.parse((await raw(address, {path: '/api/v1/about'})).text).holds);
-  await asks('ledge', all === 1 ? '1 holds' : `1 of ${all}`);
+  await asks('ledge', all === 1 ? '1 hold,' : `1 of ${all}`);
   await asks('edge over 900 mm deep', `0 of ${all}`);
-  await asks('protrusion under 200 mm', `${all} holds`);
+  await asks('protrusion under 200 mm', all === 1 ? '1 hold,' : `${all} holds`);
   await page.fill('#search', '');
 });
 

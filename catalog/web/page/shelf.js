@@ -149,7 +149,7 @@ export async function shelfScreen(main, {about, atEnd}) {
 
   const showResult = (result, hint) => {
     const matched = Number(result.matched ?? 0), searched = Number(result.searched ?? 0);
-    count.textContent = matched === searched ? `${searched} holds` : `${matched} of ${searched} holds`;
+    count.textContent = matched === searched ? (searched === 1 ? '1 hold' : `${searched} holds`) : `${matched} of ${searched} holds`;
     count.textContent += `, lengths in ${unitWord()}`;
     explanation.replaceChildren();
     if (searched === 0) {
