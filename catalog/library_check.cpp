@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_check.h"
 
-#include <google/protobuf/stubs/logging.h>
 #include <google/protobuf/util/message_differencer.h>
 
 #include <map>
@@ -21,8 +20,8 @@ namespace {
 /// The batch in a blob, or nullopt when the blob is something else. A mesh or picture does not
 /// parse; what parses by chance has no numbered events.
 std::optional<Batch> asBatch(const std::string& bytes) {
-  // Bytes that happen to look like a message with broken text would be complained of on stderr.
-  const google::protobuf::LogSilencer silence;
+  // Only its two fields' tags can begin a batch; no mesh, picture or JSON begins with either.
+  if (bytes.empty() || (bytes.front() != '\x0a' && bytes.front() != '\x12')) return std::nullopt;
   Batch batch;
   if (!batch.ParseFromString(bytes) || batch.events().empty()) return std::nullopt;
   for (const Event& event : batch.events())

@@ -13,7 +13,9 @@ namespace holdshelf::test {
 class TempFolder {
  public:
   TempFolder() {
-    std::string name = (std::filesystem::temp_directory_path() / "holdshelf-XXXXXX").string();
+    const std::string filled_by_mkdtemp(6, 'X');
+    std::string name =
+        (std::filesystem::temp_directory_path() / ("holdshelf-" + filled_by_mkdtemp)).string();
     if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("cannot make " + name);
     path_ = name;
   }
