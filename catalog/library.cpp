@@ -8,6 +8,7 @@
 #include <set>
 
 #include "catalog/clock.h"
+#include "catalog/edit_distance.h"
 #include "catalog/hold_record.h"
 #include "catalog/lip_curve.h"
 #include "catalog/search_row.h"
@@ -81,22 +82,6 @@ sqlite::Database openDatabase(const fs::path& folder) {
 std::int64_t pragma(const sqlite::Database& database, const char* name) {
   sqlite::Statement statement(database, std::string("PRAGMA ") + name);
   return statement.step() ? statement.integer(0) : 0;
-}
-
-/// Edit distance, for "did you mean".
-std::size_t editDistance(const std::string& a, const std::string& b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) row[j] = j;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t change = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-      diagonal = row[j];
-      row[j] = std::min({row[j] + 1, row[j - 1] + 1, change});
-    }
-  }
-  return row[b.size()];
 }
 
 Event parseEvent(std::string_view bytes) {

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "catalog/colour.h"
+#include "catalog/edit_distance.h"
 #include "catalog/hold_numbers.h"
 #include "catalog/query_text.h"
 #include "mesh/bad_input.h"

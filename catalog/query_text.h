@@ -30,7 +30,4 @@ void setDrawnLip(LipQuery& lip, const std::string& text, const std::string& what
 /// Sets a wanted lip from "H-0123", "H-0123@30" (its lip at that rotation). @throws BadInput
 void setLipLike(LipQuery& lip, const std::string& text);
 
-/// Letters to change, add or leave out to make one text of the other, for "did you mean".
-std::size_t editDistance(const std::string& a, const std::string& b);
-
 }  // namespace holdshelf
