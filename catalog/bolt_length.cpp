@@ -328,6 +328,25 @@ void chooseLength(const BoltQuestion& question, const BoltSeat* seat, const Bolt
   checkDoubt(*counted, *chosen, lengths, settings, series, advice);
 }
 
+void takeFromStock(const BoltAdvice& advice, std::vector<BoltStock>& left, BoltCount& count) {
+  for (BoltStock& line : left)
+    if (advice.screws() == 0 && line.length() == advice.length() && line.count() > 0) {
+      line.set_count(line.count() - 1);
+      count.set_left(line.count());
+      return;
+    }
+}
+
+/// A further piece of a lot that is fixed like the one before is counted there.
+void addToBag(BoltAdvice advice, bool further, BoltBag& bag) {
+  if (further && bag.bolts().rbegin()->label() == advice.label()) {
+    BoltAdvice& before = *bag.mutable_bolts()->rbegin();
+    before.set_pieces(std::max(1, before.pieces()) + 1);
+  } else {
+    *bag.add_bolts() = std::move(advice);
+  }
+}
+
 std::string seatText(const BoltAdvice& advice) {
   if (!advice.has_seat_height_mm()) return "not known";
   return advice.seat_by_hand() ? decimalText(advice.seat_height_mm().value(), 1) + " by hand"
@@ -432,20 +451,18 @@ BoltBag packBolts(const std::vector<BoltQuestion>& questions, const BoltSettings
   std::map<std::string, BoltCount> counts;
   bool metric = false, inch = false;
   for (const BoltQuestion& question : questions) {
-    BoltAdvice advice = adviseBolt(question, settings, stock == nullptr ? nullptr : &left);
     (question.panel.thread() == M10 ? metric : inch) = true;
-    if (!advice.label().empty()) {
-      BoltCount& count = counts[advice.label()];
-      count.set_label(advice.label());
-      count.set_count(count.count() + std::max(1, advice.screws()));
-      for (BoltStock& line : left)
-        if (advice.screws() == 0 && line.length() == advice.length() && line.count() > 0) {
-          line.set_count(line.count() - 1);
-          count.set_left(line.count());
-          break;
-        }
+    // Piece by piece: the stock of one length may run out within a lot.
+    for (int piece = 0; piece < std::max(1, question.pieces); ++piece) {
+      BoltAdvice advice = adviseBolt(question, settings, stock == nullptr ? nullptr : &left);
+      if (!advice.label().empty()) {
+        BoltCount& count = counts[advice.label()];
+        count.set_label(advice.label());
+        count.set_count(count.count() + std::max(1, advice.screws()));
+        takeFromStock(advice, left, count);
+      }
+      addToBag(std::move(advice), piece > 0, bag);
     }
-    *bag.add_bolts() = std::move(advice);
   }
   for (const auto& [label, count] : counts) *bag.add_bag() = count;
   if (metric && inch)
@@ -487,7 +504,8 @@ std::string boltText(const BoltBag& bag) {
   std::string remarks;
   for (const BoltAdvice& b : bag.bolts()) {
     const bool screwed = b.screws() > 0, bolted = !b.length().empty();
-    rows.push_back({b.hold(), b.name(), seatText(b),
+    const std::string pieces = b.pieces() > 1 ? std::to_string(b.pieces()) + " × " : "";
+    rows.push_back({b.hold(), pieces + b.name(), seatText(b),
                     bolted    ? b.label() + (b.head() == COUNTERSUNK ? " countersunk" : "")
                     : screwed ? std::to_string(b.screws()) + " × " + b.label()
                               : "none",

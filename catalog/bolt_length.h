@@ -84,6 +84,7 @@ double countedSeat_mm(const BoltSeat& seat, const BoltSeries& series);
 /// What is to be fixed.
 struct BoltQuestion {
   std::string hold, name, zone;
+  int pieces = 1;                         ///< Alike, each fixed so.
   std::vector<BoltSeat> seats;            ///< As measured.
   std::optional<double> seat_by_hand_mm;  ///< Measured by a person: goes before the scan's.
   BoltHead head = BOLT_HEAD_UNSPECIFIED;  ///< Unset: as the seat asks.

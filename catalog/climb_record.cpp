@@ -28,11 +28,22 @@ void place(Climb& climb, const ClimbHold& placed) {
     if (dismissal.hold() == placed.hold()) dismissal.set_outdated(true);
 }
 
+/// A piece that comes out of a lot of the climb leaves one fewer in it.
+void add(Climb& climb, const ClimbHold& added) {
+  if (ClimbHold* lot = added.split_from().empty() ? nullptr : find(climb, added.split_from()))
+    lot->set_pieces(std::max(1, lot->pieces() - 1));
+  *climb.add_holds() = added;
+}
+
 void swap(Climb& climb, const ClimbSwap& change) {
   leave(climb, change.out(), "swapped for " + change.in().hold());
   *climb.add_holds() = change.in();
   for (Dismissal& dismissal : *climb.mutable_dismissals())
     if (dismissal.hold() == change.out()) dismissal.set_outdated(true);
+}
+
+std::string piecesNote(const ClimbHold& held) {
+  return held.pieces() > 1 ? " (" + std::to_string(held.pieces()) + " pieces)" : "";
 }
 
 }  // namespace
@@ -46,7 +57,7 @@ void applyClimbEvent(Climb& climb, const Event& event) {
       climb.set_state(Climb::PACKING);
       break;
     case ClimbChange::kAdded:
-      *climb.add_holds() = change.added();
+      add(climb, change.added());
       break;
     case ClimbChange::kDropped:
       leave(climb, change.dropped(), "put back");
@@ -135,7 +146,9 @@ std::string climbChangeText(const ClimbChange& change) {
     case ClimbChange::kStarted:
       return "crate started: " + change.started().name() + " " + change.started().grade();
     case ClimbChange::kAdded:
-      return change.added().hold() + " put into the crate";
+      return change.added().split_from().empty()
+                 ? change.added().hold() + piecesNote(change.added()) + " put into the crate"
+                 : change.added().hold() + " is a piece of " + change.added().split_from();
     case ClimbChange::kDropped:
       return change.dropped() + " put back";
     case ClimbChange::kSwapped:
@@ -173,7 +186,8 @@ std::string climbText(const Climb& climb) {
     const std::string where = !h.gone().empty()   ? h.gone()
                               : h.has_placement() ? placementText(h.placement())
                                                   : "in the crate";
-    rows.push_back({h.hold(), h.name(), h.foot() ? "foot" : h.wish(), where, h.bolt()});
+    rows.push_back(
+        {h.hold(), h.name() + piecesNote(h), h.foot() ? "foot" : h.wish(), where, h.bolt()});
   }
   if (rows.size() > 1) text += tableText(rows);
   for (const ClimbNote& note : climb.notes())

@@ -2,116 +2,25 @@
 #include "catalog/climbs.h"
 
 #include <algorithm>
-#include <cctype>
 #include <cstdio>
-#include <map>
+#include <set>
 
+#include "catalog/climb_change.h"
 #include "catalog/climb_record.h"
-#include "catalog/clock.h"
 #include "catalog/grip_verdict.h"
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
-#include "catalog/measured_text.h"
-#include "catalog/rescan.h"
+#include "catalog/library_lot.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
-Event climbEvent(const std::string& id, const ClimbChange& change) {
-  Event event;
-  event.set_subject(climbSubject(id));
-  *event.mutable_climb() = change;
-  return event;
-}
-
-Event moveEvent(const std::string& hold, const Move& move) {
-  Event event;
-  event.set_hold(hold);
-  *event.mutable_moved() = move;
-  return event;
-}
-
-Move toCrate(const std::string& id) {
-  Move move;
-  move.set_status(CRATE);
-  move.set_crate(id);
-  return move;
-}
-
-Move toStatus(Status status) {
-  Move move;
-  move.set_status(status);
-  return move;
-}
-
-Move toWall(const Climb& climb, const Placement& placement) {
-  Move move;
-  move.set_status(WALL);
-  move.set_zone(climb.zone());
-  move.set_climb(climb.id());
-  move.set_rotation_deg(placement.rotation_deg());
-  move.set_wall_angle_deg(placement.wall_angle_deg());
-  move.set_place(placementText(placement));
-  return move;
-}
-
-/// Who has the hold: "in crate C-0002 (yellow 12, Maren)".
-std::string whereabouts(const Library& library, const Hold& hold) {
-  const std::string id = hold.status() == CRATE ? hold.crate() : hold.climb();
-  std::string text = statusText(hold.status()) + (id.empty() ? "" : " " + id);
-  const auto events = library.history(climbSubject(id));
-  if (events.empty()) return text;
-  const Climb climb = foldClimb(events);
-  text += " (" + climb.name() + (climb.setter().empty() ? "" : ", " + climb.setter()) + ")";
-  return text;
-}
-
-/// Whether the hold is where this climb has it.
-bool isHere(const Hold& hold, const std::string& climb) {
-  return (hold.status() == CRATE && hold.crate() == climb) ||
-         (hold.status() == WALL && hold.climb() == climb);
-}
-
-void checkNotStripped(const Climb& climb) {
-  if (climb.state() == Climb::STRIPPED)
-    throw BadInput(climb.id() + " " + climb.name() +
-                   " is stripped: its record stays as it is; start a new crate.");
-}
-
-void checkFree(const Library& library, const std::string& id) {
-  const Hold hold = library.hold(id);
-  if (hold.status() != SHELF)
-    throw BadInput(id + " " + hold.name() + " is " + whereabouts(library, hold) +
-                   ": choose another, or have it put back first.");
-}
-
-void checkHeld(const Library& library, const Climb& climb, const std::string& hold) {
-  const Hold now = library.hold(hold);
-  if (heldBy(climb, hold) == nullptr)
-    throw BadInput(hold + " " + now.name() + " is not in " + climb.id() + ": it is " +
-                   whereabouts(library, now) + ".");
-  if (!isHere(now, climb.id()))
-    throw BadInput(hold + " " + now.name() + " is no longer in " + climb.id() + ": it is " +
-                   whereabouts(library, now) + "; drop it from the crate.");
-}
-
-/// One commit of a climb that is not stripped; `make` reads the climb and gives the events, inside
-/// the transaction's check.
-Climb changeClimb(Library& library, const std::string& id, std::vector<Event> events,
-                  const std::function<void(const Climb&)>& check) {
-  library.commit(std::move(events), [&] {
-    const Climb climb = climbOf(library, id);
-    checkNotStripped(climb);
-    check(climb);
-  });
-  return climbOf(library, id);
-}
-
-ClimbHold climbHold(const Library& library, const std::string& id, const ClimbHold& what) {
+ClimbHold climbHold(const Hold& hold, const ClimbHold& what) {
   ClimbHold held = what;
-  held.set_hold(id);
-  held.set_name(library.hold(id).name());
+  held.set_hold(hold.id());
+  held.set_name(hold.name());
+  if (piecesOf(hold) > 1) held.set_pieces(piecesOf(hold));
   return held;
 }
 
@@ -124,32 +33,79 @@ std::vector<std::string> climbSubjects(const Library& library) {
   return subjects;
 }
 
-const WallPanel& panelOf(const Zone& zone, const ClimbHold& held) {
-  return held.has_placement() && !held.placement().panel().empty()
-             ? panelNamed(zone, held.placement().panel())
-             : mainPanel(zone);
+void append(std::vector<Event>& events, std::vector<Event> more) {
+  for (Event& event : more) events.push_back(std::move(event));
 }
 
-/// Splits "A10" into "A" and 10, so that bins sort as one walks.
-std::pair<std::string, long> binKey(const std::string& bin) {
-  std::size_t digits = bin.size();
-  while (digits > 0 && std::isdigit(static_cast<unsigned char>(bin[digits - 1])) != 0) --digits;
-  const std::string number = bin.substr(digits).substr(0, 9);
-  return {bin.substr(0, digits), number.empty() ? -1 : std::stol(number)};
+/// Back to the shelf; pieces of a lot that were never mounted join it again.
+std::vector<Event> backEvents(const Library& library, const std::string& hold) {
+  if (isUnusedPart(library, library.hold(hold))) return joinEvents(library, {hold});
+  return {moveEvent(hold, toStatus(SHELF))};
 }
 
-StripLine stripLine(const Library& library, const Gym& gym, const Hold& hold,
-                    const std::string& now) {
-  StripLine line;
-  line.set_hold(hold.id());
-  line.set_name(hold.name());
-  line.set_bin(hold.bin());
-  const RescanDue due = rescanDue(library.history(hold.id()), gym, now);
-  line.set_days_on_wall(due.days_on_wall);
-  line.set_climbs(due.climbs);
-  line.set_rescan(due.due);
-  line.set_reason(due.reason);
-  return line;
+/// So many pieces of a lot that is free, as a hold of their own where they are not all of it.
+SplitPieces freePieces(const Library& library, const std::string& lot, int pieces,
+                       const std::set<std::string>& taken = {}) {
+  checkFree(library, lot);
+  const Hold hold = library.hold(lot);
+  if (pieces > piecesOf(hold))
+    throw BadInput(lot + " " + hold.name() + " has " + std::to_string(piecesOf(hold)) +
+                   (piecesOf(hold) == 1 ? " piece" : " pieces") + " on the shelf now, " +
+                   std::to_string(pieces) + " are wanted: take fewer.");
+  if (pieces == piecesOf(hold)) return {lot, {}};
+  return splitEvents(library, lot, pieces, {}, taken);
+}
+
+void checkNamedOnce(const std::vector<std::string>& holds) {
+  std::set<std::string> seen;
+  for (const std::string& hold : holds)
+    if (!seen.insert(hold).second) throw BadInput(hold + " is named twice: name each hold once.");
+}
+
+/// The placement made whole, and that nothing is there yet.
+Placement checkedPlacement(const Library& library, const Climb& climb, const std::string& hold,
+                           const Placement& wanted) {
+  Placement placement = wanted;
+  const Zone zone = zoneNamed(gymOf(library), climb.zone());
+  const WallPanel& panel = panelNamed(zone, wanted.panel());
+  placement.set_panel(panel.name());
+  placement.set_wall_angle_deg(panel.wall_angle_deg());
+  if (placement.row() != 0 || placement.column() != 0)
+    checkTnut(panel, placement.column(), placement.row());
+  else if (placement.note().empty())
+    throw BadInput("Say where " + hold + " is: a T-nut by column and row, or a note.");
+  for (const ClimbHold& other : climb.holds())
+    if (other.gone().empty() && other.hold() != hold && placement.row() > 0 &&
+        other.placement().panel() == placement.panel() &&
+        other.placement().column() == placement.column() &&
+        other.placement().row() == placement.row())
+      throw BadInput(other.hold() + " is on that T-nut already: choose another.");
+  return placement;
+}
+
+/// One piece of a crate's lot, with its place in the list of holds.
+std::vector<Event> takeOneEvents(const Library& library, const Climb& climb, const ClimbHold& lot,
+                                 std::string& piece) {
+  SplitPieces split = splitEvents(library, lot.hold(), 1);
+  piece = split.id;
+  ClimbChange change;
+  ClimbHold& added = *change.mutable_added();
+  added.set_hold(piece);
+  added.set_name(lot.name());
+  added.set_wish(lot.wish());
+  added.set_foot(lot.foot());
+  added.set_split_from(lot.hold());
+  split.events.push_back(climbEvent(climb.id(), change));
+  return std::move(split.events);
+}
+
+/// A change of one hold of the climb, and of nothing else.
+Climb changeHeld(Library& library, const std::string& id, const std::string& hold,
+                 const ClimbChange& change) {
+  return changeClimb(library, id, [&](const Climb& climb) {
+    if (!hold.empty()) checkHeld(library, climb, hold);
+    return std::vector<Event>{climbEvent(id, change)};
+  });
 }
 
 }  // namespace
@@ -205,89 +161,119 @@ Climb startClimb(Library& library, const Climb& wanted) {
 
 Climb addHolds(Library& library, const std::string& id, const std::vector<std::string>& holds,
                const ClimbHold& what) {
-  std::vector<Event> events;
-  for (const std::string& hold : holds) {
-    events.push_back(moveEvent(hold, toCrate(id)));
-    ClimbChange change;
-    *change.mutable_added() = climbHold(library, hold, what);
-    events.push_back(climbEvent(id, change));
-  }
-  return changeClimb(library, id, std::move(events), [&](const Climb&) {
-    for (std::size_t i = 0; i < holds.size(); ++i) {
-      checkFree(library, holds[i]);
-      if (std::count(holds.begin(), holds.begin() + static_cast<std::ptrdiff_t>(i), holds[i]) > 0)
-        throw BadInput(holds[i] + " is named twice: name each hold once.");
+  return changeClimb(library, id, [&](const Climb&) {
+    checkNamedOnce(holds);
+    std::vector<Event> events;
+    for (const std::string& hold : holds) {
+      checkFree(library, hold);
+      events.push_back(moveEvent(hold, toCrate(id)));
+      ClimbChange change;
+      *change.mutable_added() = climbHold(library.hold(hold), what);
+      events.push_back(climbEvent(id, change));
     }
+    return events;
+  });
+}
+
+Climb addPieces(Library& library, const std::string& id, const std::vector<std::string>& lots,
+                int pieces, const ClimbHold& what) {
+  if (pieces < 1) throw BadInput("Say how many pieces to take: 1 or more.");
+  return changeClimb(library, id, [&](const Climb&) {
+    checkNamedOnce(lots);
+    std::vector<Event> events;
+    std::set<std::string> taken;
+    for (const std::string& lot : lots) {
+      SplitPieces split = freePieces(library, lot, pieces, taken);
+      taken.insert(split.id);
+      append(events, std::move(split.events));
+      events.push_back(moveEvent(split.id, toCrate(id)));
+      ClimbChange change;
+      *change.mutable_added() = climbHold(library.hold(lot), what);
+      change.mutable_added()->set_hold(split.id);
+      change.mutable_added()->set_pieces(pieces > 1 ? pieces : 0);
+      events.push_back(climbEvent(id, change));
+    }
+    return events;
   });
 }
 
 Climb dropHolds(Library& library, const std::string& id, const std::vector<std::string>& holds) {
-  std::vector<Event> events;
-  for (const std::string& hold : holds) {
-    // A hold that somebody moved elsewhere only leaves the list.
-    if (isHere(library.hold(hold), id)) events.push_back(moveEvent(hold, toStatus(SHELF)));
-    ClimbChange change;
-    change.set_dropped(hold);
-    events.push_back(climbEvent(id, change));
-  }
-  return changeClimb(library, id, std::move(events), [&](const Climb& climb) {
-    for (const std::string& hold : holds)
+  return changeClimb(library, id, [&](const Climb& climb) {
+    checkNamedOnce(holds);
+    std::vector<Event> events;
+    std::vector<std::string> unused;
+    for (const std::string& hold : holds) {
       if (heldBy(climb, hold) == nullptr) checkHeld(library, climb, hold);
+      // A hold that somebody moved elsewhere only leaves the list.
+      const Hold now = library.hold(hold);
+      if (isHere(now, id) && isUnusedPart(library, now))
+        unused.push_back(hold);
+      else if (isHere(now, id))
+        events.push_back(moveEvent(hold, toStatus(SHELF)));
+      ClimbChange change;
+      change.set_dropped(hold);
+      events.push_back(climbEvent(id, change));
+    }
+    append(events, joinEvents(library, unused));
+    return events;
   });
 }
 
 Climb swapHold(Library& library, const std::string& id, const std::string& out,
                const std::string& in, double rotation_deg) {
-  const Climb before = climbOf(library, id);
-  checkHeld(library, before, out);
-  const ClimbHold old = *heldBy(before, out);
-  ClimbChange change;
-  change.mutable_swapped()->set_out(out);
-  ClimbHold& held = *change.mutable_swapped()->mutable_in();
-  held.set_wish(old.wish());
-  held.set_foot(old.foot());
-  if (old.has_placement()) {
-    *held.mutable_placement() = old.placement();
-    held.mutable_placement()->set_rotation_deg(rotation_deg);
-  }
-  held = climbHold(library, in, held);
-  return changeClimb(
-      library, id,
-      {moveEvent(out, toStatus(SHELF)),
-       moveEvent(in, held.has_placement() ? toWall(before, held.placement()) : toCrate(id)),
-       climbEvent(id, change)},
-      [&](const Climb& climb) {
-        checkHeld(library, climb, out);
-        checkFree(library, in);
-      });
+  return changeClimb(library, id, [&](const Climb& climb) {
+    checkHeld(library, climb, out);
+    const ClimbHold& old = *heldBy(climb, out);
+    const Hold wanted = library.hold(in);
+    const int pieces = std::min(piecesOf(library.hold(out)), piecesOf(wanted));
+    if (library.hold(out).split_from() == in)
+      throw BadInput(out + " is of the lot " + in + ": nothing would change.");
+    SplitPieces split = freePieces(library, in, pieces);
+    ClimbChange change;
+    change.mutable_swapped()->set_out(out);
+    ClimbHold& held = *change.mutable_swapped()->mutable_in();
+    held = climbHold(wanted, {});
+    held.set_hold(split.id);
+    held.set_pieces(pieces > 1 ? pieces : 0);
+    held.set_wish(old.wish());
+    held.set_foot(old.foot());
+    if (old.has_placement()) {
+      *held.mutable_placement() = old.placement();
+      held.mutable_placement()->set_rotation_deg(rotation_deg);
+    }
+    std::vector<Event> events = backEvents(library, out);
+    append(events, std::move(split.events));
+    events.push_back(
+        moveEvent(split.id, held.has_placement() ? toWall(climb, held.placement()) : toCrate(id)));
+    events.push_back(climbEvent(id, change));
+    return events;
+  });
+}
+
+std::string placePiece(Library& library, const std::string& id, const std::string& hold,
+                       const Placement& wanted) {
+  std::string piece = hold;
+  changeClimb(library, id, [&](const Climb& climb) {
+    checkHeld(library, climb, hold);
+    const ClimbHold& held = *heldBy(climb, hold);
+    const bool one_of_many = piecesOf(library.hold(hold)) > 1 && !held.has_placement();
+    const Placement placement = checkedPlacement(library, climb, one_of_many ? "" : hold, wanted);
+    std::vector<Event> events;
+    if (one_of_many) events = takeOneEvents(library, climb, held, piece);
+    ClimbChange change;
+    change.mutable_placed()->set_hold(piece);
+    *change.mutable_placed()->mutable_placement() = placement;
+    events.push_back(moveEvent(piece, toWall(climb, placement)));
+    events.push_back(climbEvent(id, change));
+    return events;
+  });
+  return piece;
 }
 
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
-                const Placement& wanted) {
-  const Climb before = climbOf(library, id);
-  Placement placement = wanted;
-  const Zone zone = zoneNamed(gymOf(library), before.zone());
-  const WallPanel& panel = panelNamed(zone, wanted.panel());
-  placement.set_panel(panel.name());
-  placement.set_wall_angle_deg(panel.wall_angle_deg());
-  if (placement.row() != 0 || placement.column() != 0)
-    checkTnut(panel, placement.column(), placement.row());
-  else if (placement.note().empty())
-    throw BadInput("Say where " + hold + " is: a T-nut by column and row, or a note.");
-  ClimbChange change;
-  change.mutable_placed()->set_hold(hold);
-  *change.mutable_placed()->mutable_placement() = placement;
-  return changeClimb(
-      library, id, {moveEvent(hold, toWall(before, placement)), climbEvent(id, change)},
-      [&](const Climb& climb) {
-        checkHeld(library, climb, hold);
-        for (const ClimbHold& other : climb.holds())
-          if (other.gone().empty() && other.hold() != hold && placement.row() > 0 &&
-              other.placement().panel() == placement.panel() &&
-              other.placement().column() == placement.column() &&
-              other.placement().row() == placement.row())
-            throw BadInput(other.hold() + " is on that T-nut already: choose another.");
-      });
+                const Placement& placement) {
+  (void)placePiece(library, id, hold, placement);
+  return climbOf(library, id);
 }
 
 Climb recordBolt(Library& library, const std::string& id, const std::string& hold,
@@ -296,16 +282,14 @@ Climb recordBolt(Library& library, const std::string& id, const std::string& hol
   ClimbChange change;
   change.mutable_bolted()->set_hold(hold);
   change.mutable_bolted()->set_bolt(bolt);
-  return changeClimb(library, id, {climbEvent(id, change)},
-                     [&](const Climb& climb) { checkHeld(library, climb, hold); });
+  return changeHeld(library, id, hold, change);
 }
 
 Climb useAs(Library& library, const std::string& id, const std::string& hold, bool foot) {
   ClimbChange change;
   change.mutable_used_as()->set_hold(hold);
   change.mutable_used_as()->set_foot(foot);
-  return changeClimb(library, id, {climbEvent(id, change)},
-                     [&](const Climb& climb) { checkHeld(library, climb, hold); });
+  return changeHeld(library, id, hold, change);
 }
 
 Climb noteClimb(Library& library, const std::string& id, const std::string& hold,
@@ -314,9 +298,7 @@ Climb noteClimb(Library& library, const std::string& id, const std::string& hold
   ClimbChange change;
   change.mutable_noted()->set_hold(hold);
   change.mutable_noted()->set_text(text);
-  return changeClimb(library, id, {climbEvent(id, change)}, [&](const Climb& climb) {
-    if (!hold.empty()) checkHeld(library, climb, hold);
-  });
+  return changeHeld(library, id, hold, change);
 }
 
 Climb dismissCheck(Library& library, const std::string& id, const std::string& check,
@@ -328,131 +310,23 @@ Climb dismissCheck(Library& library, const std::string& id, const std::string& c
   dismissal.set_check(check);
   dismissal.set_hold(hold);
   dismissal.set_reason(reason);
-  return changeClimb(library, id, {climbEvent(id, change)},
-                     [&](const Climb& climb) { checkHeld(library, climb, hold); });
+  return changeClimb(library, id, [&](const Climb& climb) {
+    // That a hold is elsewhere by now can be set aside as well.
+    if (heldBy(climb, hold) == nullptr) checkHeld(library, climb, hold);
+    return std::vector<Event>{climbEvent(id, change)};
+  });
 }
 
 Climb openClimb(Library& library, const std::string& id) {
-  ClimbChange change;
-  change.set_opened(true);
-  return changeClimb(library, id, {climbEvent(id, change)}, [&](const Climb& climb) {
+  return changeClimb(library, id, [&](const Climb& climb) {
     for (const ClimbHold& held : climb.holds())
       if (held.gone().empty() && !held.has_placement())
         throw BadInput(held.hold() + " " + held.name() +
                        " is still in the crate: place it or drop it first.");
+    ClimbChange change;
+    change.set_opened(true);
+    return std::vector<Event>{climbEvent(id, change)};
   });
-}
-
-StripList stripList(const Library& library, const std::string& id, const std::string& to) {
-  if (to != "wash" && to != "shelf")
-    throw BadInput("\"" + to + "\" is nowhere holds of a stripped climb go: use wash or shelf.");
-  const Gym gym = withDefaults(gymOf(library));
-  StripList list;
-  *list.mutable_climb() = climbOf(library, id);
-  list.set_to(to);
-  const std::string now = nowUtc();
-  std::vector<StripLine> lines;
-  for (const ClimbHold& held : list.climb().holds()) {
-    if (!held.gone().empty()) continue;
-    const Hold hold = library.hold(held.hold());
-    if (isHere(hold, id))
-      lines.push_back(stripLine(library, gym, hold, now));
-    else
-      list.add_not_here(hold.id() + " " + hold.name() + " is " + whereabouts(library, hold) + ".");
-  }
-  std::stable_sort(lines.begin(), lines.end(), [&](const StripLine& a, const StripLine& b) {
-    return binBefore(gym, a.bin(), b.bin());
-  });
-  for (StripLine& line : lines) {
-    if (list.bins().empty() || list.bins().rbegin()->bin() != line.bin())
-      list.add_bins()->set_bin(line.bin());
-    *list.mutable_bins()->rbegin()->add_lines() = std::move(line);
-  }
-  return list;
-}
-
-StripList stripClimb(Library& library, const std::string& id, const std::string& to) {
-  StripList list = stripList(library, id, to);
-  std::vector<Event> events;
-  std::vector<std::string> holds;
-  for (const StripBin& bin : list.bins())
-    for (const StripLine& line : bin.lines()) {
-      holds.push_back(line.hold());
-      events.push_back(moveEvent(line.hold(), toStatus(to == "wash" ? WASH : SHELF)));
-    }
-  ClimbChange change;
-  change.set_stripped(true);
-  events.push_back(climbEvent(id, change));
-  *list.mutable_climb() = changeClimb(library, id, std::move(events), [&](const Climb& climb) {
-    for (const std::string& hold : holds) checkHeld(library, climb, hold);
-  });
-  return list;
-}
-
-std::vector<BoltQuestion> climbBoltQuestions(const Library& library, const Climb& climb) {
-  const Gym gym = gymOf(library);
-  const Zone& zone = zoneNamed(gym, climb.zone());
-  std::vector<BoltQuestion> questions;
-  for (const ClimbHold& held : climb.holds()) {
-    if (!held.gone().empty()) continue;
-    BoltQuestion question = boltQuestionOf(library.hold(held.hold()));
-    const WallPanel& panel = panelOf(zone, held);
-    question.panel = panel.fixing();
-    question.zone = zone.name();
-    questions.push_back(std::move(question));
-  }
-  return questions;
-}
-
-PickList pickList(const Library& library, const std::string& id, const BoltSettings& settings,
-                  const std::vector<BoltStock>* stock) {
-  PickList list;
-  *list.mutable_climb() = climbOf(library, id);
-  *list.mutable_bolts() = packBolts(climbBoltQuestions(library, list.climb()), settings, stock);
-  std::map<std::string, std::string> bolts;
-  for (const BoltAdvice& advice : list.bolts().bolts())
-    bolts[advice.hold()] = advice.screws() > 0
-                               ? std::to_string(advice.screws()) + " × " + advice.label()
-                               : advice.label();
-  std::vector<std::pair<std::string, PickLine>> lines;
-  for (const ClimbHold& held : list.climb().holds()) {
-    if (!held.gone().empty()) continue;
-    const Hold hold = library.hold(held.hold());
-    PickLine line;
-    line.set_hold(hold.id());
-    line.set_name(hold.name());
-    line.set_wish(held.wish());
-    line.set_foot(held.foot());
-    line.set_colour(hold.colour().name());
-    line.set_count(std::max(1, hold.count()));
-    line.set_bolt(bolts[hold.id()]);
-    lines.emplace_back(hold.bin(), std::move(line));
-  }
-  const Gym gym = gymOf(library);
-  std::stable_sort(lines.begin(), lines.end(),
-                   [&](const auto& a, const auto& b) { return binBefore(gym, a.first, b.first); });
-  for (auto& [bin, line] : lines) {
-    if (list.bins().empty() || list.bins().rbegin()->bin() != bin) list.add_bins()->set_bin(bin);
-    *list.mutable_bins()->rbegin()->add_lines() = std::move(line);
-  }
-  return list;
-}
-
-std::string pickText(const PickList& list) {
-  const Climb& climb = list.climb();
-  std::string text = climb.id() + " " + climb.name() + ": " + climb.colour() + ", " + climb.zone() +
-                     (climb.grade().empty() ? "" : ", " + climb.grade()) + "\n";
-  for (const PickBin& bin : list.bins()) {
-    text += (bin.bin().empty() ? "no bin" : bin.bin()) + "\n";
-    for (const PickLine& line : bin.lines())
-      text += "  [ ] " + line.hold() + " " + line.name() +
-              (line.count() > 1 ? " (" + std::to_string(line.count()) + " pieces)" : "") +
-              (line.foot()           ? ", foot"
-               : line.wish().empty() ? ""
-                                     : ", " + line.wish()) +
-              "  " + (line.bolt().empty() ? "bolt: see below" : line.bolt()) + "\n";
-  }
-  return text + "\n" + boltText(list.bolts());
 }
 
 ClimbView viewClimb(const Library& library, const std::string& id) {
@@ -466,26 +340,6 @@ ClimbView viewClimb(const Library& library, const std::string& id) {
         verdictAt(model, {held.placement().rotation_deg(), held.placement().wall_angle_deg(), 0});
   }
   return view;
-}
-
-bool binBefore(const Gym& gym, const std::string& a, const std::string& b) {
-  const auto place = [&](const std::string& bin) {
-    return std::find(gym.bins().begin(), gym.bins().end(), bin) - gym.bins().begin();
-  };
-  return place(a) != place(b) ? place(a) < place(b) : binKey(a) < binKey(b);
-}
-
-std::string stripText(const StripList& list) {
-  std::string text = climbStateText(list.climb().state()) + ": " + list.climb().id() + " " +
-                     list.climb().name() + ", holds go to the " + list.to() + "\n";
-  for (const StripBin& bin : list.bins()) {
-    text += (bin.bin().empty() ? "no bin" : bin.bin()) + "\n";
-    for (const StripLine& line : bin.lines())
-      text += "  " + line.hold() + " " + line.name() +
-              (line.rescan() ? "  scan anew: " + line.reason() : "") + "\n";
-  }
-  for (const std::string& gone : list.not_here()) text += "  not here: " + gone + "\n";
-  return text;
 }
 
 }  // namespace holdshelf

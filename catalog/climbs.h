@@ -3,11 +3,11 @@
 // commit, whole or not at all; whether a hold is free is decided inside it, so that of two people
 // who want one hold at the same moment exactly one gets it and the other is told who has it.
 #pragma once
-#include <functional>
 #include <string>
 #include <vector>
 
-#include "catalog/bolt_length.h"
+#include "catalog/climb_pick.h"
+#include "catalog/climb_strip.h"
 #include "catalog/library.h"
 #include "proto/climb.pb.h"
 
@@ -29,17 +29,27 @@ Climb startClimb(Library& library, const Climb& wanted);
 ///                   stripped; then none is added.
 Climb addHolds(Library& library, const std::string& id, const std::vector<std::string>& holds,
                const ClimbHold& what = {});
-/// Puts holds back on the shelf. @throws BadInput  One is not in this climb.
+/// Puts so many pieces of each lot into the crate; the others stay on the shelf. Fewer than all
+/// become a hold of their own, last in the climb's list.
+/// @throws BadInput  As above, or a lot has fewer pieces on the shelf by now.
+Climb addPieces(Library& library, const std::string& id, const std::vector<std::string>& lots,
+                int pieces, const ClimbHold& what = {});
+/// Puts holds back on the shelf; pieces of a lot that were never mounted join it again. @throws
+/// BadInput  One is not in this climb.
 Climb dropHolds(Library& library, const std::string& id, const std::vector<std::string>& holds);
 /// Takes `in` from the shelf for `out`, which goes back to it. A mounted hold hands its place on,
-/// at `rotation_deg`; the bolt is to be recorded anew.
+/// at `rotation_deg`; the bolt is to be recorded anew. Of a lot as many pieces are taken as leave.
 Climb swapHold(Library& library, const std::string& id, const std::string& out,
                const std::string& in, double rotation_deg);
 
-/// Records where a hold of the climb is mounted; it is then on the wall.
+/// Records where a hold of the climb is mounted; it is then on the wall. Of a lot in the crate one
+/// piece is mounted, as a hold of its own; the others stay in the crate.
 /// @throws BadInput  No such panel or T-nut in the climb's zone, or neither T-nut nor note.
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
                 const Placement& placement);
+/// The same, giving the id of what was mounted.
+std::string placePiece(Library& library, const std::string& id, const std::string& hold,
+                       const Placement& placement);
 /// Records the bolt that was used. @throws BadInput  The text is empty.
 Climb recordBolt(Library& library, const std::string& id, const std::string& hold,
                  const std::string& bolt);
@@ -54,25 +64,7 @@ Climb dismissCheck(Library& library, const std::string& id, const std::string& c
 /// @throws BadInput  A hold is still in the crate.
 Climb openClimb(Library& library, const std::string& id);
 
-/// Where the climb's holds would go, and which are due for a new scan.
-StripList stripList(const Library& library, const std::string& id, const std::string& to);
-/// Sends them there: to "wash" or "shelf". Holds recorded elsewhere meanwhile are left there.
-StripList stripClimb(Library& library, const std::string& id, const std::string& to);
-
-/// The bolt questions of a climb: for a mounted hold its panel, else the zone's main one.
-std::vector<BoltQuestion> climbBoltQuestions(const Library& library, const Climb& climb);
-
-/// What to fetch, by bin in walking order, with the bolts.
-PickList pickList(const Library& library, const std::string& id, const BoltSettings& settings = {},
-                  const std::vector<BoltStock>* stock = nullptr);
-std::string pickText(const PickList& list);
-
 /// What a mounting gives hands and feet, for every placed hold of the climb.
 ClimbView viewClimb(const Library& library, const std::string& id);
-
-/// "A2" before "A10"; bins of the walking order first.
-bool binBefore(const Gym& gym, const std::string& a, const std::string& b);
-
-std::string stripText(const StripList& list);
 
 }  // namespace holdshelf

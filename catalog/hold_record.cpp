@@ -130,6 +130,8 @@ const Scan* currentScan(const Hold& hold) {
   return hold.scans().empty() ? nullptr : &hold.scans(hold.scans_size() - 1);
 }
 
+int piecesOf(const Hold& hold) { return std::max(1, hold.count()); }
+
 std::string statusText(Status status) {
   for (const StatusName& name : kStatusNames)
     if (name.status == status) return name.text;

@@ -27,6 +27,9 @@ std::optional<Hold> holdAsOf(const std::vector<Event>& events, const std::string
 /// The scan that describes the hold today: the last one. nullptr before the first scan.
 const Scan* currentScan(const Hold& hold);
 
+/// Identical pieces that the record stands for, at least 1.
+int piecesOf(const Hold& hold);
+
 /// "on the shelf", "on the wall", ... for people; and back from the word used in commands:
 /// shelf, crate, wall, wash, look, retired.
 std::string statusText(Status status);

@@ -337,19 +337,27 @@ void Library::storeEvents(const std::vector<Event>& events) {
 std::vector<Event> Library::commit(std::vector<Event> events,
                                    const std::function<void()>& allowed) {
   if (events.empty()) return events;
+  return commitMade([&] {
+    if (allowed) allowed();
+    return std::move(events);
+  });
+}
+
+std::vector<Event> Library::commitMade(const std::function<std::vector<Event>()>& make) {
   try {
     sqlite::Transaction transaction(database_);
-    if (allowed) allowed();
+    std::vector<Event> events = make();
+    if (events.empty()) return events;
     numberEvents(events);
     keepTimesRising(events);
     const std::map<std::string, Hold> holds = applyEvents(events);
     storeBatch(events);
     for (const auto& [id, hold] : holds) storeHold(hold);
     transaction.commit();
+    return events;
   } catch (const sqlite::Error& error) {
     explain(error, folder_);
   }
-  return events;
 }
 
 void Library::restore(const std::vector<std::string>& batches, const std::vector<Event>& events) {

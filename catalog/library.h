@@ -54,6 +54,9 @@ class Library {
   ///                 somebody else has put the hold into a crate since.
   /// @throws BadInput  An id to create exists, or an id to change does not; nothing is stored.
   std::vector<Event> commit(std::vector<Event> events, const std::function<void()>& allowed = {});
+  /// The same with the events made inside the transaction, from what is then true. `make` throws to
+  /// refuse.
+  std::vector<Event> commitMade(const std::function<std::vector<Event>()>& make);
 
   /// Makes the database anew: exactly these batches (blobs by name, in order) and their events.
   void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);

@@ -2,49 +2,121 @@
 #include "catalog/library_lot.h"
 
 #include <algorithm>
+#include <map>
 
 #include "catalog/hold_record.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
+namespace {
+
+std::string piecesText(int pieces) {
+  return std::to_string(pieces) + (pieces == 1 ? " piece" : " pieces");
+}
+
+Event countEvent(const std::string& lot, int count) {
+  Event event;
+  event.set_hold(lot);
+  event.mutable_edited()->add_fields("count");
+  event.mutable_edited()->set_count(count);
+  return event;
+}
+
+/// The lot's labels and place, for so many of its pieces.
+Hold partOf(const Hold& lot, int pieces, const std::string& bin) {
+  Hold part;
+  part.set_name(lot.name());
+  part.set_bin(bin.empty() ? lot.bin() : bin);
+  part.set_set(lot.set());
+  part.set_maker(lot.maker());
+  part.set_texture(lot.texture());
+  part.set_said_colour(lot.said_colour());
+  part.set_count(pieces);
+  part.set_split_from(lot.split_from().empty() ? lot.id() : lot.split_from());
+  part.set_status(lot.status());
+  part.set_crate(lot.crate());
+  part.set_zone(lot.zone());
+  part.set_climb(lot.climb());
+  return part;
+}
+
+}  // namespace
+
+SplitPieces splitEvents(const Library& library, const std::string& id, int pieces,
+                        const std::string& bin, const std::set<std::string>& taken) {
+  const Hold lot = library.hold(id);
+  const int count = piecesOf(lot);
+  if (pieces < 1 || pieces >= count)
+    throw BadInput(id + " has " + piecesText(count) +
+                   ": take out at least one and fewer than all.");
+  SplitPieces split;
+  split.id = library.nextFreeId(taken);
+  split.events.push_back(countEvent(id, count - pieces));
+  Event& created = split.events.emplace_back();
+  created.set_hold(split.id);
+  *created.mutable_created() = partOf(lot, pieces, bin);
+  if (currentScan(lot) != nullptr) {
+    Event& scanned = split.events.emplace_back();
+    scanned.set_hold(split.id);
+    *scanned.mutable_scanned() = library.currentFullScan(id);
+    *scanned.mutable_words() = lot.words();
+  }
+  return split;
+}
 
 Hold splitLot(Library& library, const std::string& lot, int pieces, const std::string& bin) {
-  const Hold hold = library.hold(lot);
-  const int count = std::max(1, hold.count());
-  if (pieces < 1 || pieces >= count)
-    throw BadInput(lot + " has " + std::to_string(count) + (count == 1 ? " piece" : " pieces") +
-                   ": take out at least one and fewer than all.");
-  std::vector<Event> events(2);
-  events[0].set_hold(lot);
-  Edit& edit = *events[0].mutable_edited();
-  edit.add_fields("count");
-  edit.set_count(count - pieces);
-  const std::string id = library.nextFreeId();
-  events[1].set_hold(id);
-  Hold& part = *events[1].mutable_created();
-  part.set_name(hold.name());
-  part.set_bin(bin.empty() ? hold.bin() : bin);
-  part.set_set(hold.set());
-  part.set_maker(hold.maker());
-  part.set_texture(hold.texture());
-  part.set_said_colour(hold.said_colour());
-  part.set_count(pieces);
-  part.set_split_from(lot);
-  part.set_status(hold.status());
-  part.set_crate(hold.crate());
-  part.set_zone(hold.zone());
-  part.set_climb(hold.climb());
-  if (currentScan(hold) != nullptr) {
-    Event& scanned = events.emplace_back();
-    scanned.set_hold(id);
-    *scanned.mutable_scanned() = library.currentFullScan(lot);
-    *scanned.mutable_words() = hold.words();
-  }
-  library.commit(std::move(events), [&] {
-    if (std::max(1, library.hold(lot).count()) != count)
-      throw BadInput("Somebody has changed the count of " + lot + " just now: look again.");
+  std::string id;
+  library.commitMade([&] {
+    SplitPieces split = splitEvents(library, lot, pieces, bin);
+    id = split.id;
+    return std::move(split.events);
   });
   return library.hold(id);
+}
+
+std::vector<Event> joinEvents(const Library& library, const std::vector<std::string>& all) {
+  std::vector<Event> events;
+  std::map<std::string, int> counts;  // Of lots that several of the pieces join.
+  for (const std::string& id : all) {
+    const Hold pieces = library.hold(id);
+    if (pieces.split_from().empty())
+      throw BadInput(id + " was taken out of no lot: only such pieces go back into one.");
+    const Hold lot = library.hold(pieces.split_from());
+    if (pieces.status() == RETIRED || pieces.scans_size() > 1)
+      throw BadInput(id + (pieces.status() == RETIRED ? " is retired" : " was scanned on its own") +
+                     ": it does not go back into " + lot.id() + ".");
+    int& count = counts.try_emplace(lot.id(), piecesOf(lot)).first->second;
+    events.push_back(countEvent(lot.id(), count += piecesOf(pieces)));
+    events.emplace_back().set_hold(id);
+    events.back().mutable_moved()->set_status(RETIRED);
+    events.emplace_back().set_hold(id);
+    events.back().set_noted("Joined its lot " + lot.id() +
+                            " again: " + piecesText(piecesOf(pieces)) + ".");
+  }
+  return events;
+}
+
+Hold joinLot(Library& library, const std::string& id) {
+  std::string lot;
+  library.commitMade([&] {
+    std::vector<Event> events = joinEvents(library, {id});
+    lot = library.hold(id).split_from();
+    for (const std::string& hold : {id, lot})
+      if (library.hold(hold).status() != SHELF)
+        throw BadInput(hold + " is not on the shelf: both have to be there to be joined.");
+    return events;
+  });
+  return library.hold(lot);
+}
+
+bool isUnusedPart(const Library& library, const Hold& pieces) {
+  if (pieces.split_from().empty() || pieces.scans_size() > 1 || !library.has(pieces.split_from()) ||
+      library.hold(pieces.split_from()).status() != SHELF)
+    return false;
+  const auto history = library.history(pieces.id());
+  return std::none_of(history.begin(), history.end(), [](const Event& event) {
+    return event.has_moved() && event.moved().status() != CRATE && event.moved().status() != SHELF;
+  });
 }
 
 }  // namespace holdshelf

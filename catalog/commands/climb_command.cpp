@@ -23,9 +23,10 @@ void show(const ClimbOptions& o, Console& console) {
 
 void place(const ClimbOptions& o, Console& console) {
   Library library = Library::open(o.library);
-  Climb climb = placeHold(library, o.climb, o.hold, o.placement);
-  if (!o.bolt.empty()) climb = recordBolt(library, o.climb, o.hold, o.bolt);
-  tellClimb(climb, console);
+  const std::string piece = placePiece(library, o.climb, o.hold, o.placement);
+  if (!o.bolt.empty()) (void)recordBolt(library, o.climb, piece, o.bolt);
+  if (piece != o.hold) console.say(piece + " is the piece of " + o.hold + " that is mounted.\n");
+  tellClimb(climbOf(library, o.climb), console);
 }
 
 void bolt(const ClimbOptions& o, Console& console) {

@@ -21,7 +21,7 @@ struct ClimbOptions {
   Placement placement;
   double rotation_deg = 0;
   bool all = false, foot = false, hand = false, dry = false, any_colour = false;
-  int limit = 5;
+  int limit = 5, pieces = 0;
   BoltOptions bolts;
 };
 using ClimbOptionsPtr = std::shared_ptr<ClimbOptions>;

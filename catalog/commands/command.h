@@ -41,6 +41,7 @@ void addShelveCommand(CLI::App& app, Job& job);
 void addServeCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 void addSplitCommand(CLI::App& app, Job& job);
+void addJoinCommand(CLI::App& app, Job& job);
 void addTwinsCommand(CLI::App& app, Job& job);
 void addWearCommand(CLI::App& app, Job& job);
 

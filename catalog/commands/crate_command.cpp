@@ -36,7 +36,9 @@ void add(const ClimbOptions& o, Console& console) {
   ClimbHold what;
   what.set_wish(o.wish);
   what.set_foot(o.foot);
-  tellClimb(addHolds(library, o.climb, o.holds, what), console);
+  tellClimb(o.pieces > 0 ? addPieces(library, o.climb, o.holds, o.pieces, what)
+                         : addHolds(library, o.climb, o.holds, what),
+            console);
 }
 
 void drop(const ClimbOptions& o, Console& console) {
@@ -101,6 +103,9 @@ void addCrateCommand(CLI::App& app, Job& job) {
   in->add_option("holds", o->holds, "Ids of holds")->required()->type_name("ID...");
   in->add_option("--wish", o->wish, "What they are for")->type_name("TEXT");
   in->add_flag("--foot", o->foot, "Footholds only");
+  in->add_option("--pieces", o->pieces, "Only so many of each lot; the others stay on the shelf")
+      ->check(CLI::Range(1, 99999))
+      ->type_name("N");
   addClimbPart(crate, o, job, "drop", "Put holds back on the shelf", drop)
       ->add_option("holds", o->holds, "Ids of holds")
       ->required()

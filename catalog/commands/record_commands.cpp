@@ -109,6 +109,18 @@ void split(const Options& options, Console& console) {
   console.result(part);
 }
 
+void join(const Options& options, Console& console) {
+  Library library = Library::open(options.library);
+  HoldList lots;
+  for (const std::string& id : options.ids) {
+    const Hold lot = joinLot(library, id);
+    console.say(id + " is in " + lot.id() + " again, which has " + std::to_string(lot.count()) +
+                " pieces now.\n");
+    *lots.add_holds() = lot;
+  }
+  console.result(lots);
+}
+
 void history(const Options& options, Console& console) {
   const Library library = Library::open(options.library);
   EventList list;
@@ -209,6 +221,13 @@ void addSplitCommand(CLI::App& app, Job& job) {
   command->add_option("--bin", options->bin, "Their bin (that of the lot)")->type_name("B");
   addLibraryOption(command, options->library);
   command->callback([options, &job] { job = [options](Console& c) { split(*options, c); }; });
+}
+
+void addJoinCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command =
+      addRecordCommand(app, options, "join", "Put pieces back into the lot they were taken out of");
+  command->callback([options, &job] { job = [options](Console& c) { join(*options, c); }; });
 }
 
 void addHistoryCommand(CLI::App& app, Job& job) {
