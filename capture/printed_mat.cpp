@@ -3,12 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <opencv2/aruco/dictionary.hpp>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "mesh/bad_input.h"
+#include "mesh/pdf.h"
 
 namespace holdshelf {
 namespace {
@@ -30,75 +31,32 @@ constexpr Layout kLayouts[] = {{"A4", 210, 297, 25, 6, 6, 8, 0},
 constexpr double kRulerStrip_mm = 18;  ///< At the sheet's lower edge.
 constexpr int kStops = 12;
 
-/// Draws in millimetres from the mat's origin, y up.
+/// Draws on the sheet in millimetres from the mat's origin, y up.
 class Page {
  public:
   Page(double width_mm, double height_mm, double origin_x_mm, double origin_y_mm)
-      : width_(width_mm), height_(height_mm), x0_(origin_x_mm), y0_(origin_y_mm) {}
+      : sheet_(width_mm, height_mm), x0_(origin_x_mm), y0_(origin_y_mm) {}
 
   void rectangle(double x, double y, double width, double height) {
-    add("%.4f %.4f %.4f %.4f re\n", x, y, width, height);
+    boxes_.push_back({x0_ + x, sheet_.height_mm() - y0_ - y - height, width, height});
   }
-  /// Outline of an ellipse for the next fill: four cubic curves, round to 0.03 %.
+  /// Fills the rectangles since the last fill as one shape: touching ones leave no hairline.
+  void fill() { sheet_.fill(std::exchange(boxes_, {})); }
   void ellipse(double x, double y, double half_width, double half_height) {
-    const double kx = 0.55228475 * half_width, ky = 0.55228475 * half_height;
-    add("%.4f %.4f m\n", x + half_width, y);
-    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x + half_width, y + ky, x + kx, y + half_height, x,
-        y + half_height);
-    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x - kx, y + half_height, x - half_width, y + ky,
-        x - half_width, y);
-    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x - half_width, y - ky, x - kx, y - half_height, x,
-        y - half_height);
-    add("%.4f %.4f %.4f %.4f %.4f %.4f c\n", x + kx, y - half_height, x + half_width, y - ky,
-        x + half_width, y);
+    sheet_.ellipse(place(x, y), half_width, half_height);
   }
-  /// Fills the shapes since the last fill as one path: touching ones leave no hairline.
-  void fill() { stream_ += "f\n"; }
-  /// `anchor` 0: x is the text's left end; 0.5: its middle, by Helvetica's mean width.
   void text(double x, double y, double size, const std::string& words, double anchor = 0) {
-    const double width = 0.52 * size * static_cast<double>(words.size());
-    add("BT /F1 %.3f Tf %.4f %.4f Td (", size, x - anchor * width, y);
-    stream_ += words + ") Tj ET\n";
+    sheet_.text(place(x, y), words, size, anchor);
   }
-
-  /// The file: five objects, a table of where they start, a trailer (ISO 32000-1, section 7.5).
-  std::string pdf() const {
-    constexpr double kPointsPerMm = 72 / 25.4;
-    char start[160];
-    std::snprintf(start, sizeof start, "0 g\n%.8f 0 0 %.8f %.6f %.6f cm\n", kPointsPerMm,
-                  kPointsPerMm, kPointsPerMm * x0_, kPointsPerMm * y0_);
-    const std::string content = start + stream_;
-    char box[80];
-    std::snprintf(box, sizeof box, "%.4f %.4f", kPointsPerMm * width_, kPointsPerMm * height_);
-    const std::vector<std::string> objects = {
-        "<< /Type /Catalog /Pages 2 0 R /ViewerPreferences << /PrintScaling /None >> >>",
-        "<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
-        std::string("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 ") + box +
-            "] /Contents 4 0 R /Resources << /Font << /F1 5 0 R >> >> >>",
-        "<< /Length " + std::to_string(content.size()) + " >>\nstream\n" + content + "endstream",
-        "<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica >>"};
-    std::string out = "%PDF-1.6\n";
-    std::string table = "xref\n0 " + std::to_string(objects.size() + 1) + "\n0000000000 65535 f \n";
-    for (size_t i = 0; i < objects.size(); ++i) {
-      char entry[24];
-      std::snprintf(entry, sizeof entry, "%010zu 00000 n \n", out.size());
-      table += entry;
-      out += std::to_string(i + 1) + " 0 obj\n" + objects[i] + "\nendobj\n";
-    }
-    const size_t table_at = out.size();
-    return out + table + "trailer\n<< /Size " + std::to_string(objects.size() + 1) +
-           " /Root 1 0 R >>\nstartxref\n" + std::to_string(table_at) + "\n%%EOF\n";
-  }
+  std::string pdf() { return sheet_.finish(); }
 
  private:
-  template <class... Numbers>
-  void add(const char* format, Numbers... numbers) {
-    char line[160];
-    std::snprintf(line, sizeof line, format, numbers...);
-    stream_ += line;
+  Eigen::Vector2d place(double x, double y) const {
+    return {x0_ + x, sheet_.height_mm() - y0_ - y};
   }
-  double width_, height_, x0_, y0_;
-  std::string stream_;
+  PdfSheets sheet_;
+  double x0_, y0_;
+  std::vector<PdfBox> boxes_;
 };
 
 /// Black cells of a marker, joined along rows.
@@ -168,7 +126,7 @@ void drawRuler(Page& page, const Layout& layout, double bottom) {
   page.text(left + 106, bottom + 4.4, 2.4, "--ruler 100=MEASURED");
   page.text(
       left, bottom + 0.6, 2.4,
-      "Bolt hole on the cross. A photo at each of 1 to 12: low (15 deg), middle (40), high (65).");
+      "Bolt hole on the cross. A photo at each of 1 to 12: low (15°), middle (40°), high (65°).");
 }
 
 /// Three marks that tell the camera's height: seen from elevation e, what lies on the table is
@@ -176,11 +134,11 @@ void drawRuler(Page& page, const Layout& layout, double bottom) {
 void drawAims(Page& page, const Layout& layout, double bottom) {
   constexpr double kRadius = 1.5;
   double x = layout.gridWidth() / 2 - 32;
-  page.text(x - 4, bottom + 16, 2.2, "Seen from 1, the round one is your ring:");
+  page.text(layout.gridWidth() / 2, bottom + 16, 2.2,
+            "Seen from 1, the round one is your ring:", 1);
   for (const auto& [name, elevation_deg] :
        {std::pair("low", 15.0), std::pair("middle", 40.0), std::pair("high", 65.0)}) {
     page.ellipse(x, bottom + 9, kRadius, kRadius / std::sin(elevation_deg * M_PI / 180));
-    page.fill();
     page.text(x, bottom + 0.6, 2.2, name, 0.5);
     x += 14;
   }

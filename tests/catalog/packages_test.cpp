@@ -34,7 +34,7 @@ const std::map<std::string, std::string> kPackages = {{"Eigen3", "libeigen3-dev"
                                                       {"CGAL", "libcgal-dev"},
                                                       {"PkgConfig", "pkg-config"},
                                                       {"Threads", "g++"},
-                                                      {"CAIRO_PDF", "libcairo2-dev"},
+                                                      {"QPDF", "libqpdf-dev"},
                                                       {"HTTPLIB", "libcpp-httplib-dev"},
                                                       {"ZLIB", "zlib1g-dev"},
                                                       {"meshoptimizer", "libmeshoptimizer-dev"}};
