@@ -137,7 +137,9 @@ void checkBolt(Round& round, const ClimbHold& held, const BoltAdvice& advice) {
 void checkWear(Round& round, const ClimbHold& held, const Hold& hold, const Progress& progress) {
   if (hold.scans_size() < 2) return;
   const Wear wear = wearOf(round.library, held.hold(), {}, progress);
-  if (wear.grade() == "worn" || wear.grade() == "worn out" || wear.grade() == "chipped")
+  // A grade may name both: "worn, chipped".
+  if (wear.grade().find("worn") != std::string::npos ||
+      wear.grade().find("chipped") != std::string::npos)
     round.fail("worn", held, wear.grade() + ": " + wear.reason());
 }
 

@@ -3,11 +3,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
+#include <map>
 #include <vector>
 
+#include "catalog/climb_change.h"
+#include "catalog/climb_record.h"
 #include "catalog/climbs.h"
-#include "catalog/compression.h"
 #include "catalog/edge_at.h"
 #include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
@@ -21,91 +22,110 @@ namespace {
 
 constexpr int kSteps = 72;
 constexpr double kStep_deg = 5;
-constexpr double kIncut_deg = 3;    ///< From which a face is called incut: judgement.
-constexpr double kLargestMiss = 4;  ///< Farther holds are no help.
+constexpr double kLargestMiss = 4;      ///< Farther holds are no help.
+constexpr double kLeastFit = 0.6;       ///< Of a hold that is chosen: half a small difference.
+constexpr double kOtherColour = 3;      ///< A near miss of another colour,
+constexpr double kNotOnShelf = 3;       ///< or that somebody has,
+constexpr double kUsedElsewhere = 2;    ///< or that another wish of the list got: judgements.
+constexpr std::size_t kNearMisses = 3;  ///< Named for a wish that is not met.
 
-/// By how much a value misses its limits, in units of a small difference; 0 limits are open.
-double outside(double value, double least, double most, double small) {
-  if (least > 0 && value < least) return (least - value) / small;
-  return most > 0 && value > most ? (value - most) / small : 0;
-}
-
-bool anyPositiveLip(const Shape& shape, double wall_angle_deg) {
-  return std::any_of(shape.grips().begin(), shape.grips().end(), [&](const Grip& grip) {
-    return grip.edge_depth_mm().value() >= 10 && grip.incut_deg().value() > wall_angle_deg;
-  });
-}
-
-double edgeMiss(const Wish& wish, const Grip& edge) {
-  return outside(edge.lip_radius_mm().value(), wish.least_lip_radius_mm(),
-                 wish.most_lip_radius_mm(), 1) +
-         outside(edge.edge_depth_mm().value(), wish.least_depth_mm(), wish.most_depth_mm(), 2) +
-         (wish.incut() ? std::max(0.0, kIncut_deg - edge.incut_deg().value()) / 5 : 0);
-}
-
-bool needsEdge(const Wish& w) {
-  return w.incut() || w.least_lip_radius_mm() > 0 || w.most_lip_radius_mm() > 0 ||
-         w.least_depth_mm() > 0 || w.most_depth_mm() > 0 || w.compression();
-}
-
-/// Friction short of holding when the face is squeezed from the side, in tenths; the face must not
-/// be one to pull on.
-double squeezeMiss(const Grip& edge, double wall_angle_deg, const GripThresholds& t) {
-  const double slope_deg = std::max(0.0, -edge.incut_deg().value());
-  const double needed = compressionFriction(slope_deg, 0, wall_angle_deg, t.compression_squeeze);
-  return std::min(9.0, std::max(0.0, needed - t.skin_friction) / t.skin_friction_sigma) +
-         std::max(0.0, edge.incut_deg().value()) / 5;
-}
-
-bool kindFits(const Wish& wish, const GripCell& cell, const GripThresholds& t) {
-  if (wish.grip().empty()) return cell.kind != GripKind::None;
-  if (wish.grip() == "foot-only")
-    return cell.toe >= t.toe_fraction && cell.reach <= t.too_grabbable;
-  return wordOf(cell.kind) == wish.grip();
-}
-
-struct Candidate {
-  Hold hold;
-  const Scan* scan = nullptr;
+/// A hold in the mounting that meets a wish best.
+struct Fit {
+  double miss = 1e9;
+  double rotation_deg = 0;
+  double force = -1;  ///< Of a hand, or (feet) of a toe where hands get little.
+  GripCell cell;
+  const WallPanel* panel = nullptr;
 };
 
-/// The rotation that meets the wish best; of equals, where a hand (or toe) holds most.
-std::optional<Offer> offerFor(const Wish& wish, const Candidate& candidate, double wall_angle_deg,
-                              const GripThresholds& t) {
-  const Shape& shape = candidate.scan->shape();
-  const GripMap& map = candidate.scan->grip_map();
-  std::optional<Offer> best;
-  double best_miss = kLargestMiss, best_holds = -1;
+/// The zone's panels of different wall angles, the main one first.
+std::vector<const WallPanel*> panelsOf(const Zone& zone) {
+  std::vector<const WallPanel*> panels = {&mainPanel(zone)};
+  for (const WallPanel& panel : zone.panels())
+    if (std::none_of(panels.begin(), panels.end(), [&](const WallPanel* other) {
+          return other->wall_angle_deg() == panel.wall_angle_deg();
+        }))
+      panels.push_back(&panel);
+  return panels;
+}
+
+/// What all wishes of one list share.
+struct Search {
+  const Library& library;
+  Climb climb;
+  std::vector<const WallPanel*> panels;
+  GripThresholds thresholds;
+  std::map<std::string, std::string> used;  ///< The wish that got a hold, by hold.
+};
+
+/// The rotation that misses least; of equals, where a hand (or toe) holds most.
+/// @param distance  Of one mounting; nullopt: out of the question.
+template <typename Distance>
+Fit bestOn(const WallPanel& panel, const Wish& wish, const Scan& scan, const Distance& distance) {
+  Fit best;
+  best.panel = &panel;
   for (int step = 0; step < kSteps; ++step) {
     const double rotation_deg = step * kStep_deg;
-    const auto miss = wishMiss(wish, shape, map, rotation_deg, wall_angle_deg, t);
-    if (!miss || *miss > best_miss + 1e-9) continue;
-    const auto cell = lookUp(map, {rotation_deg, wall_angle_deg, 0});
-    const double holds = wish.grip() == "foot-only" ? cell->toe * (1 - cell->reach) : cell->hand;
-    if (*miss > best_miss - 1e-9 && holds <= best_holds) continue;
-    best_miss = *miss;
-    best_holds = holds;
-    best.emplace();
-    best->set_rotation_deg(rotation_deg);
-    best->set_hand_fraction(cell->hand);
-    best->set_fit(std::exp(-*miss));
+    const auto miss = distance(rotation_deg, panel.wall_angle_deg());
+    const auto cell = lookUp(scan.grip_map(), {rotation_deg, panel.wall_angle_deg(), 0});
+    if (!miss || !cell || *miss > best.miss + 1e-9) continue;
+    const double force = wish.grip() == "foot-only" ? cell->toe * (1 - cell->reach) : cell->hand;
+    if (*miss > best.miss - 1e-9 && force <= best.force) continue;
+    best = {*miss, rotation_deg, force, *cell, &panel};
   }
-  if (!best) return best;
-  best->set_hold(candidate.hold.id());
-  best->set_name(candidate.hold.name());
-  best->set_bin(candidate.hold.bin());
-  best->set_colour(candidate.hold.colour().name());
-  best->set_wall_angle_deg(wall_angle_deg);
-  best->set_longest_mm(shape.longest_extent_mm().value());
-  best->set_protrusion_mm(shape.protrusion_mm().value());
+  return best;
+}
+
+/// On each panel of the zone; the best first, of equals the main panel.
+template <typename Distance>
+std::vector<Fit> fitsOf(const Search& search, const Wish& wish, const Scan& scan,
+                        const Distance& distance) {
+  std::vector<Fit> fits;
+  for (const WallPanel* panel : search.panels) fits.push_back(bestOn(*panel, wish, scan, distance));
+  std::stable_sort(fits.begin(), fits.end(),
+                   [](const Fit& a, const Fit& b) { return a.miss < b.miss - 1e-9; });
+  return fits;
+}
+
+std::string reasonOf(const Shape& shape, const std::vector<Fit>& fits) {
+  const Fit& best = fits.front();
   std::string reason;
-  if (const Grip* edge = edgeAt(shape, best->rotation_deg()))
+  if (const Grip* edge = edgeAt(shape, best.rotation_deg))
     reason = measuredText(edge->edge_depth_mm(), "mm") + " deep, lip radius " +
              measuredText(edge->lip_radius_mm(), "mm") + ", incut " +
              measuredText(edge->incut_deg(), "°") + "; ";
-  best->set_reason(reason + decimalText(best->hand_fraction(), 2) + " of a jug at " +
-                   decimalText(wall_angle_deg, 0) + "°");
-  return best;
+  reason += decimalText(best.cell.hand, 2) + " of a jug at " +
+            decimalText(best.panel->wall_angle_deg(), 0) + "° on " + best.panel->name();
+  std::string also;
+  for (std::size_t i = 1; i < fits.size(); ++i)
+    if (fits[i].miss < best.miss + 0.05) also += (also.empty() ? "" : ", ") + fits[i].panel->name();
+  return reason + (also.empty() ? "" : " (as well on " + also + ")");
+}
+
+std::optional<Offer> offerFor(const Search& search, const Wish& wish, const Hold& hold) {
+  const Scan& scan = *currentScan(hold);
+  const auto fits = fitsOf(search, wish, scan, [&](double rotation_deg, double wall_deg) {
+    return wishMiss(wish, scan.shape(), scan.grip_map(), rotation_deg, wall_deg, search.thresholds);
+  });
+  const Fit& best = fits.front();
+  if (best.miss > kLargestMiss) return std::nullopt;
+  Offer offer;
+  offer.set_hold(hold.id());
+  offer.set_name(hold.name());
+  offer.set_bin(hold.bin());
+  offer.set_colour(hold.colour().name());
+  offer.set_rotation_deg(best.rotation_deg);
+  offer.set_panel(best.panel->name());
+  offer.set_wall_angle_deg(best.panel->wall_angle_deg());
+  offer.set_hand_fraction(best.cell.hand);
+  offer.set_fit(std::exp(-best.miss));
+  offer.set_longest_mm(scan.shape().longest_extent_mm().value());
+  offer.set_protrusion_mm(scan.shape().protrusion_mm().value());
+  offer.set_reason(reasonOf(scan.shape(), fits));
+  const WishMiss miss = missOf(wish, scan.shape(), scan.grip_map(), best.rotation_deg,
+                               best.panel->wall_angle_deg(), search.thresholds);
+  for (const std::string& limit : miss.limits) offer.add_misses(limit);
+  return offer;
 }
 
 /// Of the offers (best first) as many as wished, as different in size as they can be.
@@ -120,32 +140,101 @@ void chooseSpread(std::vector<Offer>& offers, std::size_t count) {
     };
     std::size_t best = chosen;
     for (std::size_t i = chosen + 1; i < offers.size(); ++i)
-      if (offers[i].fit() > 0.6 && apart(offers[i]) > apart(offers[best])) best = i;
+      if (offers[i].fit() > kLeastFit && apart(offers[i]) > apart(offers[best])) best = i;
     std::rotate(offers.begin() + static_cast<std::ptrdiff_t>(chosen),
                 offers.begin() + static_cast<std::ptrdiff_t>(best),
                 offers.begin() + static_cast<std::ptrdiff_t>(best + 1));
   }
 }
 
+/// Why a hold is out of the question whatever its shape, with what that counts for.
+double addOtherLimits(const Search& search, const Hold& hold, NearMiss& near) {
+  double distance = 0;
+  const auto add = [&](double by, const std::string& text) {
+    distance += by;
+    near.add_limits(text);
+  };
+  if (hold.status() != SHELF)
+    add(kNotOnShelf, isHere(hold, search.climb.id()) ? "is in this climb already"
+                                                     : "is " + whereabouts(search.library, hold));
+  if (!colourFits(hold.colour().name(), search.climb.colour()))
+    add(kOtherColour,
+        "is " + (hold.colour().name().empty() ? "of no known colour" : hold.colour().name()) +
+            ", not " + search.climb.colour());
+  if (const auto other = search.used.find(hold.id()); other != search.used.end())
+    add(kUsedElsewhere, "is chosen for \"" + other->second + "\"");
+  return distance;
+}
+
+struct Near {
+  double distance = 0;
+  NearMiss miss;
+};
+
+Near nearOf(const Search& search, const Wish& wish, const Hold& hold, double worst) {
+  Near near;
+  near.distance = addOtherLimits(search, hold, near.miss);
+  if (near.distance >= worst) return near;
+  const Scan& scan = *currentScan(hold);
+  const auto fits = fitsOf(search, wish, scan, [&](double rotation_deg, double wall_deg) {
+    return std::optional(missDistance(wish, scan.shape(), scan.grip_map(), rotation_deg, wall_deg,
+                                      search.thresholds));
+  });
+  const Fit& best = fits.front();
+  near.miss.set_hold(hold.id());
+  near.miss.set_name(hold.name());
+  near.miss.set_bin(hold.bin());
+  near.miss.set_panel(best.panel->name());
+  near.miss.set_rotation_deg(best.rotation_deg);
+  const WishMiss miss = missOf(wish, scan.shape(), scan.grip_map(), best.rotation_deg,
+                               best.panel->wall_angle_deg(), search.thresholds);
+  near.distance += miss.distance;
+  for (const std::string& limit : miss.limits) near.miss.add_limits(limit);
+  return near;
+}
+
+/// The holds of the whole library that miss a wish least, each with every limit it misses.
+void addNearMisses(const Search& search, WishOffers& result) {
+  std::vector<Near> nearest;
+  search.library.forEachHold([&](std::int64_t, const Hold& hold) {
+    const auto chosen = [&](const Offer& offer) { return offer.hold() == hold.id(); };
+    if (currentScan(hold) == nullptr || hold.status() == RETIRED ||
+        std::any_of(result.chosen().begin(), result.chosen().end(), chosen))
+      return;
+    const double worst = nearest.size() < kNearMisses ? 1e9 : nearest.back().distance;
+    Near near = nearOf(search, result.wish(), hold, worst);
+    if (near.distance >= worst) return;
+    nearest.push_back(std::move(near));
+    std::stable_sort(nearest.begin(), nearest.end(),
+                     [](const Near& a, const Near& b) { return a.distance < b.distance; });
+    if (nearest.size() > kNearMisses) nearest.pop_back();
+  });
+  for (Near& near : nearest) *result.add_near_misses() = std::move(near.miss);
+}
+
+std::string nearText(const NearMiss& near) {
+  std::string text = near.hold() + " " + near.name() + ": ";
+  for (int i = 0; i < near.limits_size(); ++i) text += (i > 0 ? "; " : "") + near.limits(i);
+  return text;
+}
+
 std::string shortfallText(const WishOffers& offers, int considered) {
   const int missing = offers.wish().count() - offers.chosen_size();
   if (missing <= 0) return "";
-  std::string text = std::to_string(missing) + " short: " +
-                     (considered == 0 ? "nothing of that colour is on the shelf"
-                                      : "no other hold on the shelf meets it");
-  if (!offers.others().empty()) text += "; the nearest are below";
-  return text + ".";
+  return std::to_string(missing) + " short: " +
+         (considered == 0 ? "nothing of that colour is on the shelf"
+                          : "no other hold on the shelf meets it") +
+         (offers.near_misses().empty() ? "; there is no other hold at all"
+                                       : "; nearest " + nearText(offers.near_misses(0))) +
+         ".";
 }
 
-void offerWish(const std::vector<Candidate>& candidates, bool spread, int others,
-               std::set<std::string>& used, double wall_angle_deg, const GripThresholds& t,
+void offerWish(Search& search, const std::vector<Hold>& candidates, bool spread, int others,
                WishOffers& result) {
   std::vector<Offer> offers;
-  for (const Candidate& candidate : candidates) {
-    if (used.count(candidate.hold.id()) != 0) continue;
-    if (auto offer = offerFor(result.wish(), candidate, wall_angle_deg, t))
-      offers.push_back(std::move(*offer));
-  }
+  for (const Hold& hold : candidates)
+    if (search.used.count(hold.id()) == 0)
+      if (auto offer = offerFor(search, result.wish(), hold)) offers.push_back(std::move(*offer));
   std::stable_sort(offers.begin(), offers.end(), [](const Offer& a, const Offer& b) {
     return std::abs(a.fit() - b.fit()) > 1e-9 ? a.fit() > b.fit()
                                               : a.hand_fraction() > b.hand_fraction();
@@ -153,19 +242,24 @@ void offerWish(const std::vector<Candidate>& candidates, bool spread, int others
   const auto count = static_cast<std::size_t>(result.wish().count());
   if (spread) chooseSpread(offers, count);
   for (Offer& offer : offers) {
-    if (static_cast<std::size_t>(result.chosen_size()) < count && offer.fit() > 0.6) {
-      used.insert(offer.hold());
+    if (static_cast<std::size_t>(result.chosen_size()) < count && offer.fit() > kLeastFit) {
       *result.add_chosen() = std::move(offer);
     } else if (result.others_size() < others) {
       *result.add_others() = std::move(offer);
     }
   }
+  if (static_cast<std::size_t>(result.chosen_size()) < count) addNearMisses(search, result);
+  for (const Offer& chosen : result.chosen())
+    search.used.emplace(chosen.hold(), result.wish().text());
   result.set_shortfall(shortfallText(result, static_cast<int>(candidates.size())));
 }
 
 std::string offerLine(const Offer& offer) {
+  std::string misses;
+  for (const std::string& miss : offer.misses()) misses += "; " + miss;
   return offer.hold() + " " + offer.name() + " (" + (offer.bin().empty() ? "no bin" : offer.bin()) +
-         "), turned " + decimalText(offer.rotation_deg(), 0) + "°: " + offer.reason() + "\n";
+         "), turned " + decimalText(offer.rotation_deg(), 0) + "°: " + offer.reason() + misses +
+         "\n";
 }
 
 }  // namespace
@@ -174,56 +268,29 @@ bool colourFits(const std::string& colour, const std::string& wanted) {
   return wanted.empty() || colour == wanted || colour.ends_with(" " + wanted);
 }
 
-std::optional<double> wishMiss(const Wish& wish, const Shape& shape, const GripMap& map,
-                               double rotation_deg, double wall_angle_deg,
-                               const GripThresholds& t) {
-  // A face that is squeezed is judged by its shape: hanging on it is not what it is for.
-  const double judged_deg = wish.compression() ? 0 : wall_angle_deg;
-  const auto cell = lookUp(map, {rotation_deg, judged_deg, 0});
-  if (!cell || !kindFits(wish, *cell, t)) return std::nullopt;
-  const Grip* edge = edgeAt(shape, rotation_deg);
-  if (edge == nullptr && needsEdge(wish)) return std::nullopt;
-  double miss = edge != nullptr ? edgeMiss(wish, *edge) : 0;
-  // A lip that hurts is no hand's wish.
-  if (edge != nullptr && wish.grip() != "foot-only" &&
-      (edge->lip_sharp() || edge->lip_radius_mm().value() < t.sharp_radius_mm))
-    miss += 1;
-  if (wish.compression()) miss += squeezeMiss(*edge, wall_angle_deg, t);
-  if (wish.no_positive_lip() && anyPositiveLip(shape, wall_angle_deg)) miss += 2;
-  miss += outside(shape.protrusion_mm().value(), 0, wish.most_protrusion_mm(), 5);
-  miss +=
-      outside(shape.longest_extent_mm().value(), wish.least_extent_mm(), wish.most_extent_mm(), 10);
-  if (wish.fingers() > 0 && wish.grip() == "pocket" &&
-      std::none_of(shape.pockets().begin(), shape.pockets().end(),
-                   [&](const Pocket& p) { return p.fingers() == wish.fingers(); }))
-    miss += 2;
-  return miss;
-}
-
 Suggestions suggestHolds(const Library& library, const std::string& id, const std::string& wishes,
                          int others, const GripThresholds& thresholds) {
   const WishList list = parseWishes(wishes);
-  const Climb climb = climbOf(library, id);
   const Gym gym = gymOf(library);
+  Search search{library, climbOf(library, id), {}, thresholds, {}};
+  search.panels = panelsOf(zoneNamed(gym, search.climb.zone()));
   Suggestions suggestions;
   suggestions.set_climb(id);
-  suggestions.set_wall_angle_deg(mainPanel(zoneNamed(gym, climb.zone())).wall_angle_deg());
-  std::vector<Candidate> candidates;
+  suggestions.set_wall_angle_deg(search.panels.front()->wall_angle_deg());
+  std::vector<Hold> candidates;
   int taken = 0;
   library.forEachHold([&](std::int64_t, const Hold& hold) {
-    if (currentScan(hold) == nullptr || !colourFits(hold.colour().name(), climb.colour())) return;
+    if (currentScan(hold) == nullptr || !colourFits(hold.colour().name(), search.climb.colour()))
+      return;
     if (hold.status() == CRATE || hold.status() == WALL) ++taken;
-    if (hold.status() == SHELF) candidates.push_back({hold, nullptr});
+    if (hold.status() == SHELF) candidates.push_back(hold);
   });
-  for (Candidate& candidate : candidates) candidate.scan = currentScan(candidate.hold);
   suggestions.set_considered(static_cast<int>(candidates.size()));
   suggestions.set_taken(taken);
-  std::set<std::string> used;
   for (const Wish& wish : list.wishes()) {
     WishOffers& offers = *suggestions.add_wishes();
     *offers.mutable_wish() = wish;
-    offerWish(candidates, list.spread(), others, used, suggestions.wall_angle_deg(), thresholds,
-              offers);
+    offerWish(search, candidates, list.spread(), others, offers);
   }
   suggestions.add_cautions(gripCaution());
   return suggestions;
@@ -232,12 +299,13 @@ Suggestions suggestHolds(const Library& library, const std::string& id, const st
 std::string suggestText(const Suggestions& suggestions) {
   std::string text = std::to_string(suggestions.considered()) + " holds on the shelf, " +
                      std::to_string(suggestions.taken()) +
-                     " more in crates or on walls; judged at " +
-                     decimalText(suggestions.wall_angle_deg(), 0) + "°\n";
+                     " more in crates or on walls; judged on every panel of the zone\n";
   for (const WishOffers& offers : suggestions.wishes()) {
     text += offers.wish().text() + "\n";
     for (const Offer& offer : offers.chosen()) text += "  + " + offerLine(offer);
     if (!offers.shortfall().empty()) text += "  ! " + offers.shortfall() + "\n";
+    for (int i = 1; i < offers.near_misses_size(); ++i)
+      text += "    then " + nearText(offers.near_misses(i)) + "\n";
     for (const Offer& offer : offers.others()) text += "    or " + offerLine(offer);
   }
   for (const std::string& caution : suggestions.cautions()) text += caution + "\n";

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 
 #include "catalog/climb_record.h"
@@ -12,6 +13,8 @@
 #include "catalog/grip_words.h"
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
+#include "catalog/lip_curve.h"
+#include "catalog/lip_probe.h"
 #include "catalog/measured_text.h"
 #include "catalog/platform.h"
 #include "catalog/suggest.h"
@@ -26,6 +29,10 @@ constexpr double kSameForce = 0.05;     ///< Of a jug: a difference hardly felt.
 constexpr double kToeLoss = 0.15;       ///< Of a deep edge, that a foot may be worse. Judgement.
 constexpr double kSmaller = 0.9;        ///< Longest extent that is called smaller. Judgement.
 constexpr double kLargestDistance = 6;  ///< In small differences; farther is not "the same".
+constexpr double kSameLip_mm = 0.5;     ///< Between two lips: a small difference. Judgement.
+constexpr double kLeastWidth = 0.75;    ///< Of the old edge that a lower one must have. Judgement.
+
+constexpr double kNoLip = std::numeric_limits<double>::infinity();
 
 /// A hold in a mounting, with what swaps are judged by.
 struct Side {
@@ -33,15 +40,41 @@ struct Side {
   double rotation_deg = 0;
   GripCell cell;
   const Grip* edge = nullptr;
+  double lip_gap_mm = kNoLip;  ///< From the old hold's lip, laid on it; only where that is asked.
 };
+
+/// The lips of a hold held against a wanted one, run by run, by the measure that search by example
+/// ranks by.
+struct LipGaps {
+  std::vector<LipRun> runs;
+  std::vector<double> gaps_mm;
+
+  LipGaps(const LipProbe& wanted, const Scan& scan) : runs(unpackLips(scan.lips())) {
+    for (const LipRun& run : runs) gaps_mm.push_back(bestPlacement(wanted, run.curve).second);
+  }
+  double at(double rotation_deg) const {
+    for (std::size_t i = 0; i < runs.size(); ++i)
+      if (runs[i].meets(rotation_deg, rotation_deg)) return gaps_mm[i];
+    return kNoLip;
+  }
+};
+
+/// The lip at a rotation as a probe; nullopt where there is none.
+std::optional<LipProbe> probeAt(const Scan& scan, double rotation_deg) {
+  const double step_deg = wrap360(std::round(rotation_deg / LipRun::kStep_deg) * LipRun::kStep_deg);
+  for (const LipRun& run : unpackLips(scan.lips()))
+    if (run.meets(step_deg, step_deg)) return probeLike(run.curve);
+  return std::nullopt;
+}
 
 std::optional<Side> sideOf(const Scan& scan, double rotation_deg, double wall_angle_deg) {
   const auto cell = lookUp(scan.grip_map(), {rotation_deg, wall_angle_deg, 0});
   if (!cell) return std::nullopt;
-  return Side{&scan.shape(), rotation_deg, *cell, edgeAt(scan.shape(), rotation_deg)};
+  return Side{&scan.shape(), rotation_deg, *cell, edgeAt(scan.shape(), rotation_deg), kNoLip};
 }
 
-/// How different two lips are, in differences that a setter calls small (catalog/hold_numbers.cpp).
+/// How different two edges feel, in differences that a setter calls small
+/// (catalog/hold_numbers.cpp).
 double lipDistance(const Grip& a, const Grip& b) {
   return std::abs(a.edge_depth_mm().value() - b.edge_depth_mm().value()) / 2 +
          std::abs(a.lip_radius_mm().value() - b.lip_radius_mm().value()) / 1 +
@@ -63,11 +96,12 @@ double platformShare(const Grip& edge, double wall_angle_deg, const GripThreshol
 std::optional<double> distance(const std::string& like, const Side& old, const Side& now,
                                double wall_angle_deg, const GripThresholds& t) {
   if (like == "lower") {
-    if (old.edge == nullptr || now.edge == nullptr ||
+    if (old.edge == nullptr || now.edge == nullptr || now.lip_gap_mm == kNoLip ||
         !surelyLess(now.shape->protrusion_mm(), old.shape->protrusion_mm(), 1) ||
-        platformShare(*now.edge, wall_angle_deg, t) > platformShare(*old.edge, wall_angle_deg, t))
+        platformShare(*now.edge, wall_angle_deg, t) > platformShare(*old.edge, wall_angle_deg, t) ||
+        now.edge->edge_width_mm().value() < kLeastWidth * old.edge->edge_width_mm().value())
       return std::nullopt;
-    return lipDistance(*old.edge, *now.edge);
+    return now.lip_gap_mm / kSameLip_mm;
   }
   if (like == "foot") {
     if (now.cell.reach > t.too_grabbable || now.cell.reach >= old.cell.reach ||
@@ -102,6 +136,7 @@ SwapOffer offerOf(const Hold& hold, const Side& old, const Side& now, double off
   offer.set_distance(off);
   offer.set_hand_fraction(now.cell.hand);
   offer.set_toe_fraction(now.cell.toe);
+  if (now.lip_gap_mm < kNoLip) offer.set_lip_gap_mm(now.lip_gap_mm);
   offer.add_changes(change("protrusion", old.shape->protrusion_mm().value(),
                            now.shape->protrusion_mm().value(), 1, " mm"));
   offer.add_changes(change("longest", old.shape->longest_extent_mm().value(),
@@ -120,18 +155,26 @@ SwapOffer offerOf(const Hold& hold, const Side& old, const Side& now, double off
     return platformOf(*side.edge, wall_angle_deg, handModel(), t).level();
   };
   offer.add_changes("platform " + level(old) + " → " + level(now));
+  if (offer.has_lip_gap_mm())
+    offer.add_changes("the lip, laid on the other, lies " + decimalText(offer.lip_gap_mm(), 2) +
+                      " mm from it (root mean square)");
   return offer;
 }
 
 /// The candidate turned to where it is nearest to what is asked.
+/// @param lip  The old hold's, where the lips are to be compared.
 std::optional<SwapOffer> bestOffer(const std::string& like, const Hold& hold, const Side& old,
-                                   double wall_angle_deg, const GripThresholds& t) {
+                                   const std::optional<LipProbe>& lip, double wall_angle_deg,
+                                   const GripThresholds& t) {
   const Scan& scan = *currentScan(hold);
+  std::optional<LipGaps> gaps;
+  if (lip) gaps.emplace(*lip, scan);
   std::optional<Side> best;
   double least = 0;
   for (int step = 0; step < kSteps; ++step) {
-    const auto now = sideOf(scan, step * 5.0, wall_angle_deg);
+    auto now = sideOf(scan, step * 5.0, wall_angle_deg);
     if (!now) continue;
+    if (gaps) now->lip_gap_mm = gaps->at(step * 5.0);
     const auto off = distance(like, old, *now, wall_angle_deg, t);
     if (off && (!best || *off < least)) best = now, least = *off;
   }
@@ -179,6 +222,8 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
   const Mounting mounting = mountingOf(*held, *currentScan(old_hold), zone_deg, t);
   const auto old = sideOf(*currentScan(old_hold), mounting.rotation_deg, mounting.wall_angle_deg);
   if (!old) throw BadInput(hold_id + " was judged by another version: scan it anew to compare it.");
+  std::optional<LipProbe> lip;
+  if (like == "lower") lip = probeAt(*currentScan(old_hold), mounting.rotation_deg);
   SwapList list;
   list.set_hold(hold_id);
   list.set_like(like);
@@ -191,7 +236,7 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
         (!any_colour && !colourFits(hold.colour().name(), climb.colour())))
       return;
     ++considered;
-    if (auto offer = bestOffer(like, hold, *old, mounting.wall_angle_deg, t))
+    if (auto offer = bestOffer(like, hold, *old, lip, mounting.wall_angle_deg, t))
       offers.push_back(std::move(*offer));
   });
   std::stable_sort(offers.begin(), offers.end(), [](const SwapOffer& a, const SwapOffer& b) {

@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-// Suggestions, checks and swaps on solids of exactly known shape.
 #include "catalog/climb_checks.h"
 
 #include <doctest/doctest.h>
@@ -9,68 +8,14 @@
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/edge_at.h"
-#include "catalog/gym.h"
 #include "catalog/hold_record.h"
-#include "catalog/mesh_intake.h"
-#include "catalog/mounting.h"
-#include "catalog/suggest.h"
-#include "catalog/swaps.h"
-#include "tests/catalog/temp_folder.h"
+#include "catalog/intake.h"
+#include "tests/catalog/evening.h"
 
 using namespace holdshelf;
 using namespace holdshelf::test;
 
 namespace {
-
-/// The demo's evening holds (tests/bench/evening_holds_bench.cpp says their dimensions).
-struct Evening {
-  TempFolder folder;
-  Library library = Library::openOrCreate(folder / "l");
-
-  Evening() {
-    Gym gym;
-    Zone& zone = zoneToEdit(gym, "wave");
-    for (const char* name : {"lower", "top"}) {
-      WallPanel& panel = panelToEdit(zone, name);
-      panel.set_wall_angle_deg(std::string(name) == "lower" ? 20 : 5);
-      panel.mutable_fixing()->set_thread(M10);
-      panel.mutable_fixing()->set_panel_mm(18);
-      panel.mutable_fixing()->set_barrel_mm(11);
-      panel.set_columns(10);
-      panel.set_rows(std::string(name) == "lower" ? 10 : 6);
-      panel.set_pitch_mm(150);
-    }
-    WallFeature& edge = *panelToEdit(zone, "top").add_features();
-    edge.set_name("top-out");
-    edge.set_kind(WallFeature::TOP_EDGE);
-    edge.set_at_mm(900);
-    describeGym(library, gym);
-    Climb climb;
-    climb.set_name("green 1");
-    climb.set_zone("wave");
-    climb.set_colour("green");
-    startClimb(library, climb);
-  }
-
-  void shelve(const std::string& id, const std::string& file, const std::string& colour = "green") {
-    IntakeLabels labels;
-    labels.id = id;
-    labels.name = file;
-    labels.bin = "A1";
-    shelveMesh(folder / "l", HOLDSHELF_SOURCE_DIR "/testdata/demo/evening/" + file + ".ply", labels,
-               colour, [](const std::string&, double) { return true; });
-  }
-
-  void place(const std::string& hold, const std::string& panel, int row, double rotation_deg = 0) {
-    Placement placement;
-    placement.set_panel(panel);
-    placement.set_column(3);
-    placement.set_row(row);
-    placement.set_rotation_deg(rotation_deg);
-    placeHold(library, "C-0001", hold, placement);
-    recordBolt(library, "C-0001", hold, "M10 × 40");
-  }
-};
 
 const ClimbCheck* find(const ClimbChecks& checks, const std::string& kind,
                        const std::string& hold) {
@@ -139,44 +84,59 @@ TEST_CASE("climb checks: a grabbable foot and a top-out platform, cured by what 
   CHECK(find(checks, "bolt", "H-0004")->dismissed().reason() == "goes in tomorrow");
 }
 
-TEST_CASE("swaps: the same lip, lower; none is explained") {
+TEST_CASE("climb checks: worn pieces, by the last scan against the first") {
   Evening e;
-  e.shelve("H-0001", "bollard_high");
-  e.shelve("H-0002", "bollard_low");
-  e.shelve("H-0003", "buoy");
-  addHolds(e.library, "C-0001", {"H-0001"});
-  e.place("H-0001", "top", 5);
-  const SwapList lower = findSwaps(e.library, "C-0001", "H-0001", "lower");
-  REQUIRE(lower.offers_size() == 1);
-  CHECK(lower.offers(0).hold() == "H-0002");
-  CHECK(angleBetween_deg(lower.offers(0).rotation_deg(), 0) <= 10);  // Built with that lip at 0.
-  CHECK(lower.offers(0).changes(0).find("protrusion") == 0);
-  const SwapList none = findSwaps(e.library, "C-0001", "H-0001", "foot");
-  for (const SwapOffer& offer : none.offers()) CHECK(offer.toe_fraction() >= 0.35);
-  const SwapList harder = findSwaps(e.library, "C-0001", "H-0001", "harder");
-  CHECK(harder.offers_size() + static_cast<int>(!harder.explanation().empty()) >= 1);
+  EdgeSpec spec;
+  spec.lip_radius_mm = 4;
+  e.shelveSolid("H-0001", edgeHold(spec), "green", 0.8);
+  e.shelveSolid("H-0002", edgeHold(spec), "green", 0.8);
+  addHolds(e.library, "C-0001", {"H-0001", "H-0002"});
+  e.place("H-0001", "lower", 8);
+  e.placeAt("H-0002", "lower", 5, 8);
+  CHECK(find(checkClimb(e.library, "C-0001"), "worn", "H-0001") == nullptr);
+  const auto scanAgain = [&](const std::string& id, double lip_radius_mm) {
+    spec.lip_radius_mm = lip_radius_mm;
+    const ExactHold hold = edgeHold(spec);
+    storeScan(e.library, finishMesh(meshSdf(hold.solid, hold.box_mm, 0.8), {}), {},
+              {IntakeChoice::Kind::NewScan, id});
+  };
+  scanAgain("H-0001", 6);  // 2 mm of growth: "worn" is from 1 mm, "worn out" from 2.5.
+  scanAgain("H-0002", 4);
+  const ClimbChecks checks = checkClimb(e.library, "C-0001");
+  const ClimbCheck* worn = find(checks, "worn", "H-0001");
+  REQUIRE(worn != nullptr);
+  CHECK(worn->reason().starts_with("worn"));
+  CHECK(worn->reason().find(" mm") != std::string::npos);
+  CHECK(find(checks, "worn", "H-0002") == nullptr);
 }
 
-TEST_CASE("suggest: what fits, once each, and only from the shelf") {
+TEST_CASE("climb checks: a sharp lip under a hand, and none under a foot") {
+  Evening e;
+  EdgeSpec spec;
+  spec.lip_radius_mm = 0.4;
+  e.shelveSolid("H-0001", edgeHold(spec));
+  addHolds(e.library, "C-0001", {"H-0001"});
+  e.place("H-0001", "lower", 8);
+  ClimbChecks checks = checkClimb(e.library, "C-0001");
+  REQUIRE(find(checks, "sharp", "H-0001") != nullptr);
+  CHECK(find(checks, "sharp", "H-0001")->reason().find("skin") != std::string::npos);
+  useAs(e.library, "C-0001", "H-0001", true);
+  checks = checkClimb(e.library, "C-0001");
+  CHECK(find(checks, "sharp", "H-0001") == nullptr);
+}
+
+TEST_CASE("climb checks: a hold that went elsewhere is said, and can be set aside with a reason") {
   Evening e;
   e.shelve("H-0001", "quay_crimp");
-  e.shelve("H-0002", "pier_crimp");
-  e.shelve("H-0003", "slipway_jug");
-  e.shelve("H-0004", "slipway_jug", "red");
-  const std::string wishes = "two incut crimps, one jug, a spread of sizes";
-  Suggestions s = suggestHolds(e.library, "C-0001", wishes);
-  CHECK(s.considered() == 3);
-  std::string offered;
-  for (const WishOffers& offers : s.wishes())
-    for (const Offer& offer : offers.chosen()) offered += offer.hold() + " ";
-  CAPTURE(suggestText(s));
-  REQUIRE(s.wishes_size() == 2);
-  CHECK(s.wishes(1).chosen_size() == 1);
-  CHECK(s.wishes(1).chosen(0).hold() == "H-0003");
-  CHECK(offered.find("H-0004") == std::string::npos);
-  addHolds(e.library, "C-0001", {"H-0003"});
-  s = suggestHolds(e.library, "C-0001", wishes);
-  CHECK(s.taken() == 1);
-  CHECK(s.wishes(1).chosen().empty());
-  CHECK_FALSE(s.wishes(1).shortfall().empty());
+  addHolds(e.library, "C-0001", {"H-0001"});
+  e.place("H-0001", "lower", 8);
+  Event away;
+  away.set_hold("H-0001");
+  away.mutable_moved()->set_status(WASH);
+  e.library.commit({away});
+  REQUIRE(find(checkClimb(e.library, "C-0001"), "place", "H-0001") != nullptr);
+  dismissCheck(e.library, "C-0001", "place", "H-0001", "comes back tomorrow");
+  const ClimbChecks checks = checkClimb(e.library, "C-0001");
+  CHECK(checks.open() == 0);
+  CHECK(find(checks, "place", "H-0001")->dismissed().reason() == "comes back tomorrow");
 }
