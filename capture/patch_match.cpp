@@ -29,6 +29,7 @@ struct Raster {
   PosedCamera camera;
   cv::Mat_<float> grey;
   cv::Mat_<std::uint8_t> mask;
+  cv::Mat_<std::uint8_t> inner;  // Of the mask, pixels that hold nothing of the background.
 };
 
 Matrix3d intrinsicMatrix(const CameraModel& m) {
@@ -200,7 +201,7 @@ class Matcher {
   }
 
   /// The window's own grey values, made ready for comparing with any source.
-  void prepare(int x, int y) { window_ = patchWindow(raster_.grey, raster_.mask, x, y); }
+  void prepare(int x, int y) { window_ = patchWindow(raster_.grey, raster_.inner, x, y); }
 
   float cost(int x, int y, const Vector3f& plane) const {
     constexpr int kMost = 16;
@@ -285,11 +286,22 @@ class Matcher {
   PatchWindow window_;
 };
 
+/// A mask without its outermost pixels. They are mixed with what lies behind, and beside a smooth
+/// hold the mat's contrast fills the window: matched on it, the hold's foot lies as deep as the
+/// mat.
+cv::Mat_<std::uint8_t> withoutEdge(const cv::Mat_<std::uint8_t>& mask) {
+  cv::Mat_<std::uint8_t> inner;
+  cv::erode(mask, inner, cv::getStructuringElement(cv::MORPH_CROSS, {3, 3}));
+  return inner;
+}
+
 std::vector<Raster> rastersAt(const std::vector<View>& views, double scale) {
   std::vector<Raster> rasters(views.size());
   tbb::parallel_for(size_t{0}, views.size(), [&](size_t i) {
-    rasters[i] = {scaledCamera(views[i].camera, scale), scaledGrey(views[i], scale),
-                  scaledMask(views[i], scale)};
+    rasters[i].camera = scaledCamera(views[i].camera, scale);
+    rasters[i].grey = scaledGrey(views[i], scale);
+    rasters[i].mask = scaledMask(views[i], scale);
+    rasters[i].inner = withoutEdge(rasters[i].mask);
   });
   return rasters;
 }
