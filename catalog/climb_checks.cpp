@@ -65,7 +65,9 @@ void addSwaps(const Round& round, const ClimbHold& held, const std::string& like
                   "), turned " + decimalText(offer.rotation_deg(), 0) + "°: " +
                   (like == "foot"
                        ? verdict.sentence()
-                       : offer.changes(0) + ", platform now " + verdict.platform().level() + "."));
+                       : offer.changes(0) + ", its lip " + decimalText(offer.lip_gap_mm(), 2) +
+                             " mm from this one's, platform now " + verdict.platform().level() +
+                             "."));
   }
 }
 

@@ -75,6 +75,9 @@ void writeBolts(Column& sheet, const BoltBag& bag) {
   for (const BoltAdvice& advice : bag.bolts())
     for (const std::string& warning : advice.warnings())
       sheet.write("! " + advice.hold() + ": " + warning, false, 0.85);
+  for (const BoltAdvice& advice : bag.bolts())
+    for (const std::string& note : advice.notes())
+      sheet.write(advice.hold() + ": " + note, false, 0.85);
   for (const std::string& warning : bag.warnings()) sheet.write("! " + warning, false, 0.85);
   sheet.space(0.5);
   for (const std::string& caution : bag.cautions()) sheet.write(caution, false, 0.8);

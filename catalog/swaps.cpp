@@ -30,6 +30,7 @@ constexpr double kToeLoss = 0.15;       ///< Of a deep edge, that a foot may be 
 constexpr double kSmaller = 0.9;        ///< Longest extent that is called smaller. Judgement.
 constexpr double kLargestDistance = 6;  ///< In small differences; farther is not "the same".
 constexpr double kSameLip_mm = 0.5;     ///< Between two lips: a small difference. Judgement.
+constexpr double kLargestGap_mm = 1.5;  ///< From which it is another lip. Judgement.
 constexpr double kLeastWidth = 0.75;    ///< Of the old edge that a lower one must have. Judgement.
 
 constexpr double kNoLip = std::numeric_limits<double>::infinity();
@@ -96,7 +97,7 @@ double platformShare(const Grip& edge, double wall_angle_deg, const GripThreshol
 std::optional<double> distance(const std::string& like, const Side& old, const Side& now,
                                double wall_angle_deg, const GripThresholds& t) {
   if (like == "lower") {
-    if (old.edge == nullptr || now.edge == nullptr || now.lip_gap_mm == kNoLip ||
+    if (old.edge == nullptr || now.edge == nullptr || now.lip_gap_mm > kLargestGap_mm ||
         !surelyLess(now.shape->protrusion_mm(), old.shape->protrusion_mm(), 1) ||
         platformShare(*now.edge, wall_angle_deg, t) > platformShare(*old.edge, wall_angle_deg, t) ||
         now.edge->edge_width_mm().value() < kLeastWidth * old.edge->edge_width_mm().value())

@@ -9,9 +9,11 @@
 namespace holdshelf {
 
 /// What a swap should be like, as commands name it:
-/// - "lower": the same lip on a hold that sticks out less, has three quarters of the edge's width or
+/// - "lower": the same lip on a hold that sticks out less, has three quarters of the edge's width
+/// or
 ///   more, and is no better a platform to press down or stand up on. The lips' sections are laid on
-///   each other and ranked as search by example does (lip_probe.h), by the gap between them in mm;
+///   each other and ranked as search by example does (lip_probe.h), by the gap between them in mm,
+///   1.5 mm at the most (a judgement);
 /// - "smaller": the same feel (kind of grip, holding force, lip) on a smaller hold;
 /// - "harder": the same kind of grip, one notch worse for the hand (a judgement: 0.12 of a jug);
 /// - "foot": stands for a toe and gives hands less.

@@ -61,8 +61,12 @@ void addSwapParts(CLI::App* climb, const ClimbOptionsPtr& o, Job& job) {
   offers->add_option("--limit", o->limit, "Most to name (5)")
       ->check(CLI::Range(1, 100))
       ->type_name("N");
+  addSwapPart(climb, o, job);
+}
+
+void addSwapPart(CLI::App* parent, const ClimbOptionsPtr& o, Job& job) {
   CLI::App* c =
-      addClimbPart(climb, o, job, "swap", "Take another hold from the shelf instead", swap);
+      addClimbPart(parent, o, job, "swap", "Take another hold from the shelf instead", swap);
   c->add_option("hold", o->hold, "Id of the hold that leaves")->required()->type_name("HOLD");
   c->add_option("for", o->other, "Id of the hold that comes")->required()->type_name("HOLD");
   c->add_option("--rotation", o->rotation_deg, "Turned counter-clockwise (0)")->type_name("DEG");

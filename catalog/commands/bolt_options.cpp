@@ -3,6 +3,7 @@
 
 #include <cstdlib>
 
+#include "catalog/measured_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -36,6 +37,49 @@ std::optional<std::vector<BoltStock>> BoltOptions::stock() const {
   return lines;
 }
 
+namespace {
+
+struct NamedSetting {
+  const char* name;
+  double BoltSettings::*value;
+  double from, to;
+};
+/// Numbers that no publication gives; what they mean and their defaults are in BoltSettings.
+constexpr NamedSetting kSettings[] = {
+    {"least_turns", &BoltSettings::least_turns, 1, 30},
+    {"cone_tolerance_deg", &BoltSettings::cone_tolerance_deg, 0, 60},
+    {"confidence", &BoltSettings::confidence, 0, 10},
+    {"screw_diameter_mm", &BoltSettings::screw_diameter_mm, 3, 10},
+    {"screw_hold_mm", &BoltSettings::screw_hold_mm, 0, 60},
+    {"screw_tip_mm", &BoltSettings::screw_tip_mm, 0, 20},
+    {"pilot_share", &BoltSettings::pilot_share, 0.3, 1}};
+
+std::string settingNames() {
+  std::string names;
+  for (const NamedSetting& setting : kSettings)
+    names += (names.empty() ? "" : ", ") + std::string(setting.name);
+  return names;
+}
+
+}  // namespace
+
+void setByName(BoltSettings& settings, const std::string& text) {
+  const auto equals = text.find('=');
+  for (const NamedSetting& setting : kSettings) {
+    if (text.substr(0, equals) != setting.name) continue;
+    char* end = nullptr;
+    const char* number = equals == std::string::npos ? "" : text.c_str() + equals + 1;
+    const double value = std::strtod(number, &end);
+    if (end == number || *end != '\0' || !(value >= setting.from && value <= setting.to))
+      throw BadInput("\"" + text + "\" sets nothing: write " + setting.name + "=NUMBER, from " +
+                     decimalText(setting.from, 1) + " to " + decimalText(setting.to, 0) + ".");
+    settings.*setting.value = value;
+    return;
+  }
+  throw BadInput("\"" + text + "\" names no setting of bolts and screws: there are " +
+                 settingNames() + ".");
+}
+
 void addBoltOptions(CLI::App* command, BoltOptions& options) {
   const char* group = "Bolts";
   BoltSettings& s = options.settings;
@@ -51,6 +95,19 @@ void addBoltOptions(CLI::App* command, BoltOptions& options) {
   command->add_option("--past", s.past_limit_mm, "How far past the T-nut a bolt may end, mm (10)")
       ->type_name("MM")
       ->check(CLI::Range(0.0, 200.0))
+      ->group(group);
+  command
+      ->add_option_function<std::vector<std::string>>(
+          "--setting",
+          [&s](const std::vector<std::string>& all) {
+            try {
+              for (const std::string& text : all) setByName(s, text);
+            } catch (const BadInput& refused) {
+              throw CLI::ValidationError("--setting", refused.what());
+            }
+          },
+          "A judgement set otherwise: " + settingNames())
+      ->type_name("NAME=NUMBER")
       ->group(group);
   command->add_flag("--half-inches", s.half_inches, "Inch bolts in steps of 1/2 in only")
       ->group(group);

@@ -23,7 +23,11 @@ struct BoltOptions {
   std::optional<std::vector<BoltStock>> stock() const;
 };
 
-/// --engage, --washer, --past, --half-inches, --head, --bolts, --have.
+/// Sets one of the judgements of BoltSettings: "least_turns=5".
+/// @throws BadInput  No such name, or a number out of its range.
+void setByName(BoltSettings& settings, const std::string& text);
+
+/// --engage, --washer, --past, --setting, --half-inches, --head, --bolts, --have.
 void addBoltOptions(CLI::App* command, BoltOptions& options);
 
 }  // namespace holdshelf

@@ -30,9 +30,10 @@ using ClimbOptionsPtr = std::shared_ptr<ClimbOptions>;
 CLI::App* addClimbPart(CLI::App* parent, const ClimbOptionsPtr& options, Job& job, const char* name,
                        const char* help, void (*run)(const ClimbOptions&, Console&));
 
-/// `crate suggest`; `climb swaps`, `climb swap`, `climb check`.
+/// `crate suggest`; `climb swaps`, `climb check` and `climb swap`, which crates have as well.
 void addSuggestPart(CLI::App* crate, const ClimbOptionsPtr& options, Job& job);
 void addSwapParts(CLI::App* climb, const ClimbOptionsPtr& options, Job& job);
+void addSwapPart(CLI::App* parent, const ClimbOptionsPtr& options, Job& job);
 
 void tellClimb(const Climb& climb, Console& console);
 

@@ -118,6 +118,7 @@ void addCrateCommand(CLI::App& app, Job& job) {
   addBoltOptions(addClimbPart(crate, o, job, "bolts", "The climb's bolts and the bag", bolts),
                  o->bolts);
   addSuggestPart(crate, o, job);
+  addSwapPart(crate, o, job);
 }
 
 }  // namespace holdshelf

@@ -7,8 +7,10 @@
 #include <random>
 
 #include "mesh/bad_input.h"
+#include "tests/catalog/run_program.h"
 
 using namespace holdshelf;
+using namespace holdshelf::test;
 
 namespace {
 
@@ -296,4 +298,20 @@ TEST_CASE("bolt length: what cannot be is refused in a sentence") {
   BoltSettings deep;
   deep.engagement_mm = 12;
   CHECK_THROWS_AS((void)advise(22, panel(M10, 18, 11), deep), BadInput);
+}
+
+TEST_CASE("bolt length: judgements are settings with a name") {
+  // Thread of 8 mm is 5.3 turns of 1.5 mm: too short for six, enough for five (values: by hand;
+  // below, full strength of equal materials is at 5.9 mm).
+  const auto run = [](const std::vector<std::string>& more) {
+    std::vector<std::string> words = {"bolts", "--seat",   "15", "--panel", "18",  "--engage",
+                                      "7",     "--barrel", "11", "--have",  "30=5"};
+    words.insert(words.end(), more.begin(), more.end());
+    return runProgram(words);
+  };
+  CHECK(run({}).out.find("too short to engage") != std::string::npos);
+  CHECK(run({"--setting", "least_turns=5"}).out.find("too short to engage") == std::string::npos);
+  CHECK(run({"--setting", "torque=5"}).err.find("least_turns") != std::string::npos);
+  CHECK(run({"--setting", "torque=5"}).status == 2);
+  CHECK(run({"--setting", "pilot_share=7"}).status == 2);
 }
