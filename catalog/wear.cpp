@@ -197,6 +197,32 @@ double growthOf(const Wear& wear) {
   return lip ? lip->radius_growth_mm().value() : 0;
 }
 
+Deviation deviationOfScans(const RegistrationTarget& before, const RegistrationTarget& now,
+                           const Registered& registered, const Shape& baseline_shape) {
+  DeviationOptions options;
+  for (const BoltSeat& seat : baseline_shape.bolt_seats())
+    options.spared.push_back(
+        {{seat.axis_mm().x(), seat.axis_mm().y()},
+         std::max(seat.bore_mm().value(), seat.recess_mm().value()) / 2 + kSeatRim_mm});
+  return deviationOf(before, now, registered, options);
+}
+
+Registered registerScans(const RegistrationTarget& before, const RegistrationTarget& now) {
+  RegistrationOptions options;
+  options.try_mirrored = options.try_sizes = false;
+  return registerMeshes(before, now, options);
+}
+
+/// First and last scan of a hold. @throws BadInput  There is only one.
+std::pair<Scan, Scan> outerScans(const Hold& hold) {
+  if (hold.scans_size() < 2)
+    throw BadInput(hold.id() +
+                   " has been scanned once only: scan it again after use with holdshelf intake "
+                   "--new-scan-of " +
+                   hold.id() + ".");
+  return {hold.scans(0), hold.scans(hold.scans_size() - 1)};
+}
+
 }  // namespace
 
 std::optional<Mounting> usualMounting(const std::vector<Event>& events) {
@@ -222,17 +248,10 @@ Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
                   const std::optional<Mounting>& mounting) {
   Wear wear;
   const RegistrationTarget before(baseline), now(later);
-  RegistrationOptions options;
-  options.try_mirrored = options.try_sizes = false;
-  const Registered registered = registerMeshes(before, now, options);
+  const Registered registered = registerScans(before, now);
   wear.set_median_mm(registered.median_mm);
   const Shape shape = measureShape(transformed(later, registered.transform()), {}, progress);
-  DeviationOptions deviation_options;
-  for (const BoltSeat& seat : baseline_shape.bolt_seats())
-    deviation_options.spared.push_back(
-        {{seat.axis_mm().x(), seat.axis_mm().y()},
-         std::max(seat.bore_mm().value(), seat.recess_mm().value()) / 2 + kSeatRim_mm});
-  const Deviation deviation = deviationOf(before, now, registered, deviation_options);
+  const Deviation deviation = deviationOfScans(before, now, registered, baseline_shape);
   addChunks(deviation, wear);
   addLips(before.mesh, deviation, baseline_shape, shape, wear);
   markSure(before.mesh, baseline_shape, deviation, grades.sure_sigmas, wear);
@@ -243,13 +262,7 @@ Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
 
 Wear wearOf(const Library& library, const std::string& id, const WearGrades& grades,
             const Progress& progress) {
-  const Hold hold = library.hold(id);
-  if (hold.scans_size() < 2)
-    throw BadInput(id +
-                   " has been scanned once only: scan it again after use with holdshelf intake "
-                   "--new-scan-of " +
-                   id + ".");
-  const Scan &first = hold.scans(0), &last = hold.scans(hold.scans_size() - 1);
+  const auto [first, last] = outerScans(library.hold(id));
   const auto meshOf = [&](const Scan& scan) {
     return parseMesh(library.blobs().get(scan.mesh_blob()), id + ".ply");
   };
@@ -259,6 +272,15 @@ Wear wearOf(const Library& library, const std::string& id, const WearGrades& gra
   wear.set_baseline_scan(first.id());
   wear.set_scan(last.id());
   return wear;
+}
+
+WearMap wearMapOf(const Library& library, const std::string& id) {
+  const auto [first, last] = outerScans(library.hold(id));
+  WearMap map{parseMesh(library.blobs().get(first.mesh_blob()), id + ".ply"), {}};
+  const RegistrationTarget before(map.baseline);
+  const RegistrationTarget now(parseMesh(library.blobs().get(last.mesh_blob()), id + ".ply"));
+  map.deviation = deviationOfScans(before, now, registerScans(before, now), first.shape());
+  return map;
 }
 
 WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress) {

@@ -42,6 +42,14 @@ std::optional<Mounting> usualMounting(const std::vector<Event>& events);
 Wear wearOf(const Library& library, const std::string& id, const WearGrades& grades,
             const Progress& progress);
 
+/// The first scan's surface and where the last one differs from it, for pictures.
+struct WearMap {
+  TriangleMesh baseline;
+  Deviation deviation;
+};
+/// @throws BadInput  As wearOf.
+WearMap wearMapOf(const Library& library, const std::string& id);
+
 /// All holds with two scans or more, the largest loss of holding force first, then the largest
 /// growth of a lip.
 WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress);

@@ -115,6 +115,13 @@ void report(const Progress& progress, const char* stage, double done) {
   if (progress && !progress(stage, done)) throw Interrupted();
 }
 
+void addGrips(std::vector<GripAt> found, Shape& shape) {
+  for (GripAt& at : found) {
+    if (at.grip) *shape.add_grips() = std::move(*at.grip);
+    *shape.add_sections() = std::move(at.section);
+  }
+}
+
 Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
               const MeasureOptions& options, const Progress& progress) {
   if (mesh.triangles.empty())
@@ -139,14 +146,52 @@ Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
   for (Pocket& pocket : findPockets(mesh, topology, precision, reach, seats, options.finger_mm))
     *shape.add_pockets() = std::move(pocket);
   for (Pinch& pinch : findPinches(source)) *shape.add_pinches() = std::move(pinch);
-  for (GripAt& at : mapGrips(source, rotations, options, progress)) {
-    if (at.grip) *shape.add_grips() = std::move(*at.grip);
-    *shape.add_sections() = std::move(at.section);
-  }
+  addGrips(mapGrips(source, rotations, options, progress), shape);
   return shape;
 }
 
 }  // namespace
+
+struct PreparedHold::Parts {
+  Parts(const TriangleMesh& mesh_, const MeasureOptions& options_)
+      : mesh(mesh_),
+        options(options_),
+        topology(buildTopology(mesh)),
+        precision(precisionOf(mesh, topology, options.sigma_mm)),
+        reach(mesh, {.finger_mm = options.finger_mm}) {
+    checkSize(mesh, measureBody(mesh, precision.outside().back_mm));
+    SectionCutter cutter(mesh, topology);
+    for (const BoltSeat& seat : findBoltSeats(cutter, mesh, precision))
+      filled.push_back({{seat.axis_mm().x(), seat.axis_mm().y()}, filledRadius(seat)});
+  }
+
+  TriangleMesh mesh;
+  MeasureOptions options;
+  MeshTopology topology;
+  MeshPrecision precision;
+  ReachField reach;
+  std::vector<FilledDisc> filled;
+};
+
+PreparedHold::PreparedHold(const TriangleMesh& mesh, const MeasureOptions& options) {
+  if (mesh.triangles.empty())
+    throw BadInput("The mesh holds no triangles; nothing can be measured.");
+  parts_ = std::make_unique<const Parts>(mesh, options);
+}
+
+PreparedHold::~PreparedHold() = default;
+
+const TriangleMesh& PreparedHold::mesh() const { return parts_->mesh; }
+
+Shape PreparedHold::at(double rotation_deg, std::optional<double> offset_mm) const {
+  MeasureOptions options = parts_->options;
+  options.at_offset_mm = offset_mm;
+  const GripSource source{parts_->mesh, parts_->topology, parts_->precision, parts_->reach,
+                          parts_->filled};
+  Shape shape;
+  addGrips(mapGrips(source, {rotation_deg}, options, {}), shape);
+  return shape;
+}
 
 Shape measureShape(const TriangleMesh& mesh, const MeasureOptions& options,
                    const Progress& progress) {

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <memory>
 #include <optional>
 
 #include "mesh/bad_input.h"
@@ -42,6 +43,24 @@ struct MeasureOptions {
 /// @throws Interrupted  `progress` said stop.
 Shape measureShape(const TriangleMesh& mesh, const MeasureOptions& options = {},
                    const Progress& progress = {});
+
+/// One hold made ready to be measured at one pull and place after another: what does not depend on
+/// them is prepared once. May be asked from several threads at once.
+class PreparedHold {
+ public:
+  /// @throws BadInput  The mesh is empty, not above the wall, or no hold can have its size.
+  explicit PreparedHold(const TriangleMesh& mesh, const MeasureOptions& options = {});
+  ~PreparedHold();
+
+  const TriangleMesh& mesh() const;
+  /// Section and, where there is one, grip at this rotation: at the best place, or at this sideways
+  /// offset. @throws BadInput  That section misses the hold.
+  Shape at(double rotation_deg, std::optional<double> offset_mm = {}) const;
+
+ private:
+  struct Parts;
+  std::unique_ptr<const Parts> parts_;
+};
 
 /// The same for one pull only: its grip and section are the only ones in the answer's map.
 Shape measureAtRotation(const TriangleMesh& mesh, double rotation_deg,

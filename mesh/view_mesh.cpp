@@ -5,9 +5,11 @@
 
 #include <Eigen/Geometry>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
+#include <map>
 #include <vector>
 
 #include "mesh/byte_cursor.h"
@@ -181,6 +183,19 @@ TriangleMesh simplifiedForView(const TriangleMesh& mesh, std::size_t triangles) 
   indices.resize(kept);
   meshopt_optimizeVertexCache(indices.data(), indices.data(), kept, mesh.vertices_mm.size());
   return keepUsed(mesh, indices);
+}
+
+std::vector<float> keptValues(const TriangleMesh& kept, const TriangleMesh& all,
+                              std::span<const float> values) {
+  // Kept vertices have their coordinates to the last bit.
+  const auto key = [](const Eigen::Vector3d& v) { return std::array{v.x(), v.y(), v.z()}; };
+  std::map<std::array<double, 3>, float> by_place;
+  for (std::size_t i = 0; i < all.vertices_mm.size(); ++i)
+    by_place.emplace(key(all.vertices_mm[i]), values[i]);
+  std::vector<float> out;
+  out.reserve(kept.vertices_mm.size());
+  for (const Eigen::Vector3d& v : kept.vertices_mm) out.push_back(by_place.at(key(v)));
+  return out;
 }
 
 std::string viewGlb(const TriangleMesh& mesh, std::span<const float> value) {

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "mesh/triangle_mesh.h"
 
@@ -15,6 +16,10 @@ namespace holdshelf {
 /// Source: Garland M, Heckbert P, "Surface simplification using quadric error metrics", SIGGRAPH
 /// 1997, as in the meshoptimizer library.
 TriangleMesh simplifiedForView(const TriangleMesh& mesh, std::size_t triangles);
+
+/// Values of the vertices that simplifiedForView(all) kept, from one for each vertex of `all`.
+std::vector<float> keptValues(const TriangleMesh& kept, const TriangleMesh& all,
+                              std::span<const float> values);
 
 /// glTF 2.0 binary for screens: positions in 16 bit (steps below 1/200 mm for a hold of 300 mm),
 /// normals and colours in 8 bit (KHR_mesh_quantization, ratified by the Khronos Group). 18 bytes a
