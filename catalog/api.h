@@ -85,5 +85,6 @@ ApiReply problemReply(int status, const std::string& sentence);
 /// The groups of routes, a file each.
 std::vector<ApiRoute> libraryRoutes();
 std::vector<ApiRoute> holdRoutes();
+std::vector<ApiRoute> climbRoutes();
 
 }  // namespace holdshelf

@@ -4,15 +4,19 @@
 #include <cmath>
 
 #include "catalog/api.h"
+#include "catalog/bolt_length.h"
 #include "catalog/console.h"
 #include "catalog/grip_verdict.h"
+#include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/judged_scan.h"
+#include "catalog/measured_text.h"
 #include "catalog/twins.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/section_plot.h"
+#include "mesh/view_mesh.h"
 #include "proto/wear.pb.h"
 
 namespace holdshelf {
@@ -44,9 +48,28 @@ ApiReply blobReply(const Library& library, const std::string& blob, const std::s
   return {200, type, library.blobs().get(blob), blob};
 }
 
+/// A hold that came without photos, or has no scan yet: its outline on the wall.
+ApiReply outlinePicture(const Scan* scan) {
+  std::string points;
+  double reach_mm = 1;
+  if (scan != nullptr)
+    for (const Point2& p : scan->shape().footprint_mm()) {
+      points += fixed(p.x(), 1) + "," + fixed(-p.y(), 1) + " ";
+      reach_mm = std::max({reach_mm, std::abs(p.x()), std::abs(p.y())});
+    }
+  const std::string reach = fixed(1.1 * reach_mm, 1), size = fixed(2.2 * reach_mm, 1);
+  return {200, "image/svg+xml",
+          "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"240\" height=\"240\" viewBox=\"-" +
+              reach + " -" + reach + " " + size + " " + size + "\"><polygon points=\"" + points +
+              "\" fill=\"#8f9aa0\"/></svg>"};
+}
+
 ApiReply thumbnail(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const Scan scan = scanOf(library.hold(idOf(request)), request);
+  const Hold hold = library.hold(idOf(request));
+  if (request.text("scan").empty() && currentScan(hold) == nullptr) return outlinePicture(nullptr);
+  const Scan scan = scanOf(hold, request);
+  if (scan.thumbnail_blob().empty()) return outlinePicture(&scan);
   return blobReply(library, scan.thumbnail_blob(), "image/png");
 }
 
@@ -81,18 +104,28 @@ ApiReply verdict(Service& service, const ApiRequest& request) {
   return jsonReply(verdictAt(judged->model, mounting));
 }
 
+/// No section, and why.
+Shape noSection(const std::string& why) {
+  Shape shape;
+  shape.add_notes(why);
+  return shape;
+}
+
 /// The section at a rotation: the stored one through the best place, or the one that ?offset= names
-/// cut and measured afresh.
+/// cut and measured afresh; none, with a note, where there is nothing to cut.
 Shape sectionOf(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   const double step = 5;
   const double rotation = wrap360(std::round(request.number("rotation").value_or(0) / step) * step);
   const auto offset = request.number("offset");
   if (offset) {
-    MeasureOptions options;
-    options.at_offset_mm = *offset;
     const Scan scan = scanOf(library.hold(idOf(request)), request);
-    return measureAtRotation(*service.mesh(library, scan.mesh_blob()), rotation, options);
+    const auto prepared = service.prepared(library, scan.mesh_blob());
+    try {
+      return prepared->at(rotation, *offset);
+    } catch (const BadInput& error) {
+      return noSection(error.what());
+    }
   }
   const auto judged = service.judged(library, idOf(request), "midway");
   Shape shape;
@@ -101,9 +134,8 @@ Shape sectionOf(Service& service, const ApiRequest& request) {
   for (const Grip& grip : judged->scan.shape().grips())
     if (grip.rotation_deg() == rotation) *shape.add_grips() = grip;
   if (shape.sections().empty())
-    throw ApiError(404,
-                   "There is no edge to pull down on at this rotation; touch the hold where "
-                   "you want it cut.");
+    return noSection(
+        "There is no edge to pull down on at this rotation; touch the hold where you want it cut.");
   return shape;
 }
 
@@ -113,6 +145,7 @@ ApiReply section(Service& service, const ApiRequest& request) {
 
 ApiReply sectionSvg(Service& service, const ApiRequest& request) {
   const Shape shape = sectionOf(service, request);
+  if (shape.sections().empty()) throw ApiError(404, shape.notes(0));
   return {200, "image/svg+xml", plotSection(shape, shape.sections(0).rotation_deg()).svg};
 }
 
@@ -163,6 +196,42 @@ ApiReply wear(Service& service, const ApiRequest& request) {
             return compactJson(
                 wearOf(library, id, {}, [](const std::string&, double) { return true; }));
           })};
+}
+
+ApiReply wearGlb(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const std::string id = idOf(request);
+  return {200, "model/gltf-binary", *service.slowAnswer(library, "wear.glb " + id, [&] {
+            const WearMap map = wearMapOf(library, id);
+            const TriangleMesh light =
+                simplifiedForView(map.baseline, static_cast<std::size_t>(kLightTriangles));
+            return viewGlb(light, keptValues(light, map.baseline, map.deviation.signed_mm));
+          })};
+}
+
+/// The panel that the request names among the gym's walls, or describes.
+Panel panelOf(const Library& library, const ApiRequest& request) {
+  const std::string zone = request.text("zone");
+  if (!zone.empty()) {
+    const Gym gym = gymOf(library);
+    const Zone& named = zoneNamed(gym, zone);
+    const std::string panel = request.text("panel");
+    return (panel.empty() ? mainPanel(named) : panelNamed(named, panel)).fixing();
+  }
+  Panel panel;
+  panel.set_thread(threadFromText(request.text("thread", "M10")));
+  panel.set_panel_mm(request.number("panelMm").value_or(18));
+  panel.set_barrel_mm(request.number("barrelMm").value_or(11));
+  panel.set_flange_mm(request.number("flangeMm").value_or(1.5));
+  return panel;
+}
+
+ApiReply bolt(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  BoltQuestion question = boltQuestionOf(library.hold(idOf(request)));
+  question.panel = panelOf(library, request);
+  question.seat_by_hand_mm = request.number("seatMm");
+  return jsonReply(packBolts({question}, {}));
 }
 
 ApiReply commitOne(Service& service, const ApiRequest& request, Event event) {
@@ -223,7 +292,7 @@ std::vector<ApiRoute> pictureRoutes() {
   return {
       {.method = "GET",
        .path = "/api/v1/holds/{id}/thumbnail",
-       .summary = "A small picture of the hold",
+       .summary = "A small picture of the hold; of one without photos its outline (SVG)",
        .query = {kScan},
        .type = "image/png",
        .answer = thumbnail},
@@ -239,6 +308,12 @@ std::vector<ApiRoute> pictureRoutes() {
        .query = {kScan, {"triangles", "integer", "About so many (12000)"}},
        .type = "model/gltf-binary",
        .answer = meshGlb},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/wear.glb",
+       .summary = "The first scan's surface to look at; _VALUE is where the last one lies from it, "
+                  "mm, negative: gone",
+       .type = "model/gltf-binary",
+       .answer = wearGlb},
       {.method = "GET",
        .path = "/api/v1/holds/{id}/section.svg",
        .summary = "The section as a drawing with its dimensions",
@@ -294,10 +369,24 @@ std::vector<ApiRoute> holdRoutes() {
        .answer = verdict},
       {.method = "GET",
        .path = "/api/v1/holds/{id}/section",
-       .summary = "The section at a rotation (nearest 5 degrees), with the edge measured on it",
+       .summary =
+           "The section at a rotation (nearest 5 degrees), with the edge measured on it; none, "
+           "with a note, where there is nothing to cut",
        .query = {kRotation, kScan, {"offset", "number", "mm to the climber's right of the bolt"}},
        .gives = Shape::descriptor(),
        .answer = section},
+      {.method = "GET",
+       .path = "/api/v1/holds/{id}/bolt",
+       .summary = "The bolt that fits the hold and a panel: one of the gym's, or as described",
+       .query = {{"zone", "string", "Of the gym"},
+                 {"panel", "string", "Of the zone; its main one where it is left out"},
+                 {"thread", "string", "M10 or 3/8-16, where no zone is named"},
+                 {"panelMm", "number", "Thickness (18)"},
+                 {"barrelMm", "number", "Of the T-nut (11)"},
+                 {"flangeMm", "number", "Of the T-nut (1.5)"},
+                 {"seatMm", "number", "Seat height measured by hand"}},
+       .gives = BoltBag::descriptor(),
+       .answer = bolt},
       {.method = "GET",
        .path = "/api/v1/holds/{id}/history",
        .summary = "All that happened to the hold, scans without their numbers",

@@ -3,7 +3,9 @@
 #include "capture/printed_mat.h"
 #include "catalog/api.h"
 #include "catalog/ask.h"
+#include "catalog/blob_store.h"
 #include "catalog/console.h"
+#include "catalog/gaps.h"
 #include "catalog/hold_numbers.h"
 #include "catalog/query_line.h"
 #include "catalog/show_text.h"
@@ -64,10 +66,17 @@ ApiReply numbers(Service&, const ApiRequest&) {
 ApiReply find(Service& service, const ApiRequest& request) {
   Query query;
   fromJson(request.body, "The query", query);
-  addQueryLine(request.text("line"), query);
-  if (query.limit() <= 0 || query.limit() > kMostHits) query.set_limit(kMostHits);
   const Library library = service.library();
-  return jsonReply(ask(library, *service.searchIndex(library), query));
+  try {
+    addQueryLine(request.text("line"), query);
+    if (query.limit() <= 0 || query.limit() > kMostHits) query.set_limit(kMostHits);
+    return jsonReply(ask(library, *service.searchIndex(library), query));
+  } catch (const BadInput& error) {
+    if (request.text("draft") != "true") throw;
+    FindResult nothing;
+    nothing.set_explanation(error.what());
+    return jsonReply(nothing);
+  }
 }
 
 ApiReply twins(Service& service, const ApiRequest&) {
@@ -84,6 +93,37 @@ ApiReply wear(Service& service, const ApiRequest&) {
       200, "application/json", *service.slowAnswer(library, "wear", [&] {
         return compactJson(wearOfAll(library, {}, [](const std::string&, double) { return true; }));
       })};
+}
+
+std::filesystem::path targetsFile(const Service& service) {
+  return service.folder() / "targets.csv";
+}
+
+/// The head setter's target table as text; empty where there is none.
+std::string targetsText(const Service& service) {
+  const auto file = targetsFile(service);
+  return std::filesystem::exists(file) ? readFile(file) : "";
+}
+
+ApiReply stock(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const std::string targets = request.text("kinds") == "true" ? "" : targetsText(service);
+  return {200, "application/json", *service.slowAnswer(library, "stock " + targets, [&] {
+            std::vector<StockLine> lines;
+            if (!targets.empty()) lines = parseTargets(targets, "targets.csv");
+            return compactJson(stockOf(library, lines, {}));
+          })};
+}
+
+ApiReply setTargets(Service& service, const ApiRequest& request) {
+  StockReport wanted;
+  fromJson(request.body, "The target table", wanted);
+  if (wanted.lines_size() > 500) throw BadInput("A target table has at most 500 lines.");
+  const std::string csv = targetsCsv(wanted);
+  (void)parseTargets(csv, "the target table");  // Refuses what is no word and no count.
+  writeFileDurably(targetsFile(service), csv);
+  service.announce();
+  return stock(service, {});
 }
 
 ApiReply matPdf(Service&, const ApiRequest& request) {
@@ -115,8 +155,11 @@ std::vector<ApiRoute> libraryRoutes() {
       {.method = "POST",
        .path = "/api/v1/find",
        .summary = "Holds that match a query, at most 500; the nearest misses where none does",
-       .query = {{"line", "string",
-                  "More of the query as a line of text: red edge 14..20 mm deep"}},
+       .query =
+           {{"line", "string", "More of the query as a line of text: red edge 14..20 mm deep"},
+            {"draft", "boolean",
+             "What is half written or half drawn is answered, not turned down: with no hits and "
+             "the reason as the explanation"}},
        .takes = Query::descriptor(),
        .gives = FindResult::descriptor(),
        .answer = find},
@@ -130,6 +173,21 @@ std::vector<ApiRoute> libraryRoutes() {
        .summary = "Holds with two scans or more, the most changed first",
        .gives = WearList::descriptor(),
        .answer = wear},
+      {.method = "GET",
+       .path = "/api/v1/stock",
+       .summary =
+           "Pieces by kind against the target table, the thinnest first; by kind where there "
+           "is no table",
+       .query = {{"kinds", "boolean", "By kind, whatever the table"}},
+       .gives = StockReport::descriptor(),
+       .answer = stock},
+      {.method = "POST",
+       .path = "/api/v1/targets",
+       .role = Role::Head,
+       .summary = "The target table anew: of each line colour, grip, size, profile, want and most",
+       .takes = StockReport::descriptor(),
+       .gives = StockReport::descriptor(),
+       .answer = setTargets},
       {.method = "GET",
        .path = "/api/v1/mat.pdf",
        .summary = "A marker mat to print at true scale",

@@ -105,7 +105,10 @@ void applyClimbEvent(Climb& climb, const Event& event) {
 
 Climb foldClimb(const std::vector<Event>& events) {
   Climb climb;
-  for (const Event& event : events) applyClimbEvent(climb, event);
+  for (const Event& event : events) {
+    applyClimbEvent(climb, event);
+    climb.set_version(event.number());
+  }
   return climb;
 }
 

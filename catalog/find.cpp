@@ -268,6 +268,7 @@ void SearchIndex::addLipHit(const QueryMatcher& matcher, const LipProbe& probe,
   };
   for (const auto& p : laid.wanted_mm) add(p, *match.add_wanted_mm());
   for (const auto& p : laid.found_mm) add(p, *match.add_found_mm());
+  add(laid.shift_mm, *match.mutable_shift_mm());
 }
 
 std::size_t SearchIndex::countWithLips(const std::vector<char>& fits) const {

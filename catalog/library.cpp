@@ -270,7 +270,7 @@ void Library::numberEvents(std::vector<Event>& events) const {
     if (event.has_created()) created = event.hold();
     if (event.hold().empty() && event.subject().empty()) event.set_hold(created);
     if (event.at().empty()) event.set_at(now);
-    if (event.who().empty()) event.set_who(whoAmI());
+    if (event.who().empty()) event.set_who(who_.empty() ? whoAmI() : who_);
     event.set_number(++number);
   }
 }

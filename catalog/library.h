@@ -57,6 +57,8 @@ class Library {
   /// The same with the events made inside the transaction, from what is then true. `make` throws to
   /// refuse.
   std::vector<Event> commitMade(const std::function<std::vector<Event>()>& make);
+  /// Who commits from here on, where an event names nobody; the user of this machine otherwise.
+  void actAs(const std::string& who) { who_ = who; }
 
   /// Makes the database anew: exactly these batches (blobs by name, in order) and their events.
   void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);
@@ -97,6 +99,7 @@ class Library {
   std::string headBatch() const;
 
   std::filesystem::path folder_;
+  std::string who_;
   BlobStore blobs_;
   sqlite::Database database_;
 };

@@ -135,7 +135,7 @@ SectionPath lipOfNumbers(double radius_mm, double incut_deg, std::optional<doubl
 
 LipOverlay overlay(const LipPlacement& wanted, const LipCurve& found) {
   LipOverlay laid;
-  Vector2f shift = Vector2f::Zero();
+  Vector2f& shift = laid.shift_mm;
   const std::size_t count = wanted.at_mm.size();
   for (std::size_t i = 0; i < count; ++i) {
     laid.wanted_mm.push_back(wanted.at_mm[i]);

@@ -35,7 +35,8 @@ SectionPath lipOfNumbers(double radius_mm, double incut_deg, std::optional<doubl
 
 /// Two lips laid on each other by the shift that brings them nearest.
 struct LipOverlay {
-  std::vector<Eigen::Vector2f> wanted_mm, found_mm;  ///< Point beside point, (u, z).
+  std::vector<Eigen::Vector2f> wanted_mm, found_mm;    ///< Point beside point, (u, z).
+  Eigen::Vector2f shift_mm = Eigen::Vector2f::Zero();  ///< Added to the wanted line's own points.
   double gap_mm = 0;     ///< Root mean square of the gaps: what results are ranked by.
   double gap_95_mm = 0;  ///< 95 % of the gaps are no larger.
 };

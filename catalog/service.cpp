@@ -4,6 +4,7 @@
 #include "catalog/find.h"
 #include "catalog/judged_scan.h"
 #include "mesh/bad_input.h"
+#include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
 #include "mesh/view_mesh.h"
 
@@ -49,6 +50,12 @@ std::shared_ptr<const TriangleMesh> Service::mesh(const Library& library, const 
   return meshes_.get(blob, [&] {
     return std::make_shared<const TriangleMesh>(parseMesh(library.blobs().get(blob), "hold.ply"));
   });
+}
+
+std::shared_ptr<const PreparedHold> Service::prepared(const Library& library,
+                                                      const std::string& blob) {
+  return prepared_.get(blob,
+                       [&] { return std::make_shared<const PreparedHold>(*mesh(library, blob)); });
 }
 
 std::shared_ptr<const std::string> Service::viewOf(const Library& library, const std::string& blob,

@@ -53,6 +53,7 @@ class RecentValues {
 
 class SearchIndex;
 struct JudgedScan;  // catalog/judged_scan.h
+class PreparedHold;
 struct TriangleMesh;
 
 /// What the server keeps in memory of a library between two requests. Everything can be asked from
@@ -74,6 +75,8 @@ class Service {
                                            const std::string& hand);
   /// The mesh of a blob, as stored.
   std::shared_ptr<const TriangleMesh> mesh(const Library& library, const std::string& blob);
+  /// The same mesh made ready to be measured at any place.
+  std::shared_ptr<const PreparedHold> prepared(const Library& library, const std::string& blob);
   /// The same mesh as a GLB for screens with about so many triangles.
   std::shared_ptr<const std::string> viewOf(const Library& library, const std::string& blob,
                                             std::size_t triangles);
@@ -85,6 +88,7 @@ class Service {
   void announce();
 
   LiveEvents events;
+  std::mutex climb_mutex;  ///< Held while a climb is changed as seen at a version.
   bool open_to_network = false;
 
  private:
@@ -94,6 +98,7 @@ class Service {
   std::shared_ptr<const SearchIndex> index_;
   RecentValues<JudgedScan> judged_{64};
   RecentValues<TriangleMesh> meshes_{6};
+  RecentValues<PreparedHold> prepared_{6};
   RecentValues<std::string> views_{200};
   RecentValues<std::string> answers_{100};
 };

@@ -1,0 +1,298 @@
+// SPDX-License-Identifier: Apache-2.0
+// Routes of a setter's night: walls, crates and climbs.
+#include <algorithm>
+
+#include "catalog/api.h"
+#include "catalog/climb_checks.h"
+#include "catalog/climb_record.h"
+#include "catalog/climbs.h"
+#include "catalog/console.h"
+#include "catalog/gym.h"
+#include "catalog/pick_pdf.h"
+#include "catalog/suggest.h"
+#include "catalog/swaps.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+const std::string& idOf(const ApiRequest& request) { return request.place.at("id"); }
+
+ApiReply gym(Service& service, const ApiRequest&) { return jsonReply(gymOf(service.library())); }
+
+ApiReply setGym(Service& service, const ApiRequest& request) {
+  Gym gym;
+  fromJson(request.body, "The walls", gym);
+  Library library = service.library();
+  library.actAs(request.device);
+  describeGym(library, gym);
+  service.announce();
+  return jsonReply(gymOf(library));
+}
+
+ApiReply climbs(Service& service, const ApiRequest& request) {
+  return jsonReply(listClimbs(service.library(), request.text("stripped") == "true"));
+}
+
+ApiReply climb(Service& service, const ApiRequest& request) {
+  return jsonReply(climbOf(service.library(), idOf(request)));
+}
+
+ApiReply start(Service& service, const ApiRequest& request) {
+  Climb wanted;
+  fromJson(request.body, "The crate", wanted);
+  for (const std::string* text : {&wanted.name(), &wanted.grade(), &wanted.setter()})
+    if (text->size() > 200) throw BadInput("Name, grade and setter have at most 200 letters each.");
+  Library library = service.library();
+  library.actAs(request.device);
+  const Climb made = startClimb(library, wanted);
+  service.announce();
+  return jsonReply(made);
+}
+
+/// The holds a change is about.
+std::vector<std::string> holdsOf(const ClimbChange& change) {
+  switch (change.what_case()) {
+    case ClimbChange::kAdded:
+      return {change.added().hold()};
+    case ClimbChange::kDropped:
+      return {change.dropped()};
+    case ClimbChange::kSwapped:
+      return {change.swapped().out(), change.swapped().in().hold()};
+    case ClimbChange::kPlaced:
+      return {change.placed().hold()};
+    case ClimbChange::kBolted:
+      return {change.bolted().hold()};
+    case ClimbChange::kUsedAs:
+      return {change.used_as().hold()};
+    case ClimbChange::kDismissed:
+      return {change.dismissed().hold()};
+    default:
+      return {};
+  }
+}
+
+/// Whether what somebody did meanwhile makes a change one that was asked for without knowing.
+/// Changes of different holds do not disturb each other, and neither do notes; opening and
+/// stripping concern all holds.
+bool disturbs(const ClimbChange& meanwhile, const ClimbChange& wanted) {
+  if (wanted.has_noted() || meanwhile.has_noted()) return false;
+  const auto whole = [](const ClimbChange& change) {
+    return change.what_case() == ClimbChange::kOpened ||
+           change.what_case() == ClimbChange::kStripped;
+  };
+  if (whole(meanwhile) || whole(wanted)) return true;
+  const auto theirs = holdsOf(meanwhile), ours = holdsOf(wanted);
+  return std::any_of(ours.begin(), ours.end(), [&](const std::string& hold) {
+    return std::find(theirs.begin(), theirs.end(), hold) != theirs.end();
+  });
+}
+
+/// @throws ApiError  409 with what was done meanwhile and by whom.
+void checkVersion(const Library& library, const std::string& id, double version,
+                  const ClimbChange& wanted) {
+  const EventList events = climbHistory(library, id);
+  for (const Event& event : events.events())
+    if (static_cast<double>(event.number()) > version && disturbs(event.climb(), wanted))
+      throw ApiError(409, event.who() + " was first: " + climbChangeText(event.climb()) +
+                              ". Look at it as it is now, then decide again.");
+}
+
+void apply(Library& library, const std::string& id, const ClimbChange& change,
+           const std::string& to) {
+  switch (change.what_case()) {
+    case ClimbChange::kAdded:
+      if (change.added().pieces() > 0)
+        return (void)addPieces(library, id, {change.added().hold()}, change.added().pieces(),
+                               change.added());
+      return (void)addHolds(library, id, {change.added().hold()}, change.added());
+    case ClimbChange::kDropped:
+      return (void)dropHolds(library, id, {change.dropped()});
+    case ClimbChange::kSwapped:
+      return (void)swapHold(library, id, change.swapped().out(), change.swapped().in().hold(),
+                            change.swapped().in().placement().rotation_deg());
+    case ClimbChange::kPlaced:
+      return (void)placeHold(library, id, change.placed().hold(), change.placed().placement());
+    case ClimbChange::kBolted:
+      return (void)recordBolt(library, id, change.bolted().hold(), change.bolted().bolt());
+    case ClimbChange::kUsedAs:
+      return (void)useAs(library, id, change.used_as().hold(), change.used_as().foot());
+    case ClimbChange::kNoted:
+      return (void)noteClimb(library, id, change.noted().hold(), change.noted().text());
+    case ClimbChange::kDismissed:
+      return (void)dismissCheck(library, id, change.dismissed().check(), change.dismissed().hold(),
+                                change.dismissed().reason());
+    case ClimbChange::kOpened:
+      return (void)openClimb(library, id);
+    case ClimbChange::kStripped:
+      return (void)stripClimb(library, id, to);
+    default:
+      throw BadInput("The change names nothing to do: see ClimbChange in proto/climb.proto.");
+  }
+}
+
+ApiReply change(Service& service, const ApiRequest& request) {
+  ClimbChange wanted;
+  fromJson(request.body, "The change", wanted);
+  if (request.body.size() > 8000) throw BadInput("The change is longer than 8000 letters.");
+  Library library = service.library();
+  library.actAs(request.device);
+  // Between the look at the version and the commit no other device of this server comes in; other
+  // programs are met by the commit's own check that every hold is still where it was.
+  const std::lock_guard lock(service.climb_mutex);
+  if (const auto version = request.number("version"))
+    checkVersion(library, idOf(request), *version, wanted);
+  apply(library, idOf(request), wanted, request.text("to", "wash"));
+  service.announce();
+  return jsonReply(climbOf(library, idOf(request)));
+}
+
+ApiReply history(Service& service, const ApiRequest& request) {
+  return jsonReply(climbHistory(service.library(), idOf(request)));
+}
+
+ApiReply suggestions(Service& service, const ApiRequest& request) {
+  const double others = std::clamp(request.number("others").value_or(3), 0.0, 50.0);
+  return jsonReply(suggestHolds(service.library(), idOf(request), request.text("wishes"),
+                                static_cast<int>(others)));
+}
+
+ApiReply checks(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const std::string id = idOf(request);
+  return {200, "application/json", *service.slowAnswer(library, "checks " + id, [&] {
+            return compactJson(checkClimb(library, id));
+          })};
+}
+
+ApiReply swaps(Service& service, const ApiRequest& request) {
+  const Library library = service.library();
+  const std::string id = idOf(request), hold = request.text("hold"),
+                    like = request.text("like", "lower");
+  const bool any_colour = request.text("anyColour") == "true";
+  const std::string question =
+      "swaps " + id + "\n" + hold + "\n" + like + (any_colour ? "\nany" : "");
+  return {200, "application/json", *service.slowAnswer(library, question, [&] {
+            return compactJson(findSwaps(library, id, hold, like, any_colour));
+          })};
+}
+
+ApiReply view(Service& service, const ApiRequest& request) {
+  return jsonReply(viewClimb(service.library(), idOf(request)));
+}
+
+ApiReply pick(Service& service, const ApiRequest& request) {
+  return jsonReply(pickList(service.library(), idOf(request)));
+}
+
+ApiReply pickAsPdf(Service& service, const ApiRequest& request) {
+  const std::string paper = request.text("paper", "A4");
+  const std::string pdf = pickPdf(pickList(service.library(), idOf(request)), paper);
+  return {200, "application/pdf", pdf, "", "pick-" + idOf(request) + "-" + paper + ".pdf"};
+}
+
+ApiReply strip(Service& service, const ApiRequest& request) {
+  return jsonReply(stripList(service.library(), idOf(request), request.text("to", "wash")));
+}
+
+std::vector<ApiRoute> adviceRoutes() {
+  return {
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/suggestions",
+       .summary = "Holds on the shelf that meet wishes",
+       .query = {{"wishes", "string", "Two incut crimps, one jug to finish", true},
+                 {"others", "integer", "How many more to name for each wish (3)"}},
+       .gives = Suggestions::descriptor(),
+       .answer = suggestions},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/checks",
+       .summary = "What to ask about the climb, with cures that were tried",
+       .gives = ClimbChecks::descriptor(),
+       .answer = checks},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/swaps",
+       .summary = "Holds to take instead of one",
+       .query = {{"hold", "string", "Which hold of the climb", true},
+                 {"like", "string", "lower, smaller, harder or foot"},
+                 {"anyColour", "boolean", "Not only the climb's colour"}},
+       .gives = SwapList::descriptor(),
+       .answer = swaps},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/view",
+       .summary = "The climb with what each mounting gives hands and feet",
+       .gives = ClimbView::descriptor(),
+       .answer = view},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/pick",
+       .summary = "What to fetch, by bin in walking order, with the bolts",
+       .gives = PickList::descriptor(),
+       .answer = pick},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/pick.pdf",
+       .summary = "The same to print",
+       .query = {{"paper", "string", "A4 (where it is left out) or pocket"}},
+       .type = "application/pdf",
+       .answer = pickAsPdf},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/strip",
+       .summary = "Where the holds would go, and which are due for a new scan",
+       .query = {{"to", "string", "wash (where it is left out) or shelf"}},
+       .gives = StripList::descriptor(),
+       .answer = strip},
+  };
+}
+
+}  // namespace
+
+std::vector<ApiRoute> climbRoutes() {
+  std::vector<ApiRoute> routes = {
+      {.method = "GET",
+       .path = "/api/v1/gym",
+       .summary = "The walls as last described",
+       .gives = Gym::descriptor(),
+       .answer = gym},
+      {.method = "POST",
+       .path = "/api/v1/gym",
+       .role = Role::Head,
+       .summary = "Describe the walls anew",
+       .takes = Gym::descriptor(),
+       .gives = Gym::descriptor(),
+       .answer = setGym},
+      {.method = "GET",
+       .path = "/api/v1/climbs",
+       .summary = "Crates and climbs, the newest first",
+       .query = {{"stripped", "boolean", "Stripped ones too"}},
+       .gives = ClimbList::descriptor(),
+       .answer = climbs},
+      {.method = "POST",
+       .path = "/api/v1/climbs",
+       .role = Role::Set,
+       .summary = "Start a crate: name, colour, zone, grade and setter are read",
+       .takes = Climb::descriptor(),
+       .gives = Climb::descriptor(),
+       .answer = start},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}",
+       .summary = "A crate or climb",
+       .gives = Climb::descriptor(),
+       .answer = climb},
+      {.method = "POST",
+       .path = "/api/v1/climbs/{id}/change",
+       .role = Role::Set,
+       .summary = "One change of it; 409 and who was first, where the same hold was changed since",
+       .query = {{"version", "integer", "The climb's version that the asker saw"},
+                 {"to", "string", "Where a stripped climb's holds go: wash or shelf"}},
+       .takes = ClimbChange::descriptor(),
+       .gives = Climb::descriptor(),
+       .answer = change},
+      {.method = "GET",
+       .path = "/api/v1/climbs/{id}/history",
+       .summary = "All that was done to it, oldest first",
+       .gives = EventList::descriptor(),
+       .answer = history},
+  };
+  for (ApiRoute& route : adviceRoutes()) routes.push_back(std::move(route));
+  return routes;
+}
+
+}  // namespace holdshelf
