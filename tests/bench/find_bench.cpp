@@ -191,6 +191,7 @@ int benchOpening(int count, const char* folder) {
       created.mutable_created()->set_status(SHELF);
       scanned.set_hold(hold.id());
       *scanned.mutable_scanned() = hold.scans(0);
+      *scanned.mutable_scanned()->mutable_colour() = hold.colour();
       scanned.mutable_scanned()->set_lips(perturbed(base[random() % base.size()], random));
       events.push_back(std::move(created));
       events.push_back(std::move(scanned));

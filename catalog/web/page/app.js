@@ -1,13 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 // The frame around the screens: which one is shown, and the way between them.
 import {get} from './api.js';
+import {crateScreen} from './crate.js';
+import {cratesScreen} from './crates.js';
+import {drawScreen} from './draw.js';
 import {h, notice, say} from './dom.js';
+import {headScreen} from './head.js';
 import {holdScreen} from './hold.js';
 import {moreScreen} from './more.js';
 import {shelfScreen} from './shelf.js';
+import {twinsScreen} from './twins.js';
+import {wallsScreen} from './walls.js';
 
-const ROOMS = [['shelf', 'Shelf'], ['more', 'More']];
-const SCREENS = {shelf: shelfScreen, hold: holdScreen, more: moreScreen};
+const ROOMS = [['shelf', 'Shelf'], ['draw', 'Draw a lip'], ['crates', 'Crates'], ['head', 'Head setter'], ['more', 'More']];
+const SCREENS = {shelf: shelfScreen, draw: drawScreen, crates: cratesScreen, crate: crateScreen, head: headScreen, twins: twinsScreen, walls: wallsScreen,
+                 hold: holdScreen, more: moreScreen};
+const ROOM_OF = {hold: 'shelf', crate: 'crates', walls: 'crates', twins: 'head'};
 
 let leave = () => {};
 
@@ -28,7 +36,7 @@ async function show() {
   leave = () => {};
   const main = document.getElementById('screen');
   const {screen, rest, query} = place();
-  showRooms(screen === 'hold' ? 'shelf' : screen);
+  showRooms(ROOM_OF[screen] ?? screen);
   main.replaceChildren(notice('One moment', 'Asking the library.'));
   try {
     const about = await get('/about');

@@ -67,6 +67,13 @@ export const STATUS = {
   NEEDS_LOOK: 'needs a look', RETIRED: 'retired',
 };
 
+/** "20° overhanging", "vertical", "8° slab" of a wall angle. */
+export const lean = (deg) => deg === 0 ? 'vertical' : deg > 0 ? `${deg}° overhanging` : `${-deg}° slab`;
+
+const ROLES = ['', 'look', 'set', 'log', 'head'];
+/** Whether this device may what needs a role. */
+export const may = (about, role) => ROLES.indexOf(about.role ?? '') >= ROLES.indexOf(role);
+
 /** A time as RFC 3339 in this device's way of writing. */
 export const time = (at) => at ? new Date(at).toLocaleString('en-GB', {
   year: 'numeric', month: 'short', day: 'numeric', hour: '2-digit', minute: '2-digit'}) : '';

@@ -2,13 +2,16 @@
 // Hold: the mesh on its bolt, turned and tilted, with what hands and feet get from it.
 import {address, get, getBytes, holdPath, listen, post} from './api.js';
 import {colourText} from './colour.js';
+import {cutGeometry} from './cut.js';
 import {dial} from './dial.js';
 import {chips, h, notice, say} from './dom.js';
-import {angle, area, degrees, length, STATUS, time, volume} from './format.js';
-import {HEATS, MeshView} from './mesh_view.js';
-import {sectionPicture, sectionWords} from './section.js';
+import {angle, area, bare, degrees, lean, length, may, STATUS, time, unitWord, volume} from './format.js';
+import {boltContent, lowerContent, onDemand, scansContent, twinsContent, wearContent} from './hold_more.js';
+import {HEATS, heatLegend, MeshView} from './mesh_view.js';
+import {cutPicture, sectionPicture, sectionWords} from './section.js';
 
 const ANSWER = {YES: 'yes', NO: 'no', BORDERLINE: 'borderline', ANSWER_UNSPECIFIED: 'not known'};
+const FIRST_TRIANGLES = 1500, MORE_TRIANGLES = 12000, MOST_TRIANGLES = 60000;
 
 const row = (label, value) => h('div', {}, h('dt', {}, label), h('dd', {}, value));
 
@@ -57,7 +60,7 @@ function eventText(event) {
   return 'photographed';
 }
 
-/** The picture with its ring; null and a sentence where there is no WebGL. */
+/** The picture with its ring; without WebGL a photo in its place. */
 function picture(hold, words, turn) {
   const canvas = h('canvas', {class: 'mesh', 'aria-label': `${hold.name || hold.id} in 3D`, role: 'img'});
   const stage = h('div', {class: 'stage'}, canvas, dial(words, turn.rotation, turn.set));
@@ -70,7 +73,7 @@ function picture(hold, words, turn) {
   }
 }
 
-function moves(hold) {
+function moves(hold, about) {
   const move = (status) => async () => {
     try {
       await post(holdPath(hold.id, '/move'), {status});
@@ -79,13 +82,43 @@ function moves(hold) {
       say(error.message);
     }
   };
-  return h('div', {class: 'chips'}, Object.entries(STATUS).filter(([status]) =>
-    status !== (hold.status ?? 'SHELF') && !['RETIRED', 'CRATE'].includes(status)).map(([status, text]) =>
-    h('button', {class: 'chip', type: 'button', onclick: move(status)}, text)));
+  const needs = {WASH: 'log', NEEDS_LOOK: 'log'};
+  const open = Object.entries(STATUS).filter(([status]) => status !== (hold.status ?? 'SHELF') &&
+    !['RETIRED', 'CRATE'].includes(status) && may(about, needs[status] ?? 'set'));
+  return open.length ? h('section', {class: 'panel'}, h('h2', {}, 'It goes to'), h('div', {class: 'chips'}, open.map(([status, text]) =>
+    h('button', {class: 'chip', type: 'button', onclick: move(status)}, text)))) : null;
+}
+
+/** The mesh, coarse first so that there is a picture at once, then finer. */
+async function showMesh(view, path, still) {
+  if (!view) return;
+  const query = path.includes('?') ? '&' : '?';
+  view.show(await getBytes(`${path}${query}triangles=${FIRST_TRIANGLES}`));
+  const fine = view.canvas.clientWidth > 800 ? MOST_TRIANGLES : MORE_TRIANGLES;
+  const bytes = await getBytes(`${path}${query}triangles=${fine}`);
+  if (still()) view.show(bytes);
+}
+
+/** The heat maps with their legend; the map of change needs a mesh of its own. */
+function heatChoice(view, hold, scans, showScan) {
+  const heat = new Set(['plain']), legend = h('div', {});
+  const names = ['plain', 'slope', 'guesswork', ...(scans.length > 1 ? ['value'] : [])];
+  const choice = chips('Colours of the picture', names.map((name) => [name, HEATS[name].label]), heat, {onchange: async () => {
+    const name = [...heat][0] ?? 'plain', before = view?.heat;
+    legend.replaceChildren(...(name === 'plain' ? [] : [heatLegend(name)]));
+    try {
+      if (name === 'value') view?.show(await getBytes(holdPath(hold.id, '/wear.glb')));
+      else if (before === 'value') await showScan();
+      view?.heatMap(name);
+    } catch (error) {
+      legend.replaceChildren(h('p', {class: 'miss'}, error.message));
+    }
+  }});
+  return [choice, legend];
 }
 
 /** Shows the screen in `main`. */
-export async function holdScreen(main, {rest, query, atEnd}) {
+export async function holdScreen(main, {about, rest, query, atEnd}) {
   const id = rest[0] ?? '';
   const hold = await get(holdPath(id));
   document.title = `${hold.name || hold.id} - Holdshelf`;
@@ -99,62 +132,90 @@ export async function holdScreen(main, {rest, query, atEnd}) {
     return;
   }
   const words = hold.words ?? [];
-  let rotation = Number(query.get('at') ?? 0), wall = 0, offset, asking;
+  let rotation = Number(query.get('at') ?? 0), wall = Number(query.get('wall') ?? 0), offset, asking, shownScan = scan.id;
   const verdict = h('section', {class: 'panel', 'aria-live': 'polite', 'aria-label': 'In this mounting'});
-  const cut = h('section', {class: 'panel', 'aria-label': 'Section'});
+  const drawn = h('div', {}), cutWords = h('p', {'aria-live': 'polite'});
   const turned = h('output', {class: 'turned'});
-  const tilt = h('input', {type: 'range', min: -20, max: 60, step: 5, value: 0, id: 'wall'});
+  const tilt = h('input', {type: 'range', min: -20, max: 60, step: 5, value: wall, id: 'wall'});
   const wallText = h('output', {});
+  const width = scan.shape?.footprintWidthMm?.value ?? 200, reach = Math.ceil(Math.hypot(width, scan.shape?.footprintHeightMm?.value ?? width) / 2);
+  const slide = h('input', {type: 'range', min: -reach, max: reach, step: 1, value: 0, id: 'cut-at'}), slideText = h('output', {for: 'cut-at'}, 'best place');
+  const best = h('button', {class: 'chip', type: 'button', hidden: true, onclick: () => { offset = undefined; refresh(); }}, 'Back to the best place');
 
+  /** The section as the browser cuts it, until the server has measured it. */
+  const cutHere = () => {
+    slideText.textContent = offset === undefined ? 'best place' : `${bare(offset)} ${unitWord()}`;
+    best.hidden = offset === undefined;
+    if (offset === undefined || !view?.mesh) return;
+    const pieces = cutGeometry(view.mesh.geometry, rotation, offset);
+    view.cut(pieces, offset);
+    drawn.replaceChildren(cutPicture(pieces));
+    drawn.dataset.cut = `${rotation},${offset.toFixed(1)}`;
+  };
+  const showSection = (section) => {
+    const shape = section.value;
+    if (shape?.sections?.length) {
+      view?.section(shape.sections[0].pointsMm, shape.sections[0].offsetMm ?? 0);
+      if (offset === undefined) slide.value = shape.sections[0].offsetMm ?? 0;
+      drawn.replaceChildren(sectionPicture(shape));
+      cutWords.textContent = sectionWords(shape);
+    } else {
+      if (offset === undefined) { view?.section(); drawn.replaceChildren(); }
+      cutWords.textContent = section.reason?.message ?? shape?.notes?.[0] ?? 'Nothing is cut here.';
+    }
+    drawn.dataset.measured = `${rotation},${offset === undefined ? 'best' : offset.toFixed(1)}`;
+  };
   const refresh = async () => {
     asking?.abort();
     asking = new AbortController();
     const {signal} = asking;
     turned.textContent = `turned ${degrees(rotation)}`;
-    wallText.textContent = wall === 0 ? 'vertical' : wall > 0 ? `${wall}° overhanging` : `${-wall}° slab`;
+    wallText.textContent = lean(wall);
     view?.turn(rotation);
     view?.tilt(wall);
-    const where = offset === undefined ? '' : `&offset=${offset.toFixed(1)}`;
+    cutHere();
+    const where = offset === undefined ? '' : `&offset=${offset.toFixed(1)}`, of = shownScan === scan.id ? '' : `&scan=${shownScan}`;
     const [judged, section] = await Promise.allSettled([
       get(holdPath(id, `/verdict?rotation=${rotation}&wallAngle=${wall}`), signal),
-      get(holdPath(id, `/section?rotation=${rotation}${where}`), signal)]);
+      get(holdPath(id, `/section?rotation=${rotation}${where}${where && of}`), signal)]);
     if (signal.aborted) return;
     verdict.replaceChildren(...(judged.value ? verdictParts(judged.value)
                                              : [h('p', {}, judged.reason.message)]));
     verdict.dataset.at = `${rotation},${wall}`;
-    const shape = section.value;
-    view?.section(shape?.sections?.[0]?.pointsMm, shape?.sections?.[0]?.offsetMm ?? 0);
-    cut.replaceChildren(h('h2', {}, 'Section'), ...(shape?.sections?.length
-      ? [sectionPicture(shape), h('p', {}, sectionWords(shape))]
-      : [h('p', {}, section.reason?.message ?? 'Nothing is cut here.')]),
-      h('p', {class: 'soft'}, 'Touch the hold where you want it cut.'));
+    showSection(section);
   };
   const turn = {rotation, set: (deg) => { rotation = deg; refresh(); }};
   const go = (deg) => { location.hash = `#/hold/${encodeURIComponent(id)}?at=${deg % 360}`; };
   const {stage, view} = picture(hold, words, turn);
+  const cutAt = (mm) => { offset = mm; slide.value = mm; refresh(); };
+  if (view) view.onpick = cutAt;
+  slide.addEventListener('input', () => cutAt(Number(slide.value)));
   tilt.addEventListener('input', () => { wall = Number(tilt.value); refresh(); });
-  const heat = new Set(['plain']);
-  const legend = h('p', {class: 'soft'});
-  const heats = chips('Colours of the picture', ['plain', 'slope', 'guesswork'].map((name) =>
-    [name, HEATS[name].label]), heat, {onchange: () => {
-    const name = [...heat][0] ?? 'plain';
-    view?.heatMap(name);
-    legend.textContent = HEATS[name].low ? `Pale: ${HEATS[name].low}. Dark: ${HEATS[name].high}.` : '';
-  }});
   const past = h('ol', {class: 'history'});
-  const showScan = async (which) => view?.show(await getBytes(holdPath(id, `/mesh.glb?scan=${which}`)));
-  const scanChoice = new Set([scan.id]);
+  let gone = false;
+  const showScan = async (which = shownScan) => {
+    shownScan = which;
+    await showMesh(view, holdPath(id, `/mesh.glb?scan=${which}`), () => !gone && shownScan === which && view.heat !== 'value');
+    cutHere();
+  };
+  const chosen = h('section', {class: 'panel', 'aria-label': 'Section'}, h('h2', {}, 'Section'), drawn, cutWords,
+    h('label', {class: 'tilt', for: 'cut-at'}, h('span', {}, 'Cut at'), slide, slideText),
+    h('p', {class: 'soft'}, 'Touch the hold where you want it cut; the slider moves the cut to the left and right of the bolt.'), best);
   main.replaceChildren(head, h('div', {class: 'hold'},
     h('div', {class: 'hold-view'}, stage, turned,
-      h('label', {class: 'tilt', for: 'wall'}, h('span', {}, 'Wall'), tilt, wallText), heats, legend,
-      scans.length > 1 && chips('Scans', scans.map((each) => [each.id, time(each.takenAt)]), scanChoice,
-                                {onchange: () => showScan([...scanChoice][0] ?? scan.id)})),
-    h('div', {class: 'hold-text'}, verdict, cut,
+      h('label', {class: 'tilt', for: 'wall'}, h('span', {}, 'Wall'), tilt, wallText), heatChoice(view, hold, scans, showScan)),
+    h('div', {class: 'hold-text'}, verdict, chosen,
+      h('section', {class: 'panel'}, h('h2', {}, 'Good for'), wordsList(words, go))),
+    h('div', {class: 'hold-text'},
       h('section', {class: 'panel'}, h('h2', {}, 'Size'), sizes(scan.shape)),
-      h('section', {class: 'panel'}, h('h2', {}, 'Good for'), wordsList(words, go)),
-      h('section', {class: 'panel'}, h('h2', {}, 'It goes to'), moves(hold)),
+      onDemand('Its bolt', () => boltContent(id)),
+      onDemand('Same lip, lower', () => lowerContent(hold, scan.shape, rotation)),
+      onDemand('Twins', () => twinsContent(id)),
+      onDemand(scans.length > 1 ? `Scans over time: ${scans.length}` : 'Scans over time: one so far', async () =>
+        [scansContent(scans, showScan), scans.length > 1 ? await wearContent(id) : h('p', {class: 'soft'}, 'Wear shows from the second scan on.')]),
+      moves(hold, about),
       h('section', {class: 'panel'}, h('h2', {}, 'History'), past))));
-  atEnd(() => { asking?.abort(); view?.close(); });
+  atEnd(() => { gone = true; asking?.abort(); view?.close(); });
   const history = async () => past.replaceChildren(...((await get(holdPath(id, '/history'))).events ?? []).map(
     (event) => h('li', {}, `${time(event.at)}, ${event.who}: ${eventText(event)}`)));
   atEnd(listen('library', history));

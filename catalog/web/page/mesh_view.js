@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The hold in 3D as the climber sees it: turned on its bolt, on a wall that tilts.
 import * as THREE from './lib/three.module.min.js';
+import {h, s} from './dom.js';
+import {length} from './format.js';
 import {readGlb} from './glb.js';
 
 const DEG = Math.PI / 180;
@@ -20,9 +22,19 @@ export const HEATS = {
           share: (g, i) => Math.acos(Math.max(-1, Math.min(1, g.getAttribute('normal').getZ(i)))) / (150 * DEG)},
   guesswork: {label: 'Guesswork', low: 'seen by two photos or more', high: 'guessed',
               share: (g, i) => g.getAttribute('guesswork')?.array[i] ?? 0},
-  value: {label: 'Change', low: 'as it was', high: 'gone',
-          share: (g, i) => g.getAttribute('value')?.array[i] ?? 0},
+  // Full colour from 1 mm on: more than a lip can lose and still be the same lip (a judgement).
+  value: {label: 'Wear', low: 'as it was', high: () => `${length({value: 1})} gone or more`,
+          share: (g, i) => -(g.getAttribute('value')?.array[i] ?? 0)},
 };
+
+/** What the colours of a heat map mean, as a bar with words at its ends. */
+export function heatLegend(name) {
+  const {low, high} = HEATS[name], steps = 24;
+  const hex = (share) => '#' + heat(share).map((v) => Math.round(255 * v ** (1 / 2.2)).toString(16).padStart(2, '0')).join('');
+  return h('div', {class: 'heat'}, s('svg', {viewBox: `0 0 ${steps} 1`, preserveAspectRatio: 'none', 'aria-hidden': 'true'},
+    Array.from({length: steps}, (_, i) => s('rect', {x: i, width: 1.02, height: 1, fill: hex(i / (steps - 1))}))),
+    h('div', {class: 'heat-ends'}, h('span', {}, `pale: ${low}`), h('span', {}, `dark: ${typeof high === 'function' ? high() : high}`)));
+}
 
 export class MeshView {
   /** @param {HTMLCanvasElement} canvas  @throws where the browser has no WebGL. */
@@ -64,6 +76,15 @@ export class MeshView {
     this.size = Math.max(40, Math.hypot(box.max.x, box.max.y), Math.hypot(box.min.x, box.min.y),
                          Math.hypot(box.max.x, box.min.y), Math.hypot(box.min.x, box.max.y));
     this.wall.scale.setScalar(this.size * 1.15);
+    if (this.heat && this.heat !== 'plain') this.heatMap(this.heat);
+    this.canvas.dataset.triangles = geometry.getIndex().count / 3;
+    this.draw();
+  }
+
+  /** Looks from so far that a hold of this size fills the picture, whatever this one's size. */
+  frame(size_mm) {
+    this.size = size_mm;
+    this.wall.scale.setScalar(size_mm * 1.15);
     this.draw();
   }
 
@@ -79,13 +100,15 @@ export class MeshView {
   }
 
   /** Looks from another place, degrees to the right and above. */
-  look(yaw, pitch) {
+  look(yaw, pitch, tell = true) {
     this.yaw = Math.max(-110, Math.min(110, yaw));
     this.pitch = Math.max(-80, Math.min(80, pitch));
+    if (tell) this.onlook(this.yaw, this.pitch);
     this.draw();
   }
 
   heatMap(name) {
+    this.heat = name;
     if (!this.mesh) return;
     const geometry = this.mesh.geometry, {share} = HEATS[name];
     this.mesh.material.vertexColors = Boolean(share || this.ownColours);
@@ -107,11 +130,25 @@ export class MeshView {
     if (points?.length) {
       const path = points.map((p) => new THREE.Vector3(offset_mm, p.x ?? 0, (p.y ?? 0) + 0.4));
       const material = new THREE.LineBasicMaterial({color: 0xd4481c, depthTest: false});
-      this.line = new THREE.Line(new THREE.BufferGeometry().setFromPoints(path), material);
-      this.line.renderOrder = 2;
-      this.tilted.add(this.line);
+      this.#keepLine(new THREE.Line(new THREE.BufferGeometry().setFromPoints(path), material));
     }
     this.draw();
+  }
+
+  /** The same from pieces [u0, z0, u1, z1] in any order. */
+  cut(pieces, offset_mm) {
+    const path = pieces.flatMap(([u0, z0, u1, z1]) =>
+      [new THREE.Vector3(offset_mm, u0, z0 + 0.4), new THREE.Vector3(offset_mm, u1, z1 + 0.4)]);
+    if (this.line) this.tilted.remove(this.line);
+    const material = new THREE.LineBasicMaterial({color: 0xd4481c, depthTest: false});
+    this.#keepLine(new THREE.LineSegments(new THREE.BufferGeometry().setFromPoints(path), material));
+    this.draw();
+  }
+
+  #keepLine(line) {
+    this.line = line;
+    line.renderOrder = 2;
+    this.tilted.add(line);
   }
 
   /** Draws once, at the next frame. */
@@ -125,7 +162,8 @@ export class MeshView {
                                distance * Math.cos(yaw) * Math.cos(pitch));
       this.camera.lookAt(0, 0, this.size * 0.12);
       this.renderer.render(this.scene, this.camera);
-      this.canvas.dataset.drawn = this.mesh ? 'mesh' : 'wall';
+      Object.assign(this.canvas.dataset, {drawn: this.mesh ? 'mesh' : 'wall', heat: this.heat ?? 'plain',
+                                          look: `${Math.round(this.yaw)},${Math.round(this.pitch)}`});
     });
   }
 

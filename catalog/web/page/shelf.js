@@ -72,12 +72,9 @@ async function ask(query, signal) {
   const line = state.text.trim();
   const named = await post('/find', {...query, text: line}, signal);
   if (!line || Number(named.matched ?? 0)) return {result: named};
-  try {
-    return {result: await post(`/find?line=${encodeURIComponent(line)}`, query, signal)};
-  } catch (error) {
-    if (error.status !== 400) throw error;
-    return {result: named, hint: error.message};
-  }
+  const asked = await post(`/find?draft=true&line=${encodeURIComponent(line)}`, query, signal);
+  // A line that is no question (yet) searches nothing.
+  return Number(asked.searched ?? 0) ? {result: asked} : {result: named, hint: asked.explanation};
 }
 
 function clearFilters() {

@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: Apache-2.0
+// The head setter's screens: twins spun together, worn holds with their maps, gaps and targets.
+import assert from 'node:assert/strict';
+
+const json = async (raw, address, path) => JSON.parse((await raw(address, {path: `/api/v1${path}`})).text);
+
+export function headTests({test, raw}) {
+  test('twins: side by side, and what one does the other does', async ({address, page}) => {
+    await page.setViewportSize({width: 390, height: 844});
+    await page.goto(address + '#/head');
+    await page.click('summary >> text=Twins');
+    await page.waitForSelector('.pair >> text=H-0019');
+    const twin = (await json(raw, address, '/twins')).twins.find((each) => [each.hold, each.other].includes('H-0019'));
+    assert.equal(twin.kind, 'SAME');
+    await page.click(`[aria-label="${twin.hold} and ${twin.other} side by side"]`);
+    await page.waitForSelector('main[data-ready="twins"]');
+    await page.waitForSelector('.sentence >> text=the same shape');
+    const looks = () => page.locator('canvas.mesh').evaluateAll((list) => list.map((each) => each.dataset.look));
+    const box = await page.locator('canvas.mesh').first().boundingBox();
+    await page.mouse.move(box.x + 60, box.y + 60);
+    await page.mouse.down();
+    await page.mouse.move(box.x + 120, box.y + 80, {steps: 5});
+    await page.mouse.up();
+    const [one, other] = await looks();
+    assert.equal(one, other);
+    assert.notEqual(one, '0,12');
+    await page.focus('#spin');
+    await page.keyboard.press('ArrowRight');
+    await page.waitForFunction(() => document.querySelector('output[for=spin]').textContent === '5°');
+  });
+
+  test('worn: the list with what changed, and its map on the mesh', async ({address, page}) => {
+    await page.goto(address + '#/head');
+    await page.click('summary >> text=Worn');
+    await page.waitForSelector('.offer[data-hold="H-0001"]');
+    const wear = (await json(raw, address, '/wear')).wears.find((each) => each.hold === 'H-0001');
+    assert.ok((await page.textContent('.offer[data-hold="H-0001"]')).includes(wear.reason));
+    await page.click('[aria-label="Map of what changed on H-0001"]');
+    await page.waitForSelector('dialog canvas[data-drawn="mesh"][data-heat="value"]');
+    await page.keyboard.press('Escape');
+    await page.waitForSelector('dialog', {state: 'detached'});
+  });
+
+  test('gaps: a target is set by hand, stored, and the shortfall stands in the table', async ({address, page}) => {
+    await page.goto(address + '#/head');
+    await page.waitForSelector('.stock-matrix');
+    await page.click('text=Say what is wanted');
+    await page.click('text=One line more');
+    await page.selectOption('dialog .target select >> nth=0', 'green');
+    await page.selectOption('dialog .target select >> nth=1', '*');
+    await page.fill('dialog .target input >> nth=0', '40');
+    await page.click('text=Store the table');
+    await page.waitForSelector('table.gaps >> text=thin');
+    const [line] = (await json(raw, address, '/stock')).lines;
+    assert.deepEqual([line.colour, line.want, line.verdict], ['green', '40', 'thin']);
+    assert.equal(await page.textContent('table.gaps .with-bar span'), line.pieces);
+    // A word that is none is refused, and the table stays.
+    const reply = await raw(address, {method: 'POST', path: '/api/v1/targets', headers: {'Content-Type': 'application/json'},
+                                      body: JSON.stringify({lines: [{colour: 'mauvish', want: '3'}]})});
+    assert.equal(reply.status, 400);
+    assert.equal((await json(raw, address, '/stock')).lines[0].want, '40');
+  });
+
+  test('walls: a thickness is changed and stored', async ({address, page}) => {
+    await page.goto(address + '#/walls');
+    await page.waitForSelector('.panel-fields');
+    const before = await json(raw, address, '/gym');
+    const field = page.locator('.panel-fields >> nth=0').getByLabel('Panel thickness, mm');
+    await field.fill('19');
+    await field.blur();
+    await page.click('text=Store the walls');
+    await page.waitForSelector('#said >> text=stored');
+    const after = await json(raw, address, '/gym');
+    before.zones[0].panels[0].fixing.panelMm = 19;
+    assert.deepEqual(after, before);
+  });
+}
