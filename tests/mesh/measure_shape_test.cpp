@@ -331,3 +331,24 @@ TEST_CASE("Bad meshes and interruption") {
                   Interrupted);
   CHECK(calls >= 5);
 }
+
+TEST_CASE("PreparedHold: answers at any place as a measurement from scratch does") {
+  const TriangleMesh mesh = slotted(30, 20);
+  const PreparedHold prepared(mesh);
+  for (const double rotation : {0.0, 35.0, 180.0})
+    for (const double offset : {-12.0, 0.0, 20.5}) {
+      CAPTURE(rotation);
+      CAPTURE(offset);
+      MeasureOptions options;
+      options.at_offset_mm = offset;
+      const Shape scratch = measureAtRotation(mesh, rotation, options);
+      const Shape shape = prepared.at(rotation, offset);
+      REQUIRE(shape.grips_size() == scratch.grips_size());
+      REQUIRE(shape.sections_size() == 1);
+      CHECK(shape.sections(0).SerializeAsString() == scratch.sections(0).SerializeAsString());
+      if (shape.grips_size() == 1)
+        CHECK(shape.grips(0).SerializeAsString() == scratch.grips(0).SerializeAsString());
+    }
+  CHECK_THROWS_AS(prepared.at(0, 500), BadInput);
+  CHECK_THROWS_AS(PreparedHold(TriangleMesh{}), BadInput);
+}
