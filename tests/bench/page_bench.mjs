@@ -4,7 +4,9 @@
 //             while an intake of a capture runs into the same library; times of the JSON answers.
 //   taps      in a browser, from the tap on a filter to the result on the screen; and from the last
 //             point of a drawn lip to its holds.
-// Usage: node page_bench.mjs HOLDSHELF WEB NODE_MODULES CHROMIUM CAPTURE LIBRARY [load|taps]
+//   hold      from the address of a hold being opened to its first picture; asked for by name, since
+//             it needs a library with meshes whose H-0001 it opens.
+// Usage: node page_bench.mjs HOLDSHELF WEB NODE_MODULES CHROMIUM CAPTURE LIBRARY [load|taps|hold]
 // LIBRARY is one made by: find_bench open 10000 LIBRARY. The intake is stored in it.
 import {spawn} from 'node:child_process';
 import {readdirSync} from 'node:fs';
@@ -130,7 +132,25 @@ async function taps() {
   await browser.close();
 }
 
-if (only !== 'taps') await load();
-if (only !== 'load') await taps();
+/** From the address being opened to the hold drawn; the first time nothing of it is in memory. */
+async function firstPicture() {
+  const {chromium: type} = createRequire(join(modules, 'x.js'))('playwright-core');
+  const browser = await type.launch({executablePath: chromium, args: ['--headless', '--no-sandbox', '--use-gl=angle',
+    '--use-angle=swiftshader', '--enable-unsafe-swiftshader', '--disable-background-networking']});
+  const times = [];
+  for (let run = 0; run < 6; ++run) {
+    const page = await (await browser.newContext({viewport: {width: 390, height: 844}})).newPage();
+    await page.goto(`${address}#/hold/H-0001`);
+    await page.waitForSelector('canvas[data-drawn="mesh"]');
+    times.push(await page.evaluate(() => Number(document.querySelector('canvas.mesh').dataset.drawnAt)));
+    await page.context().close();
+  }
+  console.log(`first picture of H-0001: ${times[0].toFixed(0)} ms at first, then ${times.slice(1).map((ms) => ms.toFixed(0)).join(', ')} ms`);
+  await browser.close();
+}
+
+if (only === 'hold') await firstPicture();
+if (!only || only === 'load') await load();
+if (!only || only === 'taps') await taps();
 server.kill('SIGINT');
 await new Promise((resolve) => server.on('exit', resolve));
