@@ -69,7 +69,7 @@ export function headTests({test, raw}) {
     await field.fill('19');
     await field.blur();
     await page.click('text=Store the walls');
-    await page.waitForSelector('#said >> text=stored');
+    await page.waitForSelector('#said >> text=The walls are stored');
     const after = await json(raw, address, '/gym');
     before.zones[0].panels[0].fixing.panelMm = 19;
     assert.deepEqual(after, before);

@@ -13,6 +13,7 @@ import {crateTests} from './crate_test.mjs';
 import {drawTests} from './draw_test.mjs';
 import {headTests} from './head_test.mjs';
 import {holdTests} from './hold_test.mjs';
+import {statesTests} from './states_test.mjs';
 
 const [program, web, modules, chromium, photos, out] = process.argv.slice(2);
 const require = createRequire(join(modules, 'x.js'));
@@ -50,8 +51,8 @@ function makeLibrary() {
   makeEvening();
 }
 
-async function startServer() {
-  const server = spawn(program, ['serve', '--library', library, '--web', web, '--port', '0'],
+async function startServer(shown = library) {
+  const server = spawn(program, ['serve', '--library', shown, '--web', web, '--port', '0'],
                        {stdio: ['ignore', 'pipe', 'inherit']});
   const address = await new Promise((resolve, reject) => {
     let text = '';
@@ -152,6 +153,7 @@ for (const [size, viewport] of SIZES)
       if (name === 'hold') await page.waitForSelector('canvas[data-drawn="mesh"]');
       await page.waitForTimeout(150);
       await page.screenshot({path: join(out, `${name}-${size}.png`)});
+      assert.doesNotMatch(await page.textContent('main'), /\[object|undefined|NaN/);
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       assert.ok(wide <= 0, `wider than the window by ${wide} px`);
       await page.evaluate(axe);
@@ -223,6 +225,7 @@ drawTests({test, raw});
 holdTests({test, raw});
 headTests({test, raw});
 crateTests({test, raw});
+statesTests({test, raw, program, photos, folder, out, startServer});
 
 makeLibrary();
 const {server, address} = await startServer();
@@ -235,7 +238,7 @@ context.on('page', (page) => {
   page.on('console', (message) => message.type() === 'error' && errors.push(message.text()));
   page.on('pageerror', (error) => errors.push(String(error)));
 });
-context.on('request', (asked) => asked.url().startsWith(address) || /^(data|blob):/.test(asked.url()) ||
+context.on('request', (asked) => asked.url().startsWith('http://127.0.0.1:') || /^(data|blob):/.test(asked.url()) ||
   errors.push(`left this machine: ${asked.url()}`));
 const page = await context.newPage();
 page.setDefaultTimeout(15_000);

@@ -9,10 +9,11 @@ export const BASIC = {
 };
 
 /** The patch of a name such as "vivid red": its last word is the basic term. */
+export const patchOf = (name) => BASIC[(name ?? '').split(' ').at(-1)];
+
 export function swatch(name) {
-  const term = (name ?? '').split(' ').at(-1);
   return h('span', {class: 'swatch', 'aria-hidden': 'true',
-                    style: {backgroundColor: BASIC[term] ?? 'transparent'}});
+                    style: {backgroundColor: patchOf(name) ?? 'transparent'}});
 }
 
 export const colourText = (name) => h('span', {class: 'colour'}, swatch(name),

@@ -27,7 +27,7 @@ export function checksPart({path, change, canSet}) {
     climb = next;
     const found = await get(`${path}/checks`), checks = found.checks ?? [];
     node.replaceChildren(h('p', {role: 'status'}, found.open ? `${found.open} to look at` : 'Nothing open'),
-      checks.length ? h('ul', {class: 'plain-list'}, checks.map(item)) : notice('Nothing to ask about', 'No check found anything. That is arithmetic on shapes, not a test climb.'),
+      checks.length ? h('ul', {class: 'plain-list two'}, checks.map(item)) : notice('Nothing to ask about', 'No check found anything. That is arithmetic on shapes, not a test climb.'),
       ...(found.cautions ?? []).map((text) => h('p', {class: 'soft'}, text)));
     node.removeAttribute('aria-busy');
   };

@@ -51,9 +51,9 @@ export function findPart({climb: first, path, change, canSet}) {
     if (await change({added: {hold: byId.value.trim().toUpperCase()}}, {done: `${byId.value.trim()} is in the crate.`})) byId.value = '';
     return undefined;
   };
-  const node = h('div', {},
+  const node = h('div', {class: 'beside-wide'}, h('div', {},
     h('label', {class: 'field', for: 'wishes'}, h('span', {}, 'What you want tonight, wishes apart by commas'), input),
-    h('p', {}, h('button', {class: 'act', type: 'button', onclick: ask}, 'Look on the shelf')),
+    h('p', {}, h('button', {class: 'act', type: 'button', onclick: ask}, 'Look on the shelf'))),
     answer,
     canSet && h('section', {class: 'panel'}, h('h2', {}, 'One that you have in your hand'),
       h('div', {class: 'beside'}, h('label', {class: 'field', for: 'by-id'}, h('span', {}, 'Its number'), byId),

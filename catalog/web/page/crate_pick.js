@@ -25,15 +25,15 @@ export function pickPart({climb: first, path}) {
       node.replaceChildren(notice('Nothing to fetch', 'The list is made of what is in the crate.'));
       return;
     }
-    node.replaceChildren(
-      h('div', {class: 'chips'}, [['A4', 'To print, A4'], ['pocket', 'To print, for the pocket']].map(([paper, text]) =>
+    node.replaceChildren(h('div', {class: 'columns'},
+      h('div', {class: 'chips across'}, [['A4', 'To print, A4'], ['pocket', 'To print, for the pocket']].map(([paper, text]) =>
         h('a', {class: 'chip', target: '_blank', rel: 'noopener', href: address(`${path}/pick.pdf?paper=${paper}`)}, text))),
-      ...list.bins.map((bin) => h('section', {class: 'panel'}, h('h2', {}, bin.bin ? `Bin ${bin.bin}` : 'Without a bin'),
+      list.bins.map((bin) => h('section', {class: 'panel'}, h('h2', {}, bin.bin ? `Bin ${bin.bin}` : 'Without a bin'),
         h('ul', {class: 'plain-list'}, (bin.lines ?? []).map((each) => line(each, ticked))))),
       h('section', {class: 'panel'}, h('h2', {}, 'Bolts to bring'),
         h('ul', {}, (bag.bag ?? []).map((each) => h('li', {}, `${each.count} × ${each.label}`))),
         ...(bag.warnings ?? []).map((text) => h('p', {class: 'miss'}, text)), ...warnings.map((text) => h('p', {class: 'miss'}, text)),
-        ...(bag.cautions ?? []).map((text) => h('p', {class: 'soft'}, text))));
+        ...(bag.cautions ?? []).map((text) => h('p', {class: 'soft'}, text)))));
   };
   return {node, update};
 }

@@ -28,7 +28,7 @@ function stripSheet({path, change}) {
 
 export function recordPart(context) {
   const {climb: first, path, change, canSet} = context;
-  const text = h('textarea', {id: 'climb-note', rows: 3, maxlength: 1000}), lists = h('div', {}), acts = h('div', {class: 'chips'});
+  const text = h('textarea', {id: 'climb-note', rows: 3, maxlength: 1000}), lists = h('div', {class: 'columns'}), acts = h('div', {class: 'chips'});
   const write = async () => {
     if (!text.value.trim()) return text.focus();
     if (await change({noted: {text: text.value.trim()}}, {done: 'Noted.'})) text.value = '';

@@ -3,7 +3,7 @@
 import {address, get, holdPath, listen, post} from './api.js';
 import {colourText} from './colour.js';
 import {h, s, say} from './dom.js';
-import {bare, degrees, length, settings, STATUS, unitWord} from './format.js';
+import {bare, degrees, gap, settings, STATUS, unitWord} from './format.js';
 import {lipCanvas} from './lip_canvas.js';
 import {lengthOf, parsePoints, sectionOfNumbers} from './section_drawing.js';
 
@@ -12,8 +12,6 @@ const WAIT_MS = 40;  // While the finger moves: a question for every few steps o
 
 // Kept while other screens are shown.
 const state = {points: undefined, line: '', within: 0, numbers: {radius_mm: 6, incut_deg: 8, depth_mm: 18}};
-
-const gapText = (mm) => settings.inch ? `${(mm / 25.4).toFixed(3)} in` : `${mm.toFixed(2)} mm`;
 
 /** Both lips, one laid on the other, to their own scale. */
 function overlayPicture(match) {
@@ -38,7 +36,7 @@ function hitCard(hit, chosen, choose) {
       lip?.foundMm ? overlayPicture(lip) : null),
     h('div', {}, h('div', {class: 'card-title'}, h('strong', {}, hit.name || hit.id), h('span', {}, where)),
       h('p', {class: 'gap-words'}, lip?.gapMm === undefined && !lip ? 'no lip' :
-        `${gapText(lip.gapMm ?? 0)} apart, nearly all within ${gapText(lip.gap95Mm ?? 0)}`),
+        `${gap(lip.gapMm ?? 0)} apart, nearly all within ${gap(lip.gap95Mm ?? 0)}`),
       h('p', {class: 'card-line'}, h('span', {}, run > 0
         ? `turned ${degrees(lip.fromDeg ?? 0)} to ${degrees((lip.toDeg ?? 0) % 360)}` : `turned ${degrees(rotation)}`),
         colourText(hit.colour)),
@@ -112,7 +110,7 @@ export async function drawScreen(main, {query, atEnd}) {
     if (lengthOf(points) < 8) {
       hits = [];
       showHits();
-      status.textContent = points.length ? `Draw on: a lip is at least ${gapText(8)} long.`
+      status.textContent = points.length ? `Draw on: a lip is at least ${gap(8)} long.`
         : 'Draw from the face over the lip to the root.';
       list.dataset.answered = String(++asked);
       return;
@@ -147,7 +145,7 @@ export async function drawScreen(main, {query, atEnd}) {
   const line = h('input', {type: 'search', value: state.line, placeholder: 'red, protrusion under 30, on the shelf',
     id: 'lip-line', autocomplete: 'off', oninput: () => { state.line = line.value; soon(); }});
   const within = h('select', {id: 'lip-within', onchange: () => { state.within = Number(within.value); soon(); }},
-    [0, 0.5, 1, 2].map((mm) => h('option', {value: mm, selected: mm === state.within}, mm ? `within ${gapText(mm)}` : 'any distance')));
+    [0, 0.5, 1, 2].map((mm) => h('option', {value: mm, selected: mm === state.within}, mm ? `within ${gap(mm)}` : 'any distance')));
   const like = query.get('like');
   const tools = h('div', {class: 'chips'},
     h('button', {class: 'chip', type: 'button', onclick: () => canvas.undo()}, 'Undo'),

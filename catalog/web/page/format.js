@@ -67,6 +67,9 @@ export const STATUS = {
   NEEDS_LOOK: 'needs a look', RETIRED: 'retired',
 };
 
+/** A gap between two surfaces or lines, to a hundredth. */
+export const gap = (mm) => settings.inch ? `${(mm / 25.4).toFixed(3)} in` : `${mm.toFixed(2)} mm`;
+
 /** "20° overhanging", "vertical", "8° slab" of a wall angle. */
 export const lean = (deg) => deg === 0 ? 'vertical' : deg > 0 ? `${deg}° overhanging` : `${-deg}° slab`;
 

@@ -45,7 +45,7 @@ function matrix(lines) {
       return [s('rect', {class: 'cell', x: LEFT + W * i + 2, y: TOP + H * j + 2, width: W - 4, height: H - 4, rx: 6}),
               s('rect', {class: 'cell full', x: LEFT + W * i + 2, y: TOP + H * (j + 1) - 2 - (H - 4) * n / most, width: W - 4, height: (H - 4) * n / most, rx: 6}),
               s('text', {class: 'number', x: LEFT + W * (i + 0.5), y: TOP + H * (j + 0.5) + 5, 'text-anchor': 'middle'}, String(n))];
-    })]));
+    })]).flat(3));
 }
 
 /** The target table as lines of choices; `done` gets the report after it is stored. */
@@ -85,10 +85,10 @@ export async function gapsPart(node, about) {
     const lines = report.lines ?? [], wanted = lines.filter((line) => line.want !== undefined);
     const edit = may(about, 'head') && h('button', {class: 'act', type: 'button', onclick: () => editSheet(wanted, show)},
                                          wanted.length ? 'Change the targets' : 'Say what is wanted');
-    node.replaceChildren(...[kinds.length ? [h('h3', {}, 'By grip and size'), matrix(kinds)] : notice('The library is empty', 'Take holds in first.'),
-      h('h3', {}, wanted.length ? 'Against the targets, the thinnest first' : 'By kind; no targets are set'), table(lines.slice(0, 200)),
+    node.replaceChildren(kinds.length ? h('div', {}, h('h3', {}, 'By grip and size'), matrix(kinds)) : notice('The library is empty', 'Take holds in first.'),
+      h('div', {}, h('h3', {}, wanted.length ? 'Against the targets, the thinnest first' : 'By kind; no targets are set'), table(lines.slice(0, 200)),
       wanted.length ? h('p', {class: 'legend'}, h('span', {class: 'key'}, 'pieces'), h('span', {class: 'key want'}, 'wanted'), h('span', {class: 'key most'}, 'too many')) : null,
-      edit || null].flat().filter(Boolean));
+      edit || null));
   };
   show(await get('/stock'));
 }

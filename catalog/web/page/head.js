@@ -2,7 +2,7 @@
 // Head setter, once a month: twins, worn holds, gaps in the library.
 import {address, get, getBytes, holdPath} from './api.js';
 import {h, notice, openSheet} from './dom.js';
-import {degrees, length} from './format.js';
+import {degrees, gap} from './format.js';
 import {gapsPart} from './gaps.js';
 import {onDemand} from './hold_more.js';
 import {heatLegend, MeshView} from './mesh_view.js';
@@ -24,7 +24,7 @@ async function twinsList() {
 async function mapSheet(wear, atEnd) {
   const canvas = h('canvas', {class: 'mesh', role: 'img', 'aria-label': `${wear.hold}: where the last scan lies below the first`});
   const {closed} = openSheet(`${wear.hold}: ${wear.grade}`, [h('div', {class: 'twin-stage'}, canvas), heatLegend('value'),
-    h('p', {}, wear.reason), h('p', {class: 'soft'}, `Nothing below ${length({value: wear.detectionLimitMm ?? 0})} counts. Bolt holes and the foot are left out.`)]);
+    h('p', {}, wear.reason), h('p', {class: 'soft'}, `Nothing below ${gap(wear.detectionLimitMm ?? 0)} counts. Bolt holes and the foot are left out.`)]);
   const view = new MeshView(canvas);
   atEnd(() => view.close());
   closed.then(() => view.close());
@@ -46,7 +46,7 @@ async function wornList(atEnd) {
 /** Shows the screen in `main`. */
 export async function headScreen(main, {about, atEnd}) {
   document.title = 'Head setter - Holdshelf';
-  const gaps = h('div', {});
+  const gaps = h('div', {class: 'stock'});
   main.replaceChildren(h('h1', {}, 'Head setter'),
     onDemand('Worn: what changed since the first scan', () => wornList(atEnd)),
     onDemand('Twins: one shape twice, mirrored, or in another size', twinsList),

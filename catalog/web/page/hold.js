@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Hold: the mesh on its bolt, turned and tilted, with what hands and feet get from it.
 import {address, get, getBytes, holdPath, listen, post} from './api.js';
-import {colourText} from './colour.js';
+import {colourText, patchOf} from './colour.js';
 import {cutGeometry} from './cut.js';
 import {dial} from './dial.js';
 import {chips, h, notice, say} from './dom.js';
@@ -65,7 +65,7 @@ function picture(hold, words, turn) {
   const canvas = h('canvas', {class: 'mesh', 'aria-label': `${hold.name || hold.id} in 3D`, role: 'img'});
   const stage = h('div', {class: 'stage'}, canvas, dial(words, turn.rotation, turn.set));
   try {
-    return {stage, view: new MeshView(canvas)};
+    return {stage, view: new MeshView(canvas, patchOf(hold.colour?.name))};
   } catch {
     stage.replaceChildren(h('img', {src: address(holdPath(hold.id, '/thumbnail')), alt: `Picture of ${hold.id}`}),
                           dial(words, turn.rotation, turn.set));
@@ -220,4 +220,6 @@ export async function holdScreen(main, {about, rest, query, atEnd}) {
     (event) => h('li', {}, `${time(event.at)}, ${event.who}: ${eventText(event)}`)));
   atEnd(listen('library', history));
   await Promise.all([showScan(scan.id), refresh(), history()]);
+  // The server makes the hold ready to be cut, so that the first touch is answered at once.
+  get(holdPath(id, `/section?rotation=${rotation}&offset=0`)).catch(() => {});
 }

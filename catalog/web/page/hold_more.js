@@ -3,7 +3,7 @@
 // lower holds. Each is asked for when it is opened.
 import {address, get, holdPath, post} from './api.js';
 import {h} from './dom.js';
-import {bare, degrees, length, settings, STATUS, time, unitWord, volume} from './format.js';
+import {bare, degrees, gap, length, STATUS, time, unitWord, volume} from './format.js';
 import {TWIN_KIND} from './twins.js';
 
 /** A panel that fills itself when it is opened; `fill` gives its content. */
@@ -59,7 +59,7 @@ export async function wearContent(id) {
   const wear = await get(holdPath(id, '/wear'));
   return [h('p', {class: 'sentence'}, wear.grade), h('p', {}, wear.reason),
           h('p', {}, `Best holding force: ${(wear.jugBefore ?? 0).toFixed(2)} of a jug at first, ${(wear.jugNow ?? 0).toFixed(2)} now.`),
-          h('p', {class: 'soft'}, `Nothing below ${length({value: wear.detectionLimitMm ?? 0})} counts. A scan sees no cracks: look, flex, tap.`)];
+          h('p', {class: 'soft'}, `Nothing below ${gap(wear.detectionLimitMm ?? 0)} counts. A scan sees no cracks: look, flex, tap.`)];
 }
 
 export async function twinsContent(id) {
@@ -68,7 +68,7 @@ export async function twinsContent(id) {
   return h('ul', {class: 'plain-list'}, found.map((twin) => h('li', {class: 'offer'},
     h('img', {src: address(holdPath(twin.other, '/thumbnail')), alt: '', width: 72, height: 72}),
     h('div', {}, h('strong', {}, twin.other), ` ${TWIN_KIND[twin.kind] ?? ''}${twin.needsAnEye ? ', needs an eye' : ''}`,
-      h('p', {class: 'soft'}, `surfaces ${length({value: twin.medianMm ?? 0})} apart in the middle`)),
+      h('p', {class: 'soft'}, `surfaces ${gap(twin.medianMm ?? 0)} apart in the middle`)),
     h('a', {class: 'act', href: `#/twins/${encodeURIComponent(id)}/${encodeURIComponent(twin.other)}`}, 'Side by side'))));
 }
 
@@ -78,7 +78,6 @@ export async function lowerContent(hold, shape, rotation_deg) {
   const result = await post('/find', {lip: {like: hold.id, likeRotationDeg: rotation_deg}, limit: 6,
     ranges: [{number: 'protrusion', to: Math.max(0, out - 1)}]});
   const hits = (Number(result.matched ?? 0) ? result.hits : []) ?? [];
-  const gap = (mm) => settings.inch ? `${(mm / 25.4).toFixed(3)} in` : `${mm.toFixed(2)} mm`;
   return [hits.length ? h('ul', {class: 'plain-list'}, hits.map((hit) => h('li', {class: 'offer'},
     h('img', {src: address(holdPath(hit.id, '/thumbnail')), alt: '', width: 72, height: 72}),
     h('div', {}, h('strong', {}, hit.name || hit.id), ` ${hit.id}, ${STATUS[hit.status] ?? ''}${hit.bin ? `, bin ${hit.bin}` : ''}`,

@@ -37,8 +37,11 @@ export function heatLegend(name) {
 }
 
 export class MeshView {
-  /** @param {HTMLCanvasElement} canvas  @throws where the browser has no WebGL. */
-  constructor(canvas) {
+  /** @param {HTMLCanvasElement} canvas
+   *  @param plain  Colour of a mesh that brings none.
+   *  @throws where the browser has no WebGL. */
+  constructor(canvas, plain = '#b9a58a') {
+    this.plain = plain;
     this.canvas = canvas;
     this.renderer = new THREE.WebGLRenderer({canvas, antialias: true, alpha: true});
     this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio));
@@ -68,7 +71,7 @@ export class MeshView {
     this.ownColours = geometry.getAttribute('color');
     const material = new THREE.MeshStandardMaterial({
       roughness: 0.85, metalness: 0, vertexColors: Boolean(this.ownColours),
-      color: this.ownColours ? 0xffffff : 0xb9a58a});
+      color: this.ownColours ? 0xffffff : this.plain});
     this.mesh = new THREE.Mesh(geometry, material);
     this.turned.add(this.mesh);
     geometry.computeBoundingBox();
@@ -112,6 +115,7 @@ export class MeshView {
     if (!this.mesh) return;
     const geometry = this.mesh.geometry, {share} = HEATS[name];
     this.mesh.material.vertexColors = Boolean(share || this.ownColours);
+    this.mesh.material.color.set(share || this.ownColours ? 0xffffff : this.plain);
     if (share) {
       const count = geometry.getAttribute('position').count, colours = new Float32Array(count * 3);
       for (let i = 0; i < count; ++i) colours.set(heat(share(geometry, i)), 3 * i);
@@ -162,6 +166,7 @@ export class MeshView {
                                distance * Math.cos(yaw) * Math.cos(pitch));
       this.camera.lookAt(0, 0, this.size * 0.12);
       this.renderer.render(this.scene, this.camera);
+      if (this.mesh) this.canvas.dataset.drawnAt ??= performance.now().toFixed(1);
       Object.assign(this.canvas.dataset, {drawn: this.mesh ? 'mesh' : 'wall', heat: this.heat ?? 'plain',
                                           look: `${Math.round(this.yaw)},${Math.round(this.pitch)}`});
     });

@@ -14,9 +14,9 @@ export async function moreScreen(main, {about}) {
   };
   main.replaceChildren(
     h('h1', {}, 'More'),
-    choice('Lengths', 'units', settings.inch ? 'inch' : 'mm',
+    ...choice('Lengths', 'units', settings.inch ? 'inch' : 'mm',
            [['mm', 'millimetres'], ['inch', 'inches']]),
-    choice('Uncertainty', 'sigma', settings.sigma ? 'on' : 'off',
+    ...choice('Uncertainty', 'sigma', settings.sigma ? 'on' : 'off',
            [['off', 'numbers only'], ['on', 'with ± (standard uncertainty)']]),
     h('h2', {}, 'Mats to print'),
     h('p', {}, 'Print at 100 % and measure the ruler on the sheet.'),

@@ -181,7 +181,7 @@ export async function shelfScreen(main, {about, atEnd}) {
   main.replaceChildren(
     h('div', {class: 'shelf-head'}, h('h1', {}, about.library === 'library' ? 'Shelf'
                                                                            : `Shelf: ${about.library}`),
-      search, sort),
+      sort, search),
     count, explanation, list, more, dock);
   await refresh();
   atEnd(listen('library', refresh));

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // Two holds of one shape, side by side, spun together.
 import {get, getBytes, holdPath} from './api.js';
-import {colourText} from './colour.js';
+import {colourText, patchOf} from './colour.js';
 import {h, notice} from './dom.js';
-import {degrees, length, STATUS} from './format.js';
+import {degrees, gap, STATUS} from './format.js';
 import {MeshView} from './mesh_view.js';
 
 export const TWIN_KIND = {SAME: 'the same shape', MIRRORED: 'mirrored', OTHER_SIZE: 'another size',
@@ -16,7 +16,7 @@ async function relation(one, other) {
 }
 
 export const twinWords = (twin) => [TWIN_KIND[twin.kind] ?? 'alike', twin.needsAnEye ? 'needs an eye' : '',
-  `surfaces ${length({value: twin.medianMm ?? 0})} apart in the middle, ${length({value: twin.p95Mm ?? 0})} at the worst twentieth`,
+  `surfaces ${gap(twin.medianMm ?? 0)} apart in the middle, ${gap(twin.p95Mm ?? 0)} at the worst twentieth`,
   Math.abs((twin.scale ?? 1) - 1) > 0.03 ? `${(twin.scale ?? 1).toFixed(2)} times its size` : ''].filter(Boolean).join('; ');
 
 /** Shows the screen in `main`. */
@@ -36,7 +36,7 @@ export async function twinsScreen(main, {rest, atEnd}) {
       h('figcaption', {}, h('a', {href: `#/hold/${encodeURIComponent(hold.id)}`}, `${hold.id} ${hold.name ?? ''}`),
         h('span', {class: 'soft'}, `${STATUS[hold.status] ?? ''}${hold.bin ? `, bin ${hold.bin}` : ''} `), colourText(hold.colour?.name)));
     try {
-      views.push(new MeshView(canvas));
+      views.push(new MeshView(canvas, patchOf(hold.colour?.name)));
     } catch {
       canvas.replaceWith(h('p', {}, 'This browser shows no 3D.'));
     }
@@ -54,7 +54,7 @@ export async function twinsScreen(main, {rest, atEnd}) {
   atEnd(() => views.forEach((view) => view.close()));
   await Promise.all(views.map(async (view, i) => view.show(await getBytes(holdPath(ids[i], '/mesh.glb')))));
   const size = Math.max(...views.map((view) => view.size));
-  views.forEach((view) => view.frame(size));  // One scale for both.
+  views.forEach((view) => view.frame(1.12 * size));  // One scale for both.
   const twin = await relation(...ids);
   words.textContent = twin ? twinWords(twin) : 'Not found to be of one shape.';
   if (twin) shift[1] = twin.rotationDeg ?? 0;

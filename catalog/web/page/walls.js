@@ -61,9 +61,9 @@ export async function wallsScreen(main, {about}) {
     gym.bins = bins.value.split(',').map((each) => each.trim()).filter(Boolean);
   }});
   const edit = () => node.replaceChildren(text(gym, 'name', 'The gym is called'), field('Bins in walking order, apart by commas', bins),
-    ...gym.zones.map((zone) => h('section', {class: 'panel'}, text(zone, 'name', 'Zone'), zone.panels.map((panel) => panelFields(zone, panel, edit)),
+    h('div', {class: 'zones'}, gym.zones.map((zone) => h('section', {class: 'panel'}, text(zone, 'name', 'Zone'), zone.panels.map((panel) => panelFields(zone, panel, edit)),
       h('div', {class: 'chips'}, h('button', {class: 'chip', type: 'button', onclick: () => { zone.panels.push(freshPanel(zone.panels.length + 1)); edit(); }}, 'One panel more'),
-        h('button', {class: 'chip', type: 'button', onclick: () => { gym.zones = gym.zones.filter((each) => each !== zone); edit(); }}, 'Take this zone out')))),
+        h('button', {class: 'chip', type: 'button', onclick: () => { gym.zones = gym.zones.filter((each) => each !== zone); edit(); }}, 'Take this zone out'))))),
     h('div', {class: 'chips'}, h('button', {class: 'chip', type: 'button', onclick: () => { gym.zones.push({name: `zone ${gym.zones.length + 1}`, panels: [freshPanel(1)]}); edit(); }}, 'One zone more')),
     problem, h('button', {class: 'act', type: 'button', onclick: save}, 'Store the walls'));
   if (may(about, 'head')) edit();
