@@ -48,7 +48,7 @@ ApiReply blobReply(const Library& library, const std::string& blob, const std::s
   return {200, type, library.blobs().get(blob), blob};
 }
 
-/// A hold that came without photos, or has no scan yet: its outline on the wall.
+/// A hold without a mesh: its outline on the wall, as far as it is known.
 ApiReply outlinePicture(const Scan* scan) {
   std::string points;
   double reach_mm = 1;
@@ -69,7 +69,9 @@ ApiReply thumbnail(Service& service, const ApiRequest& request) {
   const Hold hold = library.hold(idOf(request));
   if (request.text("scan").empty() && currentScan(hold) == nullptr) return outlinePicture(nullptr);
   const Scan scan = scanOf(hold, request);
-  if (scan.thumbnail_blob().empty()) return outlinePicture(&scan);
+  if (scan.thumbnail_blob().empty() && scan.mesh_blob().empty()) return outlinePicture(&scan);
+  if (scan.thumbnail_blob().empty())
+    return {200, "image/png", *service.pictureOf(library, scan.mesh_blob()), scan.mesh_blob()};
   return blobReply(library, scan.thumbnail_blob(), "image/png");
 }
 
@@ -81,7 +83,9 @@ ApiReply contactSheet(Service& service, const ApiRequest& request) {
 
 ApiReply meshGlb(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const Scan scan = scanOf(library.hold(idOf(request)), request);
+  const Hold hold = library.hold(idOf(request));
+  if (request.text("scan").empty() && currentScan(hold) == nullptr) return {.status = 204};
+  const Scan scan = scanOf(hold, request);
   const double wanted = request.number("triangles").value_or(kLightTriangles);
   const auto triangles = static_cast<std::size_t>(std::clamp(wanted, 500.0, kMostTriangles));
   return {200, "model/gltf-binary", *service.viewOf(library, scan.mesh_blob(), triangles),
@@ -292,7 +296,7 @@ std::vector<ApiRoute> pictureRoutes() {
   return {
       {.method = "GET",
        .path = "/api/v1/holds/{id}/thumbnail",
-       .summary = "A small picture of the hold; of one without photos its outline (SVG)",
+       .summary = "A small picture of the hold; of one without a mesh its outline (SVG)",
        .query = {kScan},
        .type = "image/png",
        .answer = thumbnail},
@@ -304,7 +308,9 @@ std::vector<ApiRoute> pictureRoutes() {
        .answer = contactSheet},
       {.method = "GET",
        .path = "/api/v1/holds/{id}/mesh.glb",
-       .summary = "The hold to look at, simplified (glTF 2.0 with KHR_mesh_quantization)",
+       .summary =
+           "The hold to look at, simplified (glTF 2.0 with KHR_mesh_quantization); 204 before its "
+           "first scan",
        .query = {kScan, {"triangles", "integer", "About so many (12000)"}},
        .type = "model/gltf-binary",
        .answer = meshGlb},

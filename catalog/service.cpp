@@ -6,6 +6,8 @@
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
+#include "mesh/png.h"
+#include "mesh/raster.h"
 #include "mesh/view_mesh.h"
 
 namespace holdshelf {
@@ -63,6 +65,18 @@ std::shared_ptr<const std::string> Service::viewOf(const Library& library, const
   return views_.get(blob + "\n" + std::to_string(triangles), [&] {
     return std::make_shared<const std::string>(
         viewGlb(simplifiedForView(*mesh(library, blob), triangles)));
+  });
+}
+
+std::shared_ptr<const std::string> Service::pictureOf(const Library& library,
+                                                      const std::string& blob) {
+  return pictures_.get(blob, [&] {
+    // Not by way of mesh(): a shelf of pictures would push out what is being looked at.
+    const TriangleMesh mesh = parseMesh(library.blobs().get(blob), "hold.ply");
+    const Eigen::Vector3d up = Eigen::Vector3d::UnitY();
+    const auto png = encodePng(
+        renderMesh(mesh, fitOrthographic(mesh, Eigen::Vector3d(0, -0.5, 0.87), up, 320, 240), up));
+    return std::make_shared<const std::string>(png.begin(), png.end());
   });
 }
 

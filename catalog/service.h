@@ -80,6 +80,8 @@ class Service {
   /// The same mesh as a GLB for screens with about so many triangles.
   std::shared_ptr<const std::string> viewOf(const Library& library, const std::string& blob,
                                             std::size_t triangles);
+  /// A small picture of the mesh (PNG) from where a thumbnail of photos is taken.
+  std::shared_ptr<const std::string> pictureOf(const Library& library, const std::string& blob);
   /// An answer that takes long and holds until the library changes.
   std::shared_ptr<const std::string> slowAnswer(const Library& library, const std::string& question,
                                                 const std::function<std::string()>& work);
@@ -99,6 +101,7 @@ class Service {
   RecentValues<JudgedScan> judged_{64};
   RecentValues<TriangleMesh> meshes_{6};
   RecentValues<PreparedHold> prepared_{6};
+  RecentValues<std::string> pictures_{2000};
   RecentValues<std::string> views_{200};
   RecentValues<std::string> answers_{100};
 };

@@ -15,7 +15,7 @@ async function secondPage(page, {deaf = false} = {}) {
   return other;
 }
 
-export function crateTests({test, raw}) {
+export function crateTests({test, raw, readable}) {
   const json = {'Content-Type': 'application/json'};
   const climbOf = async (address, id) => JSON.parse((await raw(address, {path: `/api/v1/climbs/${id}`})).text);
   let id;
@@ -26,6 +26,7 @@ export function crateTests({test, raw}) {
     await page.click('text=Start a crate');
     await page.click('dialog .act >> text=Start it');
     assert.match(await page.textContent('dialog [role=alert]'), /name/);
+    await readable(page);
     await page.fill('#crate-name', 'green 9');
     await page.click('dialog .chip >> text=harbour wave');
     await page.click('dialog .chip >> text=green');
@@ -39,6 +40,7 @@ export function crateTests({test, raw}) {
     await page.fill('#wishes', 'one jug to finish');
     await page.click('text=Look on the shelf');
     await page.waitForSelector('.offer .act');
+    await readable(page);
     // What the page offers is what the program suggests.
     const reply = await raw(address, {path: `/api/v1/climbs/${id}/suggestions?wishes=one%20jug%20to%20finish`});
     const [wish] = JSON.parse(reply.text).wishes;
@@ -64,6 +66,7 @@ export function crateTests({test, raw}) {
     await page.waitForSelector('[aria-label="Drop H-0016"]', {state: 'detached'});
     await other.click('[aria-label="Change the use of H-0016"]');
     await other.waitForSelector('.conflict:not([hidden])');
+    await readable(other);
     assert.match(await other.textContent('.conflict'), /was first: .*H-0016/);
     await other.waitForSelector('[aria-label="Drop H-0016"]', {state: 'detached'});  // It now shows what is.
     assert.equal(await other.locator('.crate-hold').count(), 1);
@@ -120,6 +123,7 @@ export function crateTests({test, raw}) {
     await page.click('[aria-label="Swap H-0016"]');
     await page.click('dialog .chip >> text=as a foothold');
     await page.waitForSelector('dialog .offer .act');
+    await readable(page);
     const offers = JSON.parse((await raw(address, {path: `/api/v1/climbs/${id}/swaps?hold=H-0016&like=foot`})).text).offers;
     await page.click('dialog .offer .act');
     await page.waitForSelector(`[aria-label="Drop ${offers[0].hold}"]`);

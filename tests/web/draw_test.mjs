@@ -5,7 +5,11 @@ import assert from 'node:assert/strict';
 const answered = async (page, act) => {
   const before = Number(await page.getAttribute('.lip-hits', 'data-answered'));
   await act();
-  await page.waitForFunction((n) => Number(document.querySelector('.lip-hits').dataset.answered) > n, before);
+  // The last drawing's answer, not one of those given while it was drawn.
+  await page.waitForFunction((n) => {
+    const {answered, drawing} = document.querySelector('.lip-hits').dataset;
+    return Number(answered) > n && drawing === document.querySelector('#typed').value;
+  }, before);
 };
 
 const open = async (page, address, hash = '#/draw') => {
@@ -15,7 +19,7 @@ const open = async (page, address, hash = '#/draw') => {
   await page.waitForSelector('.lip-hits[data-answered]');
 };
 
-export function drawTests({test, raw}) {
+export function drawTests({test, raw, readable}) {
   test('draw a lip: a finger draws, the nearest lips come with their distance and overlay', async ({address, page}) => {
     await open(page, address);
     await page.click('text=Clear');
@@ -72,8 +76,10 @@ export function drawTests({test, raw}) {
     await page.keyboard.press('Backspace');
     assert.equal(await page.inputValue('#typed'), '30.0 -5.0\n30.0 0.0');
     await page.click('text=Type points');
-    await answered(page, () => page.fill('#typed', '40 -20\n40 0\n20 0'));
+    await answered(page, () => page.fill('#typed', '40.0 -20.0\n40.0 0.0\n20.0 0.0'));
     await page.waitForSelector('.lip-hit');
+    await page.click('text=From numbers');
+    await readable(page);
     await page.fill('#typed', '40 -20\n40 up');
     assert.match(await page.textContent('.typed .miss'), /Line 2 is no point/);
   });
@@ -81,7 +87,7 @@ export function drawTests({test, raw}) {
   test('draw a lip: a straight line is no lip, and the page says so in words', async ({address, page}) => {
     await open(page, address);
     await page.click('text=Type points');
-    await answered(page, () => page.fill('#typed', '30 -20\n30 20'));
+    await answered(page, () => page.fill('#typed', '30.0 -20.0\n30.0 20.0'));
     await page.waitForFunction(() => /has no lip/.test(document.querySelector('main .count').textContent));
     assert.equal(await page.locator('.lip-hit').count(), 0);
   });

@@ -4,12 +4,13 @@ import assert from 'node:assert/strict';
 
 const json = async (raw, address, path) => JSON.parse((await raw(address, {path: `/api/v1${path}`})).text);
 
-export function headTests({test, raw}) {
+export function headTests({test, raw, readable}) {
   test('twins: side by side, and what one does the other does', async ({address, page}) => {
     await page.setViewportSize({width: 390, height: 844});
     await page.goto(address + '#/head');
     await page.click('summary >> text=Twins');
     await page.waitForSelector('.pair >> text=H-0019');
+    await readable(page);
     const twin = (await json(raw, address, '/twins')).twins.find((each) => [each.hold, each.other].includes('H-0019'));
     assert.equal(twin.kind, 'SAME');
     await page.click(`[aria-label="${twin.hold} and ${twin.other} side by side"]`);
@@ -37,6 +38,7 @@ export function headTests({test, raw}) {
     assert.ok((await page.textContent('.offer[data-hold="H-0001"]')).includes(wear.reason));
     await page.click('[aria-label="Map of what changed on H-0001"]');
     await page.waitForSelector('dialog canvas[data-drawn="mesh"][data-heat="value"]');
+    await readable(page);
     await page.keyboard.press('Escape');
     await page.waitForSelector('dialog', {state: 'detached'});
   });
@@ -49,8 +51,10 @@ export function headTests({test, raw}) {
     await page.selectOption('dialog .target select >> nth=0', 'green');
     await page.selectOption('dialog .target select >> nth=1', '*');
     await page.fill('dialog .target input >> nth=0', '40');
+    await readable(page);
     await page.click('text=Store the table');
     await page.waitForSelector('table.gaps >> text=thin');
+    await readable(page);
     const [line] = (await json(raw, address, '/stock')).lines;
     assert.deepEqual([line.colour, line.want, line.verdict], ['green', '40', 'thin']);
     assert.equal(await page.textContent('table.gaps .with-bar span'), line.pieces);

@@ -11,7 +11,7 @@ const open = async (page, address, hash = '#/hold/H-0001') => {
 };
 const json = async (raw, address, path) => JSON.parse((await raw(address, {path: `/api/v1${path}`})).text);
 
-export function holdTests({test, raw}) {
+export function holdTests({test, raw, readable}) {
   test('hold: a picture at once, coarse, then finer', async ({address, page}) => {
     const asked = [];
     const watch = (request) => request.url().includes('mesh.glb') && asked.push(Number(new URL(request.url()).searchParams.get('triangles')));
@@ -114,5 +114,10 @@ export function holdTests({test, raw}) {
     assert.equal(await page.locator('.on-demand tbody tr').count(), (await json(raw, address, '/holds/H-0001')).scans.length);
     const wear = await json(raw, address, '/holds/H-0001/wear');
     await page.waitForSelector(`.on-demand >> text=${wear.grade}`);
+    await page.click('.chip >> text=Slope');
+    await page.click('summary >> text=Twins');
+    await page.click('summary >> text=Its bolt');
+    await page.waitForSelector('.on-demand >> text=Seat');
+    await readable(page);
   });
 }

@@ -106,13 +106,14 @@ export async function drawScreen(main, {query, atEnd}) {
   };
   const ask = async () => {
     const points = canvas.points;
+    const drawing = points.map((p) => `${p.x.toFixed(1)} ${p.y.toFixed(1)}`).join('\n');
     asking?.abort();
     if (lengthOf(points) < 8) {
       hits = [];
       showHits();
       status.textContent = points.length ? `Draw on: a lip is at least ${gap(8)} long.`
         : 'Draw from the face over the lip to the root.';
-      list.dataset.answered = String(++asked);
+      Object.assign(list.dataset, {answered: String(++asked), drawing});
       return;
     }
     asking = new AbortController();
@@ -124,8 +125,7 @@ export async function drawScreen(main, {query, atEnd}) {
       chosen = 0;
       status.textContent = matched ? `${matched} with such a lip, nearest first` : result.explanation ?? '';
       showHits();
-      list.dataset.answered = String(++asked);
-      list.dataset.shownAt = performance.now().toFixed(1);
+      Object.assign(list.dataset, {answered: String(++asked), drawing, shownAt: performance.now().toFixed(1)});
     } catch (error) {
       if (error.name !== 'AbortError') status.textContent = error.message;
     }

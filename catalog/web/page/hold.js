@@ -90,12 +90,11 @@ function moves(hold, about) {
 }
 
 /** The mesh, coarse first so that there is a picture at once, then finer. */
-async function showMesh(view, path, still) {
+async function showMesh(view, path, coarse, still) {
   if (!view) return;
-  const query = path.includes('?') ? '&' : '?';
-  view.show(await getBytes(`${path}${query}triangles=${FIRST_TRIANGLES}`));
+  view.show(await coarse ?? await getBytes(`${path}&triangles=${FIRST_TRIANGLES}`));
   const fine = view.canvas.clientWidth > 800 ? MOST_TRIANGLES : MORE_TRIANGLES;
-  const bytes = await getBytes(`${path}${query}triangles=${fine}`);
+  const bytes = await getBytes(`${path}&triangles=${fine}`);
   if (still()) view.show(bytes);
 }
 
@@ -120,6 +119,8 @@ function heatChoice(view, hold, scans, showScan) {
 /** Shows the screen in `main`. */
 export async function holdScreen(main, {about, rest, query, atEnd}) {
   const id = rest[0] ?? '';
+  // Asked for before anything is known of the hold, so that its picture waits for nothing.
+  let coarse = getBytes(holdPath(id, `/mesh.glb?triangles=${FIRST_TRIANGLES}`)).catch(() => undefined);
   const hold = await get(holdPath(id));
   document.title = `${hold.name || hold.id} - Holdshelf`;
   const scans = hold.scans ?? [], scan = scans.at(-1);
@@ -195,7 +196,9 @@ export async function holdScreen(main, {about, rest, query, atEnd}) {
   let gone = false;
   const showScan = async (which = shownScan) => {
     shownScan = which;
-    await showMesh(view, holdPath(id, `/mesh.glb?scan=${which}`), () => !gone && shownScan === which && view.heat !== 'value');
+    const first = which === scan.id ? coarse : undefined;
+    coarse = undefined;
+    await showMesh(view, holdPath(id, `/mesh.glb?scan=${which}`), first, () => !gone && shownScan === which && view.heat !== 'value');
     cutHere();
   };
   const chosen = h('section', {class: 'panel', 'aria-label': 'Section'}, h('h2', {}, 'Section'), drawn, cutWords,
