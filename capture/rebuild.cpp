@@ -113,8 +113,10 @@ void segment(CalibratedCapture& capture, const std::optional<Mat>& mat,
                     " If a hand or another thing was in front of the hold, take this photo again.");
   }
   capture.views = std::move(kept);
-  for (const std::string& warning : lightWarnings(holdLight(capture.views)))
-    capture.warnings.push_back(warning);
+  HoldLight light = holdLight(capture.views);
+  // Without a mat the background may be dark and get into the outlines: that is no shadow.
+  if (!mat) light.shadowed = 0;
+  for (const std::string& warning : lightWarnings(light)) capture.warnings.push_back(warning);
 }
 
 Hull carve(const CalibratedCapture& capture, const RebuildOptions& options,

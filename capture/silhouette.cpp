@@ -295,17 +295,22 @@ class Search {
           if (x < border || y < border || x >= w - border || y >= h - border)
             samples.push_back(layer.feature(x, y));
     }
-    // The hold may run into the frame here and there: the commonest colours are the background.
+    // The hold may run into the frame here and there: the commonest colours are the background,
+    // and a stand or a seam that few photos show at their border is part of it.
     ColourModel all = ColourModel::learn(samples, 6);
     std::vector<std::pair<float, std::size_t>> order;
     for (std::size_t k = 0; k < samples.size(); ++k)
       order.push_back({all.logDensity(samples[k]), k});
     std::sort(order.begin(), order.end(), std::greater<>());
     std::vector<Eigen::Vector3f> common;
-    for (std::size_t k = 0; k < order.size() * 85 / 100; ++k)
+    for (std::size_t k = 0; k < order.size() * 97 / 100; ++k)
       common.push_back(samples[order[k].second]);
     plain_ = ColourModel::learn(common, 4);
-    plain_least_ = order[order.size() * 80 / 100].first;
+    std::vector<float> densities;
+    for (const Eigen::Vector3f& f : common) densities.push_back(plain_.logDensity(f));
+    const auto least = densities.begin() + long(densities.size() / 100);
+    std::nth_element(densities.begin(), least, densities.end());
+    plain_least_ = *least;
   }
 
   /// Marks where the photo shows what the mat (or the plain background) would.
@@ -476,6 +481,15 @@ class Search {
           where.at<std::uint8_t>(y, x) = 0;
   }
 
+  /// Clears the pixels that look like the plain background: gaps between parts of the hold that the
+  /// outlines do not show yet would teach the background's colours as the hold's.
+  void leaveOutPlain(const Layer& layer, cv::Mat& where) const {
+    for (int y = 0; y < where.rows; ++y)
+      for (int x = 0; x < where.cols; ++x)
+        if (where.at<std::uint8_t>(y, x) && plain_.logDensity(layer.feature(x, y)) > plain_least_)
+          where.at<std::uint8_t>(y, x) = 0;
+  }
+
   void learnColours() {
     std::vector<Eigen::Vector3f> hold;
     around_.assign(views_.size(), {});
@@ -487,7 +501,10 @@ class Search {
       // Before the first cut, what stands before the sheet is surer than what stands before
       // clutter.
       if (layer.mask.empty() && mat_) surely.setTo(0, layer.ink == int(MatInk::None));
-      if (mat_) leaveOutInk(i, surely);
+      if (mat_)
+        leaveOutInk(i, surely);
+      else
+        leaveOutPlain(layer, surely);
       sample(layer, surely, 1500, hold);
       cv::Mat beside = ~grown(layer.limit, 3);
       if (!layer.mask.empty()) beside |= ~grown(layer.mask, 4) & layer.limit;
@@ -608,7 +625,7 @@ class Search {
       layer.limit = grown(seen, last ? 2 : reach);
       layer.core = seen;
       if (last) layer.mask &= layer.limit;
-      giveBack(i, seen);
+      if (mat_) giveBack(i, seen);  // A plain background has no clutter.
     });
   }
 
