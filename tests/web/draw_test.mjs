@@ -58,6 +58,25 @@ export function drawTests({test, raw, readable}) {
     assert.ok(away < 0.01, `${away} mm off the drawing`);
   });
 
+  test('draw a lip: a touch draws and does not scroll the page away', async ({address, page}) => {
+    await open(page, address);
+    await page.click('text=Clear');
+    const touch = await page.context().newCDPSession(page);
+    const box = await page.locator('.lip-canvas').boundingBox(), scale = box.width / 68;
+    const send = (type, ...places) => touch.send('Input.dispatchTouchEvent', {type,
+      touchPoints: places.map(([x, y]) => ({x: box.x + (x + 4) * scale, y: box.y + (20 - y) * scale}))});
+    await answered(page, async () => {
+      await send('touchStart', [40, -24]);
+      for (const place of [[40, -12], [40, -4], [39, -1], [36, 0], [28, 0], [20, 0]]) await send('touchMove', place);
+      await send('touchEnd');
+    });
+    await page.waitForSelector('.lip-hit');
+    const typed = (await page.inputValue('#typed')).split('\n');
+    assert.ok(typed.length >= 4 && /^40\.\d -2[34]\.\d$/.test(typed[0]) && /^20\.\d -?0\.\d$/.test(typed.at(-1)), typed.join('; '));
+    assert.equal(await page.evaluate(() => scrollY), 0);
+    await touch.detach();
+  });
+
   test('draw a lip: by keyboard and by typed points', async ({address, page}) => {
     await open(page, address);
     await page.click('text=Clear');

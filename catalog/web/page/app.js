@@ -62,7 +62,9 @@ async function show() {
 }
 
 window.addEventListener('hashchange', () => {
-  show().then(() => document.getElementById('screen').focus({preventScroll: true}));
+  show();
+  // At once: later it would take the focus from whatever is in use by then.
+  document.getElementById('screen').focus({preventScroll: true});
   window.scrollTo(0, 0);
 });
 window.addEventListener('settings', show);

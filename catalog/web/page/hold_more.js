@@ -23,7 +23,7 @@ export function onDemand(title, fill) {
 }
 
 /** The bolt for each of the gym's panels; for a usual one where no walls are described. */
-export async function boltContent(id) {
+async function boltContent(id) {
   const gym = await get('/gym');
   const panels = (gym.zones ?? []).flatMap((zone) => zone.panels.map((panel) => [zone.name, panel.name]));
   const asked = panels.length ? panels : [['', '']];
@@ -44,7 +44,7 @@ const deepest = (shape) => (shape.grips ?? []).reduce((best, grip) =>
   (grip.edgeDepthMm?.value ?? 0) > (best?.edgeDepthMm?.value ?? 0) ? grip : best, undefined);
 
 /** One row a scan: what the numbers did over the years. */
-export function scansContent(scans, showScan) {
+function scansContent(scans, showScan) {
   const rows = scans.map((scan) => {
     const edge = deepest(scan.shape ?? {});
     return h('tr', {}, h('th', {scope: 'row'}, h('button', {class: 'chip', type: 'button', onclick: () => showScan(scan.id)}, time(scan.takenAt) || scan.id)),
@@ -55,14 +55,14 @@ export function scansContent(scans, showScan) {
     ['Scan', 'Stands out', 'Deepest edge', 'Its lip', 'Volume'].map((text) => h('th', {scope: 'col'}, text)))), h('tbody', {}, rows)));
 }
 
-export async function wearContent(id) {
+async function wearContent(id) {
   const wear = await get(holdPath(id, '/wear'));
   return [h('p', {class: 'sentence'}, wear.grade), h('p', {}, wear.reason),
           h('p', {}, `Best holding force: ${(wear.jugBefore ?? 0).toFixed(2)} of a jug at first, ${(wear.jugNow ?? 0).toFixed(2)} now.`),
           h('p', {class: 'soft'}, `Nothing below ${gap(wear.detectionLimitMm ?? 0)} counts. A scan sees no cracks: look, flex, tap.`)];
 }
 
-export async function twinsContent(id) {
+async function twinsContent(id) {
   const found = (await get(holdPath(id, '/twins'))).twins ?? [];
   if (!found.length) return h('p', {}, 'None in the library.');
   return h('ul', {class: 'plain-list'}, found.map((twin) => h('li', {class: 'offer'},
@@ -73,7 +73,7 @@ export async function twinsContent(id) {
 }
 
 /** Holds with this lip that stand out less. */
-export async function lowerContent(hold, shape, rotation_deg) {
+async function lowerContent(hold, shape, rotation_deg) {
   const out = shape.protrusionMm?.value ?? 0;
   const result = await post('/find', {lip: {like: hold.id, likeRotationDeg: rotation_deg}, limit: 6,
     ranges: [{number: 'protrusion', to: Math.max(0, out - 1)}]});
@@ -86,3 +86,12 @@ export async function lowerContent(hold, shape, rotation_deg) {
     : h('p', {}, `No other hold with a lip stands out less than ${bare(out)} ${unitWord()}.`),
     h('p', {}, h('a', {class: 'act quiet', href: `#/draw?like=${encodeURIComponent(hold.id)}&at=${rotation_deg}`}, 'Draw this lip and change it'))];
 }
+
+/** The panels that are filled when they are opened. `rotation` gives the one that is set now. */
+export const morePanels = (hold, scans, rotation, showScan) => [
+  onDemand('Its bolt', () => boltContent(hold.id)),
+  onDemand('Same lip, lower', () => lowerContent(hold, scans.at(-1).shape, rotation())),
+  onDemand('Twins', () => twinsContent(hold.id)),
+  onDemand(scans.length > 1 ? `Scans over time: ${scans.length}` : 'Scans over time: one so far', async () =>
+    [scansContent(scans, showScan), scans.length > 1 ? await wearContent(hold.id)
+                                                     : h('p', {class: 'soft'}, 'Wear shows from the second scan on.')])];
