@@ -21,6 +21,8 @@ struct ApiRequest {
   std::string body;
   Role role = Role::None;
   std::string device;                        ///< Who is asking, for the history.
+  std::string device_id;                     ///< Of a paired device; else empty.
+  std::string address;                       ///< Network address that asks.
   std::map<std::string, std::string> place;  ///< What the route's {names} stand for.
 
   /// A parameter of the query, or the fallback.
@@ -86,5 +88,7 @@ ApiReply problemReply(int status, const std::string& sentence);
 std::vector<ApiRoute> libraryRoutes();
 std::vector<ApiRoute> holdRoutes();
 std::vector<ApiRoute> climbRoutes();
+std::vector<ApiRoute> deviceRoutes();
+std::vector<ApiRoute> intakeRoutes();
 
 }  // namespace holdshelf

@@ -26,6 +26,7 @@ ApiReply about(Service& service, const ApiRequest& request) {
   about.set_device(request.device);
   about.set_open_to_network(service.open_to_network);
   about.set_caution(kScanCaution);
+  about.set_paired(!request.device_id.empty());
   if (request.role >= Role::Look) {
     const Library library = service.library();
     about.set_library(service.folder().filename().string());

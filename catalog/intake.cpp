@@ -47,6 +47,7 @@ void putBlobs(BlobStore& blobs, const FinishedScan& finished, Scan& scan) {
 Event createdEvent(const IntakeLabels& labels) {
   Event event;
   event.set_hold(labels.id);
+  event.set_who(labels.who);
   Hold& hold = *event.mutable_created();
   hold.set_name(labels.name);
   hold.set_bin(labels.bin);
@@ -60,16 +61,18 @@ Event createdEvent(const IntakeLabels& labels) {
 
 /// The lot's count grows by what came in; nothing of it becomes the lot's scan, whose wear is that
 /// of the piece that was scanned.
-Hold addToLot(Library& library, const FinishedScan& finished, const std::string& lot, int pieces) {
+Hold addToLot(Library& library, const FinishedScan& finished, const std::string& lot,
+              const IntakeLabels& labels) {
   const int count = std::max(1, library.hold(lot).count());
   std::vector<Event> events(1);
   events[0].set_hold(lot);
   events[0].mutable_edited()->add_fields("count");
-  events[0].mutable_edited()->set_count(count + pieces);
+  events[0].mutable_edited()->set_count(count + labels.count);
   if (!finished.contact_sheet_png.empty()) {
     events.emplace_back().set_hold(lot);
     events.back().set_photographed(library.blobs().put(finished.contact_sheet_png));
   }
+  for (Event& event : events) event.set_who(labels.who);
   library.commit(std::move(events), [&] {
     if (std::max(1, library.hold(lot).count()) != count)
       throw BadInput("Somebody has changed the count of " + lot + " just now: take it in again.");
@@ -107,12 +110,13 @@ FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
 Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labels,
                const IntakeChoice& choice) {
   if (choice.kind == IntakeChoice::Kind::OneMore)
-    return addToLot(library, finished, choice.of, labels.count);
+    return addToLot(library, finished, choice.of, labels);
   putBlobs(library.blobs(), finished, finished.scan);
   finished.scan.set_id(finished.scan.mesh_blob().substr(0, 12));
   std::vector<Event> events;
   if (choice.kind == IntakeChoice::Kind::New) events.push_back(createdEvent(labels));
   Event& scanned = events.emplace_back();
+  scanned.set_who(labels.who);
   if (choice.kind == IntakeChoice::Kind::NewScan) scanned.set_hold(choice.of);
   *scanned.mutable_scanned() = std::move(finished.scan);
   scanned.mutable_words()->Add(finished.words.begin(), finished.words.end());
@@ -124,22 +128,31 @@ std::string againText(const Twin& twin) {
   return "This is " + twin.other() + " again (" + decimalText(twin.median_mm(), 2) + " mm).";
 }
 
+ReadyScan readyScan(const std::filesystem::path& library_folder,
+                    const std::vector<std::filesystem::path>& photos, const std::optional<Mat>& mat,
+                    const RebuildOptions& options, const Progress& progress) {
+  const Rebuilt rebuilt = rebuild(photos, mat, options, progress);
+  ReadyScan ready{finishScan(rebuilt, progress), {}};
+  if (std::filesystem::exists(library_folder) && Library::isIn(library_folder))
+    ready.again = twinsOfMesh(Library::open(library_folder), rebuilt.mesh, {}, progress);
+  return ready;
+}
+
 Hold intake(const std::filesystem::path& library_folder,
             const std::vector<std::filesystem::path>& photos, const IntakeOptions& options,
             const Progress& progress) {
   checkId(library_folder, options);
-  const Rebuilt rebuilt = rebuild(photos, options.mat, options.rebuild, progress);
-  FinishedScan finished = finishScan(rebuilt, progress);
-  if (options.keep_photos) finished.photos = photos;
+  ReadyScan ready = readyScan(library_folder, photos, options.mat, options.rebuild, progress);
+  if (options.keep_photos) ready.finished.photos = photos;
   if (!progress("storing", 0)) throw Interrupted();
   Library library = Library::openOrCreate(library_folder);
   IntakeChoice choice;
   if (!options.new_scan_of.empty()) {
     choice = {IntakeChoice::Kind::NewScan, options.new_scan_of};
   } else if (options.choose) {
-    choice = options.choose(twinsOfMesh(library, rebuilt.mesh, {}, progress));
+    choice = options.choose(ready.again);
   }
-  return storeScan(library, std::move(finished), options.labels, choice);
+  return storeScan(library, std::move(ready.finished), options.labels, choice);
 }
 
 }  // namespace holdshelf

@@ -16,7 +16,8 @@ namespace holdshelf {
 struct IntakeLabels {
   std::string id;  ///< Empty: the next free one.
   std::string name, bin, set, maker, texture;
-  int count = 1;  ///< Identical pieces.
+  int count = 1;    ///< Identical pieces.
+  std::string who;  ///< Who takes it in; empty: the user of this machine.
 };
 
 /// What a hold that just came in is.
@@ -63,6 +64,19 @@ FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress);
 
 /// Measures and judges what was rebuilt.
 FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress);
+
+/// A scan that waits for a person to say what it is.
+struct ReadyScan {
+  FinishedScan finished;
+  TwinList again;  ///< Holds of the library that have its shape, the likeliest first.
+};
+
+/// Photos in, scan out, nothing stored: rebuilds, measures, judges, and looks for its twins in the
+/// library, if there is one. Photos are not kept.
+/// @throws BadInput, Interrupted  As intake().
+ReadyScan readyScan(const std::filesystem::path& library_folder,
+                    const std::vector<std::filesystem::path>& photos, const std::optional<Mat>& mat,
+                    const RebuildOptions& options, const Progress& progress);
 
 /// Stores a finished scan as what was chosen. @throws BadInput  There is no hold `choice.of`.
 Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labels,

@@ -20,7 +20,7 @@ constexpr AddCommand kCommands[] = {
     addFindCommand,   addFeetCommand,    addCompressionCommand, addShelveCommand,  addCrateCommand,
     addClimbCommand,  addBoltsCommand,   addGymCommand,         addTwinsCommand,   addWearCommand,
     addEditCommand,   addMoveCommand,    addNoteCommand,        addHistoryCommand, addExportCommand,
-    addCheckCommand,  addServeCommand,   addPhotoCommand,       addSplitCommand,   addJoinCommand,
+    addCheckCommand,  addServeCommand, addDevicesCommand, addDeskCommand,  addPhotoCommand,       addSplitCommand,   addJoinCommand,
     addImportCommand, addCopyCommand,    addMergeCommand,       addGapsCommand,
 };
 

@@ -2,13 +2,19 @@
 // The one file that knows the HTTP library.
 #include "catalog/server.h"
 
+#include <arpa/inet.h>
 #include <httplib.h>
+#include <ifaddrs.h>
+#include <net/if.h>
+#include <netinet/in.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <cctype>
+#include <charconv>
 #include <thread>
 
 #include "catalog/api.h"
@@ -20,7 +26,9 @@
 namespace holdshelf {
 namespace {
 
-constexpr std::size_t kMostBody = 9U << 20;
+constexpr std::size_t kMostBody = 9U << 20;       // A piece of a photo.
+constexpr std::size_t kMostQuestion = 64U << 10;  // All else.
+constexpr int kMostListeners = 64;
 constexpr std::size_t kThreads = 96;  // Each open connection and each listener holds one.
 constexpr std::size_t kWorthCompressing = 1400;
 
@@ -40,7 +48,10 @@ bool isAddress(const std::string& host) {
 std::string withoutPort(const std::string& host) {
   const std::size_t colon = host.rfind(':');
   const bool v6_only = host.starts_with('[') && host.ends_with(']');
-  return colon == std::string::npos || v6_only ? host : host.substr(0, colon);
+  if (colon == std::string::npos || v6_only) return host;
+  const bool port = std::all_of(host.begin() + static_cast<std::ptrdiff_t>(colon) + 1, host.end(),
+                                [](unsigned char c) { return std::isdigit(c); });
+  return port ? host.substr(0, colon) : host;
 }
 
 std::string lower(std::string text) {
@@ -70,6 +81,62 @@ bool comesFromUs(const httplib::Request& request) {
 
 bool isLoopback(const std::string& address) {
   return address.starts_with("127.") || address == "::1" || address.starts_with("::ffff:127.");
+}
+
+/// Well-formed by its bytes' leads and followers (RFC 3629, without its finer bans).
+bool isUtf8(const std::string& text) {
+  int followers = 0;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    const bool follower = (byte & 0xC0) == 0x80;
+    if (follower != (followers > 0) || byte >= 0xF8) return false;
+    followers = follower ? followers - 1 : byte < 0x80 ? 0 : byte < 0xE0 ? 1 : byte < 0xF0 ? 2 : 3;
+  }
+  return followers == 0;
+}
+
+/// The token that the device was given, or nothing.
+std::string tokenOf(const httplib::Request& request) {
+  const std::string cookies = request.get_header_value("Cookie");
+  const std::string name = "holdshelf=";
+  std::size_t start = 0;
+  while (start < cookies.size()) {
+    const std::size_t end = std::min(cookies.find(';', start), cookies.size());
+    const std::size_t first = cookies.find_first_not_of(' ', start);
+    if (first < end && cookies.compare(first, name.size(), name) == 0)
+      return cookies.substr(first + name.size(), end - first - name.size());
+    start = end + 1;
+  }
+  return "";
+}
+
+/// This machine's addresses on its networks (IPv4: what a phone can be told by a short code).
+std::vector<std::string> ownAddresses() {
+  std::vector<std::string> found;
+  ifaddrs* list = nullptr;
+  if (::getifaddrs(&list) != 0) return found;
+  for (const ifaddrs* one = list; one != nullptr; one = one->ifa_next) {
+    if (one->ifa_addr == nullptr || one->ifa_addr->sa_family != AF_INET) continue;
+    if ((one->ifa_flags & IFF_LOOPBACK) != 0 || (one->ifa_flags & IFF_UP) == 0) continue;
+    std::array<char, INET_ADDRSTRLEN> text{};
+    const auto* address = reinterpret_cast<const sockaddr_in*>(one->ifa_addr);
+    if (::inet_ntop(AF_INET, &address->sin_addr, text.data(), text.size()) != nullptr)
+      found.emplace_back(text.data());
+  }
+  ::freeifaddrs(list);
+  return found;
+}
+
+/// Length of the body that follows; nullopt when the header is no number.
+std::optional<std::size_t> bodyLength(const httplib::Request& request) {
+  if (request.get_header_value_count("Content-Length") == 0) return 0;
+  const std::string text = request.get_header_value("Content-Length");
+  std::size_t length = 0;
+  const char* end = text.data() + text.size();
+  const auto [stop, error] = std::from_chars(text.data(), end, length);
+  if (error != std::errc{} || stop != end || request.get_header_value_count("Content-Length") > 1)
+    return std::nullopt;
+  return length;
 }
 
 void setHeaders(httplib::Response& response) {
@@ -120,7 +187,8 @@ void sendReply(const httplib::Request& request, httplib::Response& response, Api
   if (notModified(request, response, reply.tag)) return;
   if (!reply.file_name.empty())
     response.set_header("Content-Disposition", "inline; filename=\"" + reply.file_name + "\"");
-  const bool compress = reply.type != "image/png" && reply.body.size() > kWorthCompressing;
+  const bool compress = reply.type != "image/png" && reply.type != "image/jpeg" &&
+                        reply.body.size() > kWorthCompressing;
   if (compress && takesGzip(request)) {
     response.set_header("Content-Encoding", "gzip");
     reply.body = gzipped(reply.body);
@@ -146,32 +214,82 @@ struct Server::Parts {
       files[path] = std::make_shared<const WebFile>(std::move(file));
   }
 
-  ApiRequest apiRequest(const httplib::Request& request) const;
+  void identify(const httplib::Request& request, ApiRequest& api);
+  ApiRequest apiRequest(const httplib::Request& request);
+  std::optional<ApiReply> turnedDown(const httplib::Request& request);
   void answer(const httplib::Request& request, httplib::Response& response);
   void listen(const httplib::Request& request, httplib::Response& response);
   void watchLibrary();
+  void takeAddresses(const std::string& host);
 
   Service service;
   std::map<std::string, std::shared_ptr<const WebFile>> files;
   HttpServer http;
   int port = 0;
+  bool pair_here = false;
+  std::atomic<int> listeners = 0;
 };
 
-ApiRequest Server::Parts::apiRequest(const httplib::Request& request) const {
+/// Who asks: at this machine its user, else the paired device that shows its token.
+void Server::Parts::identify(const httplib::Request& request, ApiRequest& api) {
+  api.address = request.remote_addr;
+  if (isLoopback(request.remote_addr) && !pair_here) {
+    api.role = Role::Head;
+    api.device = whoAmI();
+    return;
+  }
+  const auto device = service.devices.find(tokenOf(request));
+  if (!device) return;
+  api.role = roleFromWord(device->role());
+  api.device = device->name();
+  api.device_id = device->id();
+}
+
+ApiRequest Server::Parts::apiRequest(const httplib::Request& request) {
   ApiRequest api;
   api.method = request.method;
   api.path = request.path;
   for (const auto& [name, value] : request.params) api.query.emplace(name, value);
   api.body = request.body;
-  if (isLoopback(request.remote_addr)) {
-    api.role = Role::Head;
-    api.device = whoAmI();
-  }
+  identify(request, api);
   return api;
+}
+
+/// What is wrong with a request by its head alone.
+std::optional<ApiReply> Server::Parts::turnedDown(const httplib::Request& request) {
+  if (request.get_header_value_count("Host") != 1 || !knowsUs(request.get_header_value("Host")))
+    return problemReply(421, "This server answers to its own address only.");
+  const bool reads = request.method == "GET" || request.method == "HEAD";
+  if (!reads && !comesFromUs(request))
+    return problemReply(403, "Changes can be made from the gym's own page only.");
+  bool readable = isUtf8(request.path);
+  for (const auto& [name, value] : request.params)
+    readable = readable && isUtf8(name) && isUtf8(value);
+  if (!readable) return problemReply(400, "The address is not written in UTF-8.");
+  if (request.has_header("Transfer-Encoding"))
+    return problemReply(411, "Say in Content-Length how long the body is.");
+  // A few bytes of it could unfold to more than the machine holds.
+  if (request.has_header("Content-Encoding") ||
+      request.get_header_value("Content-Type").starts_with("multipart/"))
+    return problemReply(415, "Send the body as it is, neither compressed nor in parts.");
+  if (request.get_header_value("Range").find(',') != std::string::npos)
+    return problemReply(416, "Ask for one range at a time.");
+  const auto length = bodyLength(request);
+  if (!length) return problemReply(400, "Content-Length is no number.");
+  if (*length <= kMostQuestion) return std::nullopt;
+  ApiRequest api;
+  identify(request, api);
+  if (*length > (api.role >= Role::Log ? kMostBody : kMostQuestion))
+    return problemReply(413, "This is larger than the server takes at once.");
+  return std::nullopt;
 }
 
 /// Live events until the browser goes away. A comment every few seconds finds out whether it did.
 void Server::Parts::listen(const httplib::Request& request, httplib::Response& response) {
+  if (listeners >= kMostListeners)
+    return sendReply(request, response,
+                     problemReply(503, "Too many pages are open: close one and try again."));
+  ++listeners;
   setHeaders(response);
   response.set_header("Cache-Control", "no-store");
   std::int64_t after = service.events.last();
@@ -180,22 +298,20 @@ void Server::Parts::listen(const httplib::Request& request, httplib::Response& r
       std::all_of(seen.begin(), seen.end(), [](unsigned char c) { return std::isdigit(c); }))
     after = std::stoll(seen);
   response.set_chunked_content_provider(
-      "text/event-stream", [this, after](std::size_t, httplib::DataSink& sink) mutable {
+      "text/event-stream",
+      [this, after, token = tokenOf(request), free = isLoopback(request.remote_addr) && !pair_here](
+          std::size_t, httplib::DataSink& sink) mutable {
         std::string text = service.events.next(after, std::chrono::seconds(3));
         if (service.events.closed()) return false;
+        if (!free && !service.devices.find(token)) return false;  // Withdrawn meanwhile.
         if (text.empty()) text = ": still here\n\n";
         return sink.write(text.data(), text.size());
-      });
+      },
+      [this](bool) { --listeners; });
 }
 
 void Server::Parts::answer(const httplib::Request& request, httplib::Response& response) {
-  if (!knowsUs(request.get_header_value("Host")))
-    return sendReply(request, response,
-                     problemReply(421, "This server answers to its own address only."));
   const bool reads = request.method == "GET" || request.method == "HEAD";
-  if (!reads && !comesFromUs(request))
-    return sendReply(request, response,
-                     problemReply(403, "Changes can be made from the gym's own page only."));
   if (request.path.starts_with("/api/")) {
     ApiRequest api = apiRequest(request);
     if (request.path == "/api/v1/events" && request.method == "GET" && api.role >= Role::Look)
@@ -223,6 +339,7 @@ void Server::Parts::watchLibrary() {
 Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(options)) {
   HttpServer& http = parts_->http;
   parts_->service.open_to_network = !isLoopback(options.host) && options.host != "localhost";
+  parts_->pair_here = options.pair_here;
   http.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
   http.set_payload_max_length(kMostBody);
   http.set_keep_alive_max_count(10'000);
@@ -230,6 +347,14 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
   http.set_read_timeout(30);
   http.set_write_timeout(30);
   http.set_tcp_nodelay(true);
+  http.set_pre_routing_handler(
+      [this](const httplib::Request& request, httplib::Response& response) {
+        const auto no = parts_->turnedDown(request);
+        if (!no) return httplib::Server::HandlerResponse::Unhandled;
+        response.set_header("Connection", "close");  // Its body is left unread.
+        sendReply(request, response, *no);
+        return httplib::Server::HandlerResponse::Handled;
+      });
   const auto answer = [this](const httplib::Request& request, httplib::Response& response) {
     parts_->answer(request, response);
   };
@@ -251,9 +376,24 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
     throw BadInput("Port " + std::to_string(options.port) + " of " + options.host +
                    " cannot be used: another program may have it; choose one with --port.");
   http.widenQueue();
+  parts_->takeAddresses(options.host);
+}
+
+void Server::Parts::takeAddresses(const std::string& host) {
+  const bool all = host == "0.0.0.0" || host == "::";
+  const std::vector<std::string> hosts = all ? ownAddresses() : std::vector<std::string>{host};
+  for (const std::string& one : hosts)
+    if (service.open_to_network || pair_here)
+      service.addresses.push_back("http://" +
+                                  (one.find(':') == std::string::npos ? one : "[" + one + "]") +
+                                  ":" + std::to_string(port) + "/");
 }
 
 Server::~Server() { stop(); }
+
+const std::vector<std::string>& Server::addresses() const { return parts_->service.addresses; }
+
+PairingCode Server::makeCode(Role role) { return parts_->service.devices.makeCode(role); }
 
 int Server::port() const { return parts_->port; }
 

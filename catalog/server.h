@@ -4,6 +4,10 @@
 #include <functional>
 #include <memory>
 #include <string>
+#include <vector>
+
+#include "catalog/role.h"
+#include "proto/server.pb.h"
 
 namespace holdshelf {
 
@@ -11,14 +15,21 @@ struct ServeOptions {
   std::filesystem::path library, web;
   std::string host = "127.0.0.1";  ///< Where to listen: only this machine unless told otherwise.
   int port = 8484;                 ///< 0: any free one.
+  bool pair_here = false;          ///< Devices on this machine have to pair, too.
 };
 
 /// The library over HTTP: the page, the API of version 1 (catalog/api.h) and live events. Answers
 /// several requests at once.
 ///
-/// What is turned down before any route sees it: names of the machine that a browser was lured to
-/// (DNS rebinding), changes that another site's page asks for, bodies above 9 MB, unknown methods.
-/// Every reply forbids the browser to load, send or embed anything beyond this server.
+/// What is turned down before any route sees it, and before its body is read: names of the machine
+/// that a browser was lured to (DNS rebinding), changes that another site's page asks for, bodies
+/// above 9 MB (64 kB from devices that may not take holds in), bodies that are compressed, chunked
+/// or in parts, unknown methods. Every reply forbids the browser to load, send or embed anything
+/// beyond this server.
+///
+/// Who sits at this machine is its head; every other device has the role that it was paired for
+/// (catalog/devices.h). Nothing is encrypted: who can listen in on the network can take over a
+/// device, so it should be the gym's own and not its guests'.
 class Server {
  public:
   /// Reads the page and takes the port.
@@ -29,6 +40,10 @@ class Server {
   Server& operator=(const Server&) = delete;
 
   int port() const;
+  /// Where the page is, for a browser on another device; empty on loopback.
+  const std::vector<std::string>& addresses() const;
+  /// A code that pairs one device in this role. @throws BadInput  The role is None.
+  PairingCode makeCode(Role role);
   /// Serves until stop() is called, or `go_on`, asked several times a second, returns false.
   void run(const std::function<bool()>& go_on);
   void stop();

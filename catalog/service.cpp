@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/service.h"
 
+#include "catalog/api.h"
 #include "catalog/find.h"
 #include "catalog/judged_scan.h"
 #include "mesh/bad_input.h"
@@ -20,11 +21,20 @@ HandModel handOf(const std::string& people) {
   throw BadInput("\"" + people.substr(0, 40) + "\" is no hand: use women, men or midway.");
 }
 
+/// The folder, once it is sure that there is a library in it.
+const std::filesystem::path& withLibrary(const std::filesystem::path& folder) {
+  (void)Library::open(folder);
+  return folder;
+}
+
 }  // namespace
 
-Service::Service(std::filesystem::path folder) : folder_(std::move(folder)) {
-  (void)Library::open(folder_);
-}
+Service::Service(std::filesystem::path folder, const std::filesystem::path& program)
+    : devices(withLibrary(folder)),
+      folder_(std::move(folder)),
+      desk_(std::make_unique<IntakeDesk>(folder_, program, [this](const IntakeMoved& moved) {
+        events.publish("intake", compactJson(moved));
+      })) {}
 
 Service::~Service() = default;
 

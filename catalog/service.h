@@ -7,9 +7,13 @@
 #include <memory>
 #include <mutex>
 #include <string>
+#include <vector>
 
+#include "catalog/devices.h"
+#include "catalog/intake_desk.h"
 #include "catalog/library.h"
 #include "catalog/live_events.h"
+#include "catalog/try_limit.h"
 
 namespace holdshelf {
 
@@ -61,7 +65,9 @@ struct TriangleMesh;
 class Service {
  public:
   /// @throws BadInput  There is no library in the folder.
-  explicit Service(std::filesystem::path folder);
+  /// @param program  This program, to work on photos in processes of its own.
+  explicit Service(std::filesystem::path folder,
+                   const std::filesystem::path& program = "/proc/self/exe");
   ~Service();
 
   const std::filesystem::path& folder() const { return folder_; }
@@ -86,12 +92,18 @@ class Service {
   std::shared_ptr<const std::string> slowAnswer(const Library& library, const std::string& question,
                                                 const std::function<std::string()>& work);
 
+  /// Holds on their way in.
+  IntakeDesk& desk() { return *desk_; }
+
   /// Tells all who listen that the library changed.
   void announce();
 
   LiveEvents events;
+  Devices devices;
+  TryLimit pairing_tries{5, 20, 600};
   std::mutex climb_mutex;  ///< Held while a climb is changed as seen at a version.
   bool open_to_network = false;
+  std::vector<std::string> addresses;  ///< Of the page, for phones; the likeliest first.
 
  private:
   std::filesystem::path folder_;
@@ -104,6 +116,7 @@ class Service {
   RecentValues<std::string> pictures_{2000};
   RecentValues<std::string> views_{200};
   RecentValues<std::string> answers_{100};
+  std::unique_ptr<IntakeDesk> desk_;  // Last: its threads use what is above.
 };
 
 }  // namespace holdshelf

@@ -21,6 +21,8 @@ void addClimbCommand(CLI::App& app, Job& job);
 void addCrateCommand(CLI::App& app, Job& job);
 void addCompressionCommand(CLI::App& app, Job& job);
 void addCopyCommand(CLI::App& app, Job& job);
+void addDeskCommand(CLI::App& app, Job& job);
+void addDevicesCommand(CLI::App& app, Job& job);
 void addEditCommand(CLI::App& app, Job& job);
 void addExportCommand(CLI::App& app, Job& job);
 void addFeetCommand(CLI::App& app, Job& job);

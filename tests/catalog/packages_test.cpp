@@ -36,6 +36,7 @@ const std::map<std::string, std::string> kPackages = {{"Eigen3", "libeigen3-dev"
                                                       {"Threads", "g++"},
                                                       {"QPDF", "libqpdf-dev"},
                                                       {"HTTPLIB", "libcpp-httplib-dev"},
+                                                      {"QRENCODE", "libqrencode-dev"},
                                                       {"ZLIB", "zlib1g-dev"},
                                                       {"meshoptimizer", "libmeshoptimizer-dev"}};
 

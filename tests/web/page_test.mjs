@@ -8,6 +8,7 @@ import {request} from 'node:http';
 import {createRequire} from 'node:module';
 import {tmpdir} from 'node:os';
 import {join} from 'node:path';
+import {doorTests} from './door_test.mjs';
 
 import {crateTests} from './crate_test.mjs';
 import {drawTests} from './draw_test.mjs';
@@ -52,8 +53,9 @@ function makeLibrary() {
   makeEvening();
 }
 
-async function startServer(shown = library) {
-  const server = spawn(program, ['serve', '--library', shown, '--web', web, '--port', '0'],
+async function startServer(shown = library, more = []) {
+  const port = more.includes('--port') ? [] : ['--port', '0'];
+  const server = spawn(program, ['serve', '--library', shown, '--web', web, ...port, ...more],
                        {stdio: ['ignore', 'pipe', 'inherit']});
   const address = await new Promise((resolve, reject) => {
     let text = '';
@@ -134,6 +136,24 @@ test('the OpenAPI document refers only to what it holds, and its routes answer',
     }
 });
 
+/** The screen as it is now: a picture of it, no wider than the window, readable for all, thumb-sized. */
+async function checkShown(page, name) {
+  await page.screenshot({path: join(out, `${name}.png`)});
+  await readable(page, axe);
+}
+
+/** The same at the sizes and in the light that people have. */
+async function checkScreen(page, name) {
+  for (const [size, width, height, colorScheme] of [['320', 320, 640, 'dark'], ['390', 390, 844, 'light'],
+                                                    ['1280', 1280, 800, 'light'], ['3840', 3840, 2160, 'dark']]) {
+    await page.setViewportSize({width, height});
+    await page.emulateMedia({colorScheme});
+    await page.waitForTimeout(100);
+    await checkShown(page, `${name}-${size}`);
+  }
+  await page.emulateMedia({colorScheme: 'light'});
+}
+
 const SIZES = [['phone', {width: 390, height: 844}], ['desktop', {width: 1280, height: 800}],
                ['small', {width: 320, height: 640}], ['4k', {width: 3840, height: 2160}]];
 const DARK = new Set(['desktop', '4k']);  // The others are shown light.
@@ -153,8 +173,7 @@ for (const [size, viewport] of SIZES)
       await page.waitForSelector(ready);
       if (name === 'hold') await page.waitForSelector('canvas[data-drawn="mesh"]');
       await page.waitForTimeout(150);
-      await page.screenshot({path: join(out, `${name}-${size}.png`)});
-      await readable(page, axe);
+      await checkShown(page, `${name}-${size}`);
     });
 
 test('the dial, by keyboard, changes the verdict', async ({address, page}) => {
@@ -219,6 +238,7 @@ holdTests({test, raw, readable: looked});
 headTests({test, raw, readable: looked});
 crateTests({test, raw, readable: looked});
 statesTests({test, raw, program, photos, folder, out, startServer});
+doorTests(test, {program, library, startServer, raw, checkScreen});
 
 makeLibrary();
 const {server, address} = await startServer();
@@ -239,7 +259,7 @@ let failed = 0;
 for (const {name, run} of cases.filter((each) => !only || each.name.includes(only))) {
   try {
     let expected;
-    await run({address, page, expectErrors: (pattern) => { expected = pattern; }});
+    await run({address, page, context, expectErrors: (pattern) => { expected = pattern; }});
     assert.deepEqual(errors.splice(0).filter((text) => !expected?.test(text)), [], 'the browser reported errors');
     console.log(`ok      ${name}`);
   } catch (error) {

@@ -25,6 +25,8 @@ async function ask(path, options = {}) {
   try {
     sentence = (await response.json()).sentence ?? sentence;
   } catch { /* No JSON: the plain sentence stays. */ }
+  // Withdrawn or expired while the page was open: the frame asks for a code again.
+  if (response.status === 401) window.dispatchEvent(new Event('settings'));
   throw new Refused(response.status, sentence);
 }
 
@@ -44,6 +46,18 @@ export const holdPath = (id, rest = '') => `/holds/${encodeURIComponent(id)}${re
 
 const listeners = new Map();
 let source;
+
+/** Calls back when live events come again after the line was cut; returns how to stop. */
+export function onReturn(callback) {
+  let cut = false;
+  const lost = () => { cut = true; }, back = () => { if (cut) callback(); cut = false; };
+  source?.addEventListener('error', lost);
+  source?.addEventListener('open', back);
+  return () => {
+    source?.removeEventListener('error', lost);
+    source?.removeEventListener('open', back);
+  };
+}
 
 /** Calls back on live events of a kind; returns how to stop. The browser reconnects by itself and
  *  the server sends what was missed. */

@@ -4,18 +4,21 @@ import {get} from './api.js';
 import {crateScreen} from './crate.js';
 import {cratesScreen} from './crates.js';
 import {drawScreen} from './draw.js';
+import {devicesScreen} from './devices.js';
 import {h, notice, say} from './dom.js';
 import {headScreen} from './head.js';
 import {holdScreen} from './hold.js';
+import {intakeScreen} from './intake.js';
 import {moreScreen} from './more.js';
+import {pairScreen} from './pair.js';
 import {shelfScreen} from './shelf.js';
 import {twinsScreen} from './twins.js';
 import {wallsScreen} from './walls.js';
 
-const ROOMS = [['shelf', 'Shelf'], ['draw', 'Draw a lip'], ['crates', 'Crates'], ['head', 'Head setter'], ['more', 'More']];
+const ROOMS = [['shelf', 'Shelf'], ['intake', 'Take in'], ['draw', 'Draw a lip'], ['crates', 'Crates'], ['head', 'Head setter'], ['more', 'More']];
 const SCREENS = {shelf: shelfScreen, draw: drawScreen, crates: cratesScreen, crate: crateScreen, head: headScreen, twins: twinsScreen, walls: wallsScreen,
-                 hold: holdScreen, more: moreScreen};
-const ROOM_OF = {hold: 'shelf', crate: 'crates', walls: 'crates', twins: 'head'};
+                 hold: holdScreen, more: moreScreen, devices: devicesScreen, intake: intakeScreen};
+const ROOM_OF = {hold: 'shelf', crate: 'crates', walls: 'crates', twins: 'head', devices: 'more'};
 
 let leave = () => {};
 
@@ -42,8 +45,13 @@ async function show() {
     const about = await get('/about');
     const make = SCREENS[screen];
     if (!about.role) {
-      main.replaceChildren(notice('Not open to this device',
-        'The library is shown on the computer that it runs on.'));
+      document.getElementById('rooms').replaceChildren();
+      pairScreen(main, screen === 'pair' ? rest[0] : '');
+      return;
+    }
+    if (screen === 'pair') {
+      main.replaceChildren(notice('This device is paired', 'Nothing more is needed.',
+                                  h('a', {class: 'act', href: '#/shelf'}, 'To the shelf')));
       return;
     }
     if (!make) {

@@ -18,6 +18,9 @@ export async function moreScreen(main, {about}) {
            [['mm', 'millimetres'], ['inch', 'inches']]),
     ...choice('Uncertainty', 'sigma', settings.sigma ? 'on' : 'off',
            [['off', 'numbers only'], ['on', 'with ± (standard uncertainty)']]),
+    h('h2', {}, 'Devices'),
+    h('p', {}, `${about.device || 'This device'} has the role ${about.role}.`),
+    h('a', {class: 'act quiet', href: '#/devices'}, 'Who may use the page'),
     h('h2', {}, 'Mats to print'),
     h('p', {}, 'Print at 100 % and measure the ruler on the sheet.'),
     h('div', {class: 'chips'}, ['A4', 'A3', 'A2'].map((paper) =>

@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "capture/photo_look.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/calib3d.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "capture/mat_photo.h"
+#include "capture/photo_checks.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr double kUsualFocal_35mm = 26;
+constexpr int kJpegQuality = 80;
+
+std::vector<std::uint8_t> smallPicture(const cv::Mat& bgr, int longer_px) {
+  const double factor =
+      std::min(1.0, longer_px / static_cast<double>(std::max(bgr.cols, bgr.rows)));
+  cv::Mat small;
+  cv::resize(bgr, small, {}, factor, factor, cv::INTER_AREA);
+  std::vector<std::uint8_t> bytes;
+  cv::imencode(".jpg", small, bytes, {cv::IMWRITE_JPEG_QUALITY, kJpegQuality});
+  return bytes;
+}
+
+/// Sets where the photo was taken from, if the markers tell.
+void findPlace(const MatPhoto& photo, const Mat& mat, PhotoLook& look) {
+  std::vector<cv::Point3d> points;
+  std::vector<cv::Point2d> pixels;
+  cv::Point3d middle;
+  for (const Marker& marker : mat.markers())
+    for (const MatPoint& corner : marker.corners())
+      middle += cv::Point3d(corner.x(), corner.y(), 0) / (4.0 * mat.markers_size());
+  for (const MarkerSighting& seen : photo.markers)
+    for (int i = 0; i < 4; ++i) {
+      const MatPoint& corner = mat.markers(seen.marker).corners(i);
+      const Eigen::Vector2d& px = seen.corners_px[static_cast<std::size_t>(i)];
+      points.emplace_back(corner.x(), corner.y(), 0);
+      pixels.emplace_back(px.x(), px.y());
+    }
+  if (points.size() < 4) return;
+  const int w = photo.photo.bgr.cols, h = photo.photo.bgr.rows;
+  const double f = focalPixels(photo.photo.focal_35mm_mm.value_or(kUsualFocal_35mm), w, h);
+  const cv::Matx33d camera(f, 0, (w - 1) / 2.0, 0, f, (h - 1) / 2.0, 0, 0, 1);
+  cv::Vec3d turn, shift;
+  try {
+    if (!cv::solvePnP(points, pixels, camera, cv::noArray(), turn, shift, false, cv::SOLVEPNP_IPPE))
+      return;
+  } catch (const cv::Exception&) {
+    return;  // All on one line, say.
+  }
+  cv::Matx33d rotation;
+  cv::Rodrigues(turn, rotation);
+  const cv::Vec3d eye = -(rotation.t() * shift);
+  const cv::Vec3d from = eye - cv::Vec3d(middle.x, middle.y, 0);
+  if (!std::isfinite(cv::norm(from)) || from[2] <= 0) return;
+  look.set_posed(true);
+  look.set_azimuth_deg(std::atan2(from[1], from[0]) * 180 / M_PI);
+  look.set_elevation_deg(std::atan2(from[2], std::hypot(from[0], from[1])) * 180 / M_PI);
+}
+
+/// The reason without the file's name in front of it, which means nothing to who sent the photo.
+std::string spoken(std::string reason, const std::string& name) {
+  if (reason.starts_with(name + " ")) reason = "It" + reason.substr(name.size());
+  return reason;
+}
+
+}  // namespace
+
+LookedAt lookAtPhoto(const std::filesystem::path& file, const Mat& mat, int picture_px) {
+  LookedAt looked;
+  PhotoLook& look = looked.look;
+  look.set_markers_in_all(mat.markers_size());
+  PhotoSet one;
+  one.photos.resize(1);
+  one.reports.resize(1);
+  MatPhoto& photo = one.photos[0];
+  try {
+    photo.photo = readPhoto(file);
+  } catch (const BadInput& error) {
+    look.set_sentence(spoken(error.what(), file.filename().string()));
+    return looked;
+  }
+  looked.picture_jpeg = smallPicture(photo.photo.bgr, picture_px);
+  look.set_width_px(photo.photo.bgr.cols);
+  look.set_height_px(photo.photo.bgr.rows);
+  findMat(photo, mat);
+  look.set_markers_found(static_cast<int>(photo.markers.size()));
+  findPlace(photo, mat, look);
+  PhotoReport& report = one.reports[0];
+  report.set_photo(photo.photo.name);
+  report.set_verdict(PhotoReport::USED);
+  report.set_markers_found(look.markers_found());
+  refuseWithoutMat(one, mat);
+  refuseBlurredAndBurnt(one);
+  look.set_edge_width_px(report.sharpness());
+  look.set_usable(one.used(0));
+  if (report.verdict() == PhotoReport::BLURRED)
+    look.set_sentence("It is blurred: edges are " + rounded(report.sharpness()) +
+                      " px wide; hold still or give more light.");
+  else if (!look.usable())
+    look.set_sentence(spoken(report.reason(), report.photo()));
+  return looked;
+}
+
+}  // namespace holdshelf

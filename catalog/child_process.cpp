@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/child_process.h"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <spawn.h>
+#include <sys/prctl.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <cstdlib>
+#include <stdexcept>
+
+namespace holdshelf {
+namespace {
+
+/// A pipe whose ends no other child inherits.
+struct Pipe {
+  std::array<int, 2> ends{-1, -1};
+  Pipe() {
+    if (::pipe2(ends.data(), O_CLOEXEC) != 0) throw std::runtime_error("no pipe can be made");
+  }
+  ~Pipe() {
+    closeWriter();
+    ::close(ends[0]);
+  }
+  void closeWriter() {
+    if (ends[1] >= 0) ::close(ends[1]);
+    ends[1] = -1;
+  }
+};
+
+pid_t spawn(const std::filesystem::path& program, const std::vector<std::string>& arguments,
+            int out) {
+  std::string name = program.string();
+  std::vector<std::string> words = arguments;
+  std::vector<char*> argv = {name.data()};
+  for (std::string& word : words) argv.push_back(word.data());
+  argv.push_back(nullptr);
+  posix_spawn_file_actions_t files;
+  posix_spawn_file_actions_init(&files);
+  posix_spawn_file_actions_addopen(&files, 0, "/dev/null", O_RDONLY, 0);
+  posix_spawn_file_actions_adddup2(&files, out, 1);
+  posix_spawn_file_actions_addopen(&files, 2, "/dev/null", O_WRONLY, 0);
+  posix_spawnattr_t attributes;
+  posix_spawnattr_init(&attributes);
+  // Ctrl-C at the terminal is for the server, which then ends its children itself.
+  posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP);
+  posix_spawnattr_setpgroup(&attributes, 0);
+  pid_t pid = 0;
+  const int failed = ::posix_spawn(&pid, name.c_str(), &files, &attributes, argv.data(), environ);
+  posix_spawn_file_actions_destroy(&files);
+  posix_spawnattr_destroy(&attributes);
+  if (failed != 0) throw std::runtime_error(name + " cannot be started");
+  return pid;
+}
+
+void readLines(int from, const std::function<void(const std::string&)>& line) {
+  std::string text;
+  std::array<char, 4096> buffer{};
+  for (;;) {
+    const ssize_t got = ::read(from, buffer.data(), buffer.size());
+    if (got < 0 && errno == EINTR) continue;
+    if (got <= 0) break;
+    text.append(buffer.data(), static_cast<std::size_t>(got));
+    for (std::size_t end = text.find('\n'); end != std::string::npos; end = text.find('\n')) {
+      line(text.substr(0, end));
+      text.erase(0, end + 1);
+    }
+  }
+}
+
+}  // namespace
+
+int ChildProcess::run(const std::filesystem::path& program,
+                      const std::vector<std::string>& arguments,
+                      const std::function<void(const std::string&)>& line) {
+  Pipe pipe;
+  const pid_t pid = spawn(program, arguments, pipe.ends[1]);
+  pid_ = pid;
+  pipe.closeWriter();
+  readLines(pipe.ends[0], line);
+  // Waited for without being reaped first, so that kill() never meets a number given anew.
+  siginfo_t info{};
+  while (::waitid(P_PID, static_cast<id_t>(pid), &info, WEXITED | WNOWAIT) != 0 && errno == EINTR) {
+  }
+  pid_ = 0;
+  int status = 0;
+  while (::waitpid(pid, &status, 0) < 0 && errno == EINTR) {
+  }
+  return WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status);
+}
+
+void ChildProcess::kill() {
+  const pid_t pid = pid_;
+  if (pid > 0) ::kill(pid, SIGKILL);
+}
+
+void becomeWorker() {
+  ::setpriority(PRIO_PROCESS, 0, 10);
+  ::prctl(PR_SET_PDEATHSIG, SIGKILL);
+  if (::getppid() == 1) std::exit(1);  // It had ended already.
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <sys/types.h>
+
+#include <atomic>
+#include <filesystem>
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace holdshelf {
+
+/// Runs a program and reads what it prints, line by line. Work on files from strangers is done in
+/// a process of its own, so that a picture that brings down a decoder brings down nothing else.
+class ChildProcess {
+ public:
+  ChildProcess() = default;
+  ~ChildProcess() { kill(); }
+  ChildProcess(const ChildProcess&) = delete;
+  ChildProcess& operator=(const ChildProcess&) = delete;
+
+  /// How it ended: its exit status, or minus the signal that ended it.
+  /// @param line  Called for each line of its standard output; its standard error is dropped.
+  /// @throws std::runtime_error  It cannot be started.
+  int run(const std::filesystem::path& program, const std::vector<std::string>& arguments,
+          const std::function<void(const std::string&)>& line);
+
+  /// Ends it at once, from any thread; what runs later is not touched.
+  void kill();
+
+ private:
+  std::atomic<pid_t> pid_ = 0;
+};
+
+/// For such a child, when it starts: it gives way to all else (nice 10), and ends when the process
+/// that started it does.
+void becomeWorker();
+
+}  // namespace holdshelf

@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <condition_variable>
+#include <deque>
+#include <filesystem>
+#include <functional>
+#include <map>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <thread>
+
+#include "catalog/child_process.h"
+#include "proto/hold.pb.h"
+#include "proto/intake.pb.h"
+
+namespace holdshelf {
+
+/// Where photos come in and wait until they are a hold: LIBRARY/serve/intake/ID/ has the intake's
+/// state, its photos and, when it is done, what was rebuilt. All of it survives the end of the
+/// program at any moment; what was being done is begun again at the next start.
+///
+/// Photos are named by their SHA-256, told before they come, and may come in pieces over any number
+/// of connections. Looking at photos and rebuilding is done by processes of their own (`program
+/// desk look`, `program desk rebuild`), one each at a time, which give way to all else. No name
+/// from a client becomes a path: folders and files are named here.
+///
+/// One program at a time takes holds in for a library: a second one has no intakes and opens none.
+///
+/// Safe from several threads. BadInput where an intake, a photo or a step is not there to be had.
+class IntakeDesk {
+ public:
+  static constexpr std::int64_t kMostPhotoBytes = 40 << 20;
+  static constexpr int kMostPhotos = 150, kMostOpen = 20;
+
+  /// @param told  Called from any thread when one moves on; must not ask the desk.
+  IntakeDesk(std::filesystem::path library, std::filesystem::path program,
+             std::function<void(const IntakeMoved&)> told);
+  ~IntakeDesk();
+  IntakeDesk(const IntakeDesk&) = delete;
+  IntakeDesk& operator=(const IntakeDesk&) = delete;
+
+  /// A new one with the labels, mat and quality of `wanted`.
+  Intake open(const Intake& wanted, const std::string& who);
+  /// Changes labels, mat and quality while it is not being rebuilt.
+  Intake change(const std::string& id, const Intake& wanted);
+  Intake get(const std::string& id);
+  /// Without photos and results, the newest first.
+  IntakeList list();
+  /// Throws away what came in; what was stored stays in the library.
+  void forget(const std::string& id);
+
+  /// Says that a photo will come (sha256, name, size); one that is here already is left as it is.
+  IntakePhoto announce(const std::string& id, const IntakePhoto& photo);
+  IntakePhoto photo(const std::string& id, const std::string& sha256);
+  /// Adds bytes of it. nullopt: they do not begin where it ends so far (see photo().received).
+  std::optional<IntakePhoto> receive(const std::string& id, const std::string& sha256,
+                                     std::int64_t offset, std::string_view bytes);
+  void removePhoto(const std::string& id, const std::string& sha256);
+  /// A small JPEG of a photo that was looked at.
+  std::string picture(const std::string& id, const std::string& sha256);
+
+  /// Puts it in the queue for the rebuild.
+  Intake start(const std::string& id);
+  /// Takes it out again, or ends the rebuild.
+  Intake cancel(const std::string& id);
+  std::string contactSheet(const std::string& id);
+  /// Stores what was rebuilt as what a person said it is.
+  Intake store(const std::string& id, const IntakeDecision& decision, const std::string& who);
+
+ private:
+  using Lock = std::unique_lock<std::mutex>;
+
+  std::filesystem::path folderOf(const std::string& id) const { return folder_ / id; }
+  Intake& find(const std::string& id);
+  IntakePhoto& findPhoto(Intake& intake, const std::string& sha256);
+  std::filesystem::path photoFile(const std::string& id, const IntakePhoto& photo) const;
+  void takeLock();
+  void load();
+  void keep(const Intake& intake) const;
+  void tell(const Intake& intake, const std::string& photo = {}) const;
+  void completePhoto(Intake& intake, IntakePhoto& photo);
+
+  void lookLoop();
+  void lookAt(const std::string& id, const std::string& sha256);
+  void rebuildLoop();
+  void rebuild(const std::string& id);
+  void finishRebuild(const std::string& id, int status, const std::string& failure);
+
+  std::filesystem::path library_, folder_, program_;
+  int lock_ = -1;  ///< File that is locked while this desk is the library's; -1: another one is.
+  std::function<void(const IntakeMoved&)> told_;
+  std::mutex mutex_;
+  std::condition_variable work_;
+  std::map<std::string, Intake> intakes_;
+  std::deque<std::pair<std::string, std::string>> to_look_at_;
+  std::deque<std::string> to_rebuild_;
+  std::string rebuilding_;
+  bool closing_ = false;
+  ChildProcess looker_, rebuilder_;
+  std::thread look_thread_, rebuild_thread_;
+};
+
+}  // namespace holdshelf

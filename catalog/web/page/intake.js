@@ -1,0 +1,261 @@
+// SPDX-License-Identifier: Apache-2.0
+// Intake: photos in, hold out. One screen lists what is on its way, one shows one of them.
+import {address, get, listen, onReturn, post, remove} from './api.js';
+import {coverageView} from './coverage.js';
+import {h, notice, openSheet, say} from './dom.js';
+import {time} from './format.js';
+import {resultView} from './intake_result.js';
+import {dropFiles} from './kept_files.js';
+import {roleText} from './pair.js';
+import {Uploads} from './upload.js';
+
+const STATES = {COLLECTING: 'taking photos', WAITING: 'waiting for its turn', RUNNING: 'being rebuilt',
+                CHOOSING: 'rebuilt; say what it is', STORED: 'in the library', FAILED: 'could not be rebuilt'};
+const LABELS = [['name', 'Name'], ['bin', 'Bin'], ['set', 'Set'], ['maker', 'Maker'], ['texture', 'Texture'],
+                ['holdId', 'Id (empty: the next free one)'], ['count', 'Identical pieces']];
+const QUALITIES = [['draft', 'draft, quick: are the photos good?'], ['normal', 'normal'], ['fine', 'fine, slow']];
+
+const remembered = (key, fallback) => { try { return localStorage.getItem(key) ?? fallback; } catch { return fallback; } };
+const remember = (key, value) => { try { localStorage.setItem(key, value); } catch { /* Private window. */ } };
+
+const field = (id, label, input) => h('div', {class: 'field'}, h('label', {for: id}, label), input);
+
+/** The mat that the photos show: one of ours by its paper, or one that the clerk has the file of. */
+function matFields(chosen) {
+  const file = h('input', {id: 'mat-file', type: 'file', accept: '.json,application/json', class: 'plain-file'});
+  const fileField = field('mat-file', 'Its file, mat.json', file);
+  const paper = h('select', {id: 'paper'}, [['A4', 'A4 mat'], ['A3', 'A3 mat'], ['A2', 'A2 mat'], ['', 'Another mat']].map(
+    ([value, label]) => h('option', {value, selected: value === chosen}, label)));
+  const ruler = h('input', {id: 'ruler', type: 'number', min: 80, max: 125, step: 0.1, value: 100, inputmode: 'decimal'});
+  const show = () => { fileField.hidden = paper.value !== ''; };
+  paper.addEventListener('change', show);
+  show();
+  return {
+    view: [field('paper', 'Mat under the hold', paper), fileField, field('ruler', 'Its 100 mm ruler measures, mm', ruler)],
+    async wishes() {
+      remember('paper', paper.value);
+      const wanted = {paper: paper.value, matScale: Number(ruler.value) / 100};
+      if (paper.value) return wanted;
+      if (!file.files[0]) throw new Error('Choose the file that describes the mat.');
+      try {
+        wanted.mat = JSON.parse(await file.files[0].text());
+      } catch {
+        throw new Error('That file is no mat: choose the .json that came with the mat’s PDF.');
+      }
+      return wanted;
+    },
+  };
+}
+
+async function listScreen(main, atEnd) {
+  document.title = 'Intake - Holdshelf';
+  const mat = matFields(remembered('paper', 'A4'));
+  const problem = h('p', {class: 'miss', role: 'alert'});
+  const rows = h('ul', {class: 'devices'});
+  const begin = async (event) => {
+    event.preventDefault();
+    problem.textContent = '';
+    try {
+      const {id} = await post('/intakes', {...await mat.wishes(), count: 1, quality: remembered('quality', 'normal')});
+      location.hash = `#/intake/${id}`;
+    } catch (error) { problem.textContent = error.message; }
+  };
+  const list = async () => {
+    const {intakes = []} = await get('/intakes');
+    rows.replaceChildren(...(intakes.length ? intakes.map((intake) => h('li', {},
+      h('a', {class: 'panel intake-row', href: `#/intake/${intake.id}`},
+        h('strong', {}, intake.storedAs || intake.name || `Begun ${time(intake.createdAt)}`),
+        h('span', {}, `${STATES[intake.state]}${intake.state === 'RUNNING' ? `: ${intake.step}` : ''}`),
+        h('span', {class: 'soft'}, `${intake.who}, ${intake.coverage?.usable ?? 0} usable photos`))))
+      : [h('li', {class: 'soft'}, 'Nothing is on its way.')]));
+  };
+  main.replaceChildren(h('h1', {}, 'Take a hold in'),
+    h('p', {}, 'Lay the hold on the mat, bolt hole on the cross, and photograph it from all around: low, middle, high. ',
+      h('a', {class: 'inline', href: address('/mat.pdf?paper=A4'), target: '_blank', rel: 'noopener'}, 'Print a mat')),
+    h('form', {class: 'panel fields', onsubmit: begin}, mat.view, problem,
+      h('button', {class: 'act', type: 'submit'}, 'Next: the photos')),
+    h('h2', {}, 'On their way'), rows);
+  await list();
+  atEnd(listen('intake', ({photo}) => photo || list().catch(() => {})));
+}
+
+/** One photo: its picture, how far it is, what is wrong with it. */
+function photoView(photo, item, intake, drop) {
+  const look = photo?.look;
+  const state = item?.state === 'failed' ? item.message
+    : !photo || photo.state === 'UPLOADING' ? item ? `${Math.round(100 * item.sent / item.size)} % sent`
+      : `${Math.round(100 * Number(photo.received) / Number(photo.size))} % here; give it again`
+    : photo.state === 'LOOKING' ? 'looking for the mat'
+    : look.usable ? `${look.markersFound ?? 0} of ${look.markersInAll} markers` : look.sentence;
+  const bad = item?.state === 'failed' || (photo?.state === 'LOOKED' && !look.usable);
+  const name = photo?.name ?? item?.name;
+  return h('li', {class: bad ? 'photo bad' : 'photo', 'data-state': photo?.state ?? item?.state},
+    photo?.state === 'LOOKED' && look.widthPx ? h('img', {alt: '', loading: 'lazy',
+      src: address(`/intakes/${intake}/photos/${photo.sha256}/picture`)}) : h('div', {class: 'photo-blank'}),
+    h('div', {class: 'photo-text'}, h('span', {class: 'photo-name'}, name), h('span', {}, bad ? `✕ ${state}` : state)),
+    bad || photo?.state === 'UPLOADING' ? h('button', {class: 'act quiet', type: 'button', 'aria-label': `Remove ${name}`,
+      onclick: () => drop(photo?.sha256 ?? item.sha256)}, 'Remove') : null);
+}
+
+async function oneScreen(main, id, atEnd) {
+  document.title = 'Intake - Holdshelf';
+  let intake = await get(`/intakes/${encodeURIComponent(id)}`);
+  const path = `/intakes/${intake.id}`;
+  const parts = {head: h('div', {'aria-live': 'polite'}), photos: h('ul', {class: 'photos'}), side: h('div'), result: h('div')};
+  const steps = [];
+  const uploads = new Uploads(intake.id, {
+    changed: () => draw(),
+    photo: (photo) => { mergePhoto(photo); draw(); },
+  });
+
+  function mergePhoto(photo) {
+    const photos = intake.photos ??= [];
+    const place = photos.findIndex((one) => one.sha256 === photo.sha256);
+    if (place < 0) photos.push(photo);
+    else photos[place] = photo;
+  }
+
+  const act = (ask) => async () => {
+    try {
+      const reply = await ask();
+      if (reply?.id === intake.id) intake = reply;
+      draw();
+    } catch (error) { say(error.message); }
+  };
+  const drop = async (sha) => {
+    uploads.items.delete(sha);
+    await act(async () => (intake.photos ?? []).some((photo) => photo.sha256 === sha)
+      ? remove(`${path}/photos/${sha}`) : intake)();
+  };
+
+  function throwAway() {
+    const {sheet} = openSheet('Throw it away?', h('div', {},
+      h('p', {}, 'Its photos and what was rebuilt are deleted. What is in the library stays.'),
+      h('button', {class: 'act', type: 'button', onclick: async () => {
+        sheet.close();
+        uploads.stop();
+        await dropFiles(intake.id);
+        await act(() => remove(path))();
+        location.hash = '#/intake';
+      }}, 'Throw it away')), 'Keep it');
+  }
+
+  // The form is built once, so that nothing that is being typed is lost while photos come in.
+  const inputs = Object.fromEntries(LABELS.map(([key]) => [key, h('input', {id: `label-${key}`, autocomplete: 'off',
+    value: intake[key] ?? '', ...(key === 'count' ? {type: 'number', min: 1, max: 100000, inputmode: 'numeric'} : {})})]));
+  const quality = h('select', {id: 'quality'}, QUALITIES.map(([value, label]) =>
+    h('option', {value, selected: value === intake.quality}, label)));
+  const saveLabels = async () => {
+    const wanted = {paper: intake.paper, mat: intake.mat, matScale: intake.matScale, quality: quality.value};
+    for (const [key] of LABELS) wanted[key] = key === 'count' ? Number(inputs.count.value) || 1 : inputs[key].value.trim();
+    remember('quality', quality.value);
+    intake = await post(path, wanted);
+  };
+  for (const input of [...Object.values(inputs), quality])
+    input.addEventListener('change', () => saveLabels().catch((error) => say(error.message)));
+  const form = h('details', {class: 'panel labels-form'}, h('summary', {}, h('strong', {}, 'What you know of it')),
+    h('div', {class: 'fields'}, LABELS.map(([key, label]) => field(`label-${key}`, label, inputs[key]))));
+
+  const give = (files) => {
+    const others = files.filter((file) => !/\.(jpe?g|png)$/i.test(file.name)).length;
+    if (others) say(`${others} of ${files.length} files are no JPEG or PNG and were left out.`);
+    uploads.add(files);
+  };
+  const chooser = (label, attributes) => {
+    const input = h('input', {type: 'file', multiple: true, class: 'hidden-file', ...attributes,
+                              onchange: () => { give([...input.files]); }});
+    return h('label', {class: attributes.webkitdirectory ? 'act quiet from-folder' : 'act'}, label, input);
+  };
+  const givers = h('div', {class: 'chips'}, chooser('Take or choose photos', {accept: 'image/jpeg,image/png', id: 'photos'}),
+    chooser('A whole folder', {webkitdirectory: true, id: 'folder'}));
+  const go = h('button', {class: 'act wide', type: 'button', onclick: act(async () => {
+    await saveLabels();
+    steps.length = 0;
+    return post(`${path}/start`, {});
+  })}, 'Rebuild it');
+  const controls = h('section', {class: 'panel'}, givers, field('quality', 'Quality', quality), go);
+
+  function progressView() {
+    return h('section', {class: 'panel'},
+      h('h2', {}, intake.state === 'WAITING' ? 'Waiting for its turn' : 'Being rebuilt'),
+      h('ol', {class: 'steps'}, steps.map((step, i) => h('li', {class: i + 1 < steps.length ? 'past' : 'now'}, step,
+        i + 1 < steps.length ? ' ✓' : ''))),
+      intake.state === 'RUNNING' ? h('progress', {max: 1, value: intake.done ?? 0, 'aria-label': intake.step}) : null,
+      h('p', {class: 'soft'}, 'You can close this page: it goes on by itself.'),
+      h('button', {class: 'act quiet', type: 'button', onclick: act(() => post(`${path}/cancel`, {}))}, 'Stop it'));
+  }
+
+  function headView() {
+    const items = [...uploads.items.values()];
+    const sent = items.reduce((sum, item) => sum + item.sent, 0), all = items.reduce((sum, item) => sum + item.size, 0);
+    const name = intake.storedAs || intake.name || 'A hold on its way in';
+    return [h('h1', {}, name),
+      h('p', {class: 'intake-state', 'data-state': intake.state}, `${STATES[intake.state]}.`),
+      intake.state === 'FAILED' ? h('p', {class: 'miss', role: 'alert'}, intake.sentence) : null,
+      uploads.offline ? h('p', {class: 'miss', role: 'alert'}, 'The gym’s computer does not answer. Nothing is lost: ' +
+        'sending goes on as soon as it does.') : null,
+      uploads.busy && all ? h('progress', {max: all, value: sent, 'aria-label': 'Photos sent'}) : null];
+  }
+
+  let drawn = '';
+  function draw() {
+    const collecting = ['COLLECTING', 'FAILED'].includes(intake.state) || intake.state === 'CHOOSING';
+    parts.head.replaceChildren(...headView().filter(Boolean));
+    const shown = new Map((intake.photos ?? []).map((photo) => [photo.sha256, photo]));
+    const all = new Set([...shown.keys(), ...uploads.items.keys()]);
+    parts.photos.replaceChildren(...[...all].map((sha) => photoView(shown.get(sha), uploads.items.get(sha), intake.id, drop)));
+    const busy = ['WAITING', 'RUNNING'].includes(intake.state);
+    if (busy && intake.step && steps.at(-1) !== intake.step) steps.push(intake.step);
+    controls.hidden = form.hidden = !collecting;
+    const ready = (intake.photos ?? []).length > 0 && !uploads.busy &&
+                  intake.photos.every((photo) => photo.state === 'LOOKED') && intake.coverage?.usable > 0;
+    go.disabled = !ready;
+    go.textContent = intake.state === 'CHOOSING' ? 'Rebuild it again' : 'Rebuild it';
+    parts.side.replaceChildren(...[busy ? progressView() : null,
+      intake.state === 'STORED' ? h('section', {class: 'panel'}, h('h2', {}, `In the library as ${intake.storedAs}`),
+        h('div', {class: 'chips'}, h('a', {class: 'act', href: `#/hold/${encodeURIComponent(intake.storedAs)}`}, 'Show it'),
+          h('a', {class: 'act quiet', href: `#/labels?holds=${encodeURIComponent(intake.storedAs)}`}, 'Its label'),
+          h('a', {class: 'act quiet', href: '#/intake'}, 'Next hold'))) : coverageView(intake.coverage),
+      busy || intake.state === 'STORED' ? null : h('button', {class: 'act quiet', type: 'button', onclick: throwAway},
+                                                    'Throw it away')].filter(Boolean));
+    // Pictures are not loaded anew for every photo that comes in.
+    const key = JSON.stringify([intake.state, intake.report?.times, intake.again]);
+    if (key === drawn) return;
+    drawn = key;
+    parts.result.replaceChildren(...(intake.state === 'CHOOSING' ? [resultView(intake, (kind, of) => act(async () => {
+      await saveLabels();
+      return post(`${path}/store`, {kind, of});
+    })())] : []));
+  }
+
+  const drop_zone = h('div', {class: 'intake'},
+    h('div', {class: 'intake-main'}, parts.head, parts.result, controls, form, parts.photos), parts.side);
+  drop_zone.addEventListener('dragover', (event) => event.preventDefault());
+  drop_zone.addEventListener('drop', (event) => {
+    event.preventDefault();
+    give([...event.dataTransfer.files]);
+  });
+  main.replaceChildren(drop_zone);
+  draw();
+  atEnd(() => uploads.stop());
+  const refresh = async () => { intake = await get(path); draw(); };
+  atEnd(listen('intake', async (moved) => {
+    if (moved.id !== intake.id) return;
+    if (moved.state === 'RUNNING' && !moved.photo && intake.state === 'RUNNING') {
+      Object.assign(intake, {step: moved.step, done: moved.done});
+      draw();
+    } else await refresh().catch(() => {});
+  }));
+  atEnd(onReturn(() => refresh().catch(() => {})));
+  if (intake.state !== 'STORED') await uploads.resume();
+}
+
+/** Shows the screen in `main`. */
+export async function intakeScreen(main, {about, rest, atEnd}) {
+  if (!['log', 'head'].includes(about.role)) {
+    main.replaceChildren(notice('For who takes holds in', `This device may ${roleText(about.role)}. ` +
+      'Taking holds in needs the role log: ask the head setter.'));
+    return;
+  }
+  await (rest[0] ? oneScreen(main, rest[0], atEnd) : listScreen(main, atEnd));
+}
