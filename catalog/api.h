@@ -90,5 +90,6 @@ std::vector<ApiRoute> holdRoutes();
 std::vector<ApiRoute> climbRoutes();
 std::vector<ApiRoute> deviceRoutes();
 std::vector<ApiRoute> intakeRoutes();
+std::vector<ApiRoute> labelRoutes();
 
 }  // namespace holdshelf

@@ -12,6 +12,7 @@
 #include "catalog/twins.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
+#include "proto/intake.pb.h"
 #include "proto/server.pb.h"
 
 namespace holdshelf {
@@ -136,6 +137,11 @@ ApiReply matJson(Service&, const ApiRequest& request) {
   return jsonReply(makeMat(request.text("paper", "A4")).mat);
 }
 
+/// The stream itself is the server's (catalog/server.cpp); this stands for it in the table.
+ApiReply events(Service&, const ApiRequest&) {
+  throw ApiError(406, "Live events are a stream: ask for it with GET.");
+}
+
 const ApiParameter kPaper = {"paper", "string", "A4 (where it is left out), A3 or A2"};
 
 }  // namespace
@@ -189,6 +195,14 @@ std::vector<ApiRoute> libraryRoutes() {
        .takes = StockReport::descriptor(),
        .gives = StockReport::descriptor(),
        .answer = setTargets},
+      {.method = "GET",
+       .path = "/api/v1/events",
+       .summary = "Live events (server-sent). library: it changed, {lastEvent}. intake: one moved "
+                  "on, an IntakeMoved. devices: one was paired or withdrawn, {}. Last-Event-ID "
+                  "brings what was missed, up to 500 events",
+       .gives = IntakeMoved::descriptor(),
+       .type = "text/event-stream",
+       .answer = events},
       {.method = "GET",
        .path = "/api/v1/mat.pdf",
        .summary = "A marker mat to print at true scale",

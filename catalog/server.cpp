@@ -379,6 +379,14 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
   parts_->takeAddresses(options.host);
 }
 
+std::string ownPageAddress(int port) {
+  std::array<char, 256> name{};
+  if (::gethostname(name.data(), name.size() - 1) != 0) return "";
+  const std::string host = lower(name.data());
+  return "http://" + host + (host.find('.') == std::string::npos ? ".local" : "") + ":" +
+         std::to_string(port) + "/";
+}
+
 void Server::Parts::takeAddresses(const std::string& host) {
   const bool all = host == "0.0.0.0" || host == "::";
   const std::vector<std::string> hosts = all ? ownAddresses() : std::vector<std::string>{host};
@@ -387,6 +395,9 @@ void Server::Parts::takeAddresses(const std::string& host) {
       service.addresses.push_back("http://" +
                                   (one.find(':') == std::string::npos ? one : "[" + one + "]") +
                                   ":" + std::to_string(port) + "/");
+  service.label_addresses = {ownPageAddress(port)};
+  service.label_addresses.insert(service.label_addresses.end(), service.addresses.begin(),
+                                 service.addresses.end());
 }
 
 Server::~Server() { stop(); }

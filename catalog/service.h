@@ -104,6 +104,8 @@ class Service {
   std::mutex climb_mutex;  ///< Held while a climb is changed as seen at a version.
   bool open_to_network = false;
   std::vector<std::string> addresses;  ///< Of the page, for phones; the likeliest first.
+  /// What printed codes can lead to: by this machine's name, which stays, then by address.
+  std::vector<std::string> label_addresses;
 
  private:
   std::filesystem::path folder_;

@@ -32,6 +32,7 @@ void addGymCommand(CLI::App& app, Job& job);
 void addHistoryCommand(CLI::App& app, Job& job);
 void addImportCommand(CLI::App& app, Job& job);
 void addIntakeCommand(CLI::App& app, Job& job);
+void addLabelsCommand(CLI::App& app, Job& job);
 void addMatCommand(CLI::App& app, Job& job);
 void addMergeCommand(CLI::App& app, Job& job);
 void addMoveCommand(CLI::App& app, Job& job);

@@ -9,6 +9,7 @@ import {h, notice, say} from './dom.js';
 import {headScreen} from './head.js';
 import {holdScreen} from './hold.js';
 import {intakeScreen} from './intake.js';
+import {labelsScreen} from './labels.js';
 import {moreScreen} from './more.js';
 import {pairScreen} from './pair.js';
 import {shelfScreen} from './shelf.js';
@@ -17,8 +18,8 @@ import {wallsScreen} from './walls.js';
 
 const ROOMS = [['shelf', 'Shelf'], ['intake', 'Take in'], ['draw', 'Draw a lip'], ['crates', 'Crates'], ['head', 'Head setter'], ['more', 'More']];
 const SCREENS = {shelf: shelfScreen, draw: drawScreen, crates: cratesScreen, crate: crateScreen, head: headScreen, twins: twinsScreen, walls: wallsScreen,
-                 hold: holdScreen, more: moreScreen, devices: devicesScreen, intake: intakeScreen};
-const ROOM_OF = {hold: 'shelf', crate: 'crates', walls: 'crates', twins: 'head', devices: 'more'};
+                 hold: holdScreen, more: moreScreen, devices: devicesScreen, intake: intakeScreen, labels: labelsScreen};
+const ROOM_OF = {hold: 'shelf', crate: 'crates', walls: 'crates', twins: 'head', devices: 'more', labels: 'more'};
 
 let leave = () => {};
 

@@ -21,6 +21,9 @@ export async function moreScreen(main, {about}) {
     h('h2', {}, 'Devices'),
     h('p', {}, `${about.device || 'This device'} has the role ${about.role}.`),
     h('a', {class: 'act quiet', href: '#/devices'}, 'Who may use the page'),
+    h('h2', {}, 'Labels to print'),
+    h('p', {}, 'For holds and bins, with codes that open them on a phone.'),
+    h('a', {class: 'act quiet', href: '#/labels'}, 'Make labels'),
     h('h2', {}, 'Mats to print'),
     h('p', {}, 'Print at 100 % and measure the ruler on the sheet.'),
     h('div', {class: 'chips'}, ['A4', 'A3', 'A2'].map((paper) =>

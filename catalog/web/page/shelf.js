@@ -119,8 +119,9 @@ const SORTS = [['id', 'Number'], ['name', 'Name'], ['-edge-depth', 'Deepest edge
                ['protrusion', 'Lowest'], ['-protrusion', 'Stands out most']];
 
 /** Shows the screen in `main`. */
-export async function shelfScreen(main, {about, atEnd}) {
+export async function shelfScreen(main, {about, query, atEnd}) {
   document.title = 'Shelf - Holdshelf';
+  if (query.get('bin')) state.text = `bin ${query.get('bin')}`;  // A bin's label leads here.
   const count = h('p', {class: 'count', role: 'status'});
   const list = h('ul', {class: 'cards'});
   const more = h('button', {class: 'act quiet', type: 'button', hidden: true}, 'Show more');
