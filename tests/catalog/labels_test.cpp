@@ -2,10 +2,10 @@
 #include "catalog/labels.h"
 
 #include <doctest/doctest.h>
+#include <zbar.h>
 
 #include <cmath>
 #include <opencv2/imgproc.hpp>
-#include <opencv2/objdetect.hpp>
 
 #include "catalog/qr_code.h"
 #include "mesh/bad_input.h"
@@ -30,13 +30,19 @@ Hold someHold(int number) {
   return hold;
 }
 
-/// What OpenCV's reader, which shares nothing with libqrencode, finds in one label's box.
+/// What zbar, which shares nothing with libqrencode, finds in one label's box.
 std::string readBack(const cv::Mat& sheet, const PdfBox& box) {
   const double px = kDots / 25.4;
   const cv::Rect part(int(box.left_mm * px), int(box.top_mm * px), int(box.width_mm * px),
                       int(box.height_mm * px));
-  cv::QRCodeDetector detector;
-  return detector.detectAndDecode(sheet(part & cv::Rect(0, 0, sheet.cols, sheet.rows)));
+  const cv::Mat grey = sheet(part & cv::Rect(0, 0, sheet.cols, sheet.rows)).clone();
+  zbar::ImageScanner scanner;
+  scanner.set_config(zbar::ZBAR_NONE, zbar::ZBAR_CFG_ENABLE, 0);
+  scanner.set_config(zbar::ZBAR_QRCODE, zbar::ZBAR_CFG_ENABLE, 1);
+  zbar::Image image(static_cast<unsigned>(grey.cols), static_cast<unsigned>(grey.rows), "Y800",
+                    grey.data, grey.total());
+  if (scanner.scan(image) != 1) return "";
+  return image.symbol_begin()->get_data();
 }
 
 PdfBox place(const LabelSheet& sheet, int i) {

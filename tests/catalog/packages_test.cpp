@@ -37,6 +37,7 @@ const std::map<std::string, std::string> kPackages = {{"Eigen3", "libeigen3-dev"
                                                       {"QPDF", "libqpdf-dev"},
                                                       {"HTTPLIB", "libcpp-httplib-dev"},
                                                       {"QRENCODE", "libqrencode-dev"},
+                                                      {"ZBAR", "libzbar-dev"},
                                                       {"ZLIB", "zlib1g-dev"},
                                                       {"meshoptimizer", "libmeshoptimizer-dev"}};
 
