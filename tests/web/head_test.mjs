@@ -14,7 +14,7 @@ export function headTests({test, raw, readable}) {
     const twin = (await json(raw, address, '/twins')).twins.find((each) => [each.hold, each.other].includes('H-0019'));
     assert.equal(twin.kind, 'SAME');
     await page.click(`[aria-label="${twin.hold} and ${twin.other} side by side"]`);
-    await page.waitForSelector('main[data-ready="twins"]');
+    await page.waitForSelector('[data-ready="twins"]');
     await page.waitForSelector('.sentence >> text=the same shape');
     const looks = () => page.locator('canvas.mesh').evaluateAll((list) => list.map((each) => each.dataset.look));
     const box = await page.locator('canvas.mesh').first().boundingBox();

@@ -71,6 +71,19 @@ export function holdTests({test, raw, readable}) {
     }
   });
 
+  test('hold: a finger on the ring turns it, and the verdict follows', async ({address, page}) => {
+    await open(page, address);
+    const box = await page.locator('.dial').boundingBox();
+    const at = (deg) => [box.x + box.width / 2 - 0.465 * box.width * Math.sin(deg * Math.PI / 180),
+                         box.y + box.height / 2 - 0.465 * box.height * Math.cos(deg * Math.PI / 180)];
+    await page.mouse.move(...at(0));
+    await page.mouse.down();
+    for (let deg = 15; deg <= 90; deg += 15) await page.mouse.move(...at(deg), {steps: 2});
+    await page.mouse.up();
+    await page.waitForSelector('.panel[data-at="90,0"] .sentence');
+    assert.equal(await page.textContent('.sentence'), (await json(raw, address, '/holds/H-0001/verdict?rotation=90')).sentence);
+  });
+
   test('hold: heat maps colour the mesh and say in words what they mean', async ({address, page}) => {
     await open(page, address);
     const mean = () => page.evaluate(() => {  // Of the canvas, as drawn in the next frame.

@@ -158,7 +158,7 @@ const SIZES = [['phone', {width: 390, height: 844}], ['desktop', {width: 1280, h
                ['small', {width: 320, height: 640}], ['4k', {width: 3840, height: 2160}]];
 const DARK = new Set(['desktop', '4k']);  // The others are shown light.
 const SCREENS = [['shelf', '#/shelf', '.card img'], ['hold', '#/hold/H-0001', '.sentence'], ['draw', '#/draw', '.lip-hit'],
-                 ['head', '#/head', '.stock-matrix'], ['twins', '#/twins/H-0011/H-0019', 'main[data-ready="twins"]'],
+                 ['head', '#/head', '.stock-matrix'], ['twins', '#/twins/H-0011/H-0019', '[data-ready="twins"]'],
                  ['walls', '#/walls', '.panel-fields'], ['crates', '#/crates', '.climb-card'], ['crate-holds', '#/crate/C-0001/holds', '.crate-hold'],
                  ['crate-find', '#/crate/C-0001/find', '#wishes'], ['crate-fetch', '#/crate/C-0001/fetch', '.tick'],
                  ['crate-wall', '#/crate/C-0001/wall', '.panel-picture'], ['crate-checks', '#/crate/C-0001/checks', '.crate .panel'],

@@ -37,6 +37,20 @@ export function statesTests({test, raw, program, photos, folder, out, startServe
     await page.waitForSelector('.panel[data-at] .sentence');
   });
 
+  test('screens left before they are there stay away', async ({address, page}) => {
+    await page.goto(address + '#/more');
+    await page.waitForSelector('main h2');
+    for (let run = 0; run < 3; ++run) {
+      await page.evaluate(() => { location.hash = '#/hold/H-0001'; });
+      await page.evaluate(() => new Promise((resolve) => { setTimeout(resolve, 20); }));
+      await page.evaluate(() => { location.hash = '#/draw'; });
+      await page.waitForSelector('.lip-hit');
+      await page.waitForTimeout(400);
+      assert.equal(await page.locator('main h1').textContent(), 'Draw a lip');
+      await page.evaluate(() => { location.hash = '#/more'; });
+    }
+  });
+
   test('inches, and uncertainty on demand', async ({address, page}) => {
     await page.goto(address + '#/more');
     await page.click('text=inches');

@@ -37,8 +37,11 @@ function showRooms(current) {
 
 async function show() {
   leave();
-  leave = () => {};
-  const main = document.getElementById('screen');
+  // A place of its own: what is still under way for the screen before goes on where nobody sees it.
+  const main = h('div', {}), ends = [];
+  let over = false;
+  leave = () => { over = true; ends.forEach((f) => f()); };
+  document.getElementById('screen').replaceChildren(main);
   const {screen, rest, query} = place();
   showRooms(ROOM_OF[screen] ?? screen);
   main.replaceChildren(notice('One moment', 'Asking the library.'));
@@ -60,10 +63,9 @@ async function show() {
                                   h('a', {class: 'act', href: '#/shelf'}, 'To the shelf')));
       return;
     }
-    const ends = [];
-    await make(main, {about, rest, query, atEnd: (f) => ends.push(f)});
-    leave = () => ends.forEach((f) => f());
+    await make(main, {about, rest, query, atEnd: (f) => (over ? f() : ends.push(f))});
   } catch (error) {
+    if (over) return;
     main.replaceChildren(notice('That did not work', error.message, h('button', {
       class: 'act', type: 'button', onclick: show}, 'Try again')));
     say(error.message);

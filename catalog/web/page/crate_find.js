@@ -20,7 +20,7 @@ export function findPart({climb: first, path, change, canSet}) {
     return h('li', {class: 'offer', 'data-hold': each.hold},
       h('img', {src: address(holdPath(each.hold, '/thumbnail')), alt: '', width: 72, height: 72}),
       h('div', {}, h('strong', {}, each.name || each.hold), ` ${each.hold}${each.bin ? `, bin ${each.bin}` : ''}${chosen ? ', proposed' : ''}`,
-        h('p', {class: 'soft'}, `${each.reason} Turned ${degrees(each.rotationDeg ?? 0)}; ${bare(each.longestMm ?? 0)} ${unitWord()} long, stands out ${bare(each.protrusionMm ?? 0)} ${unitWord()}.`)),
+        h('p', {class: 'soft'}, `${(each.reason ?? '').replace(/\.$/, '')}; turned ${degrees(each.rotationDeg ?? 0)}, ${bare(each.longestMm ?? 0)} ${unitWord()} long, stands out ${bare(each.protrusionMm ?? 0)} ${unitWord()}.`)),
       inside ? h('span', {class: 'soft'}, 'in the crate') : canSet && h('button', {class: 'act', type: 'button', 'aria-label': `Add ${each.hold}`,
         onclick: () => change({added: {hold: each.hold, wish: wish.text, foot: wish.grip === 'foot-only'}}, {done: `${each.hold} is in the crate.`})}, 'Add'));
   };
