@@ -274,7 +274,7 @@ class Refiner {
       const Finding& f = findings_[v];
       const bool guess = !pinned_[v] && !f.seen;
       mesh_.guesswork[v] = guess;
-      mesh_.sigma_mm[v] = static_cast<float>(guess ? 1.0 : std::max(f.sigma_mm, 0.02));
+      mesh_.sigma_mm[v] = static_cast<float>(guess ? 1.0 : std::max(f.sigma_mm, 0.002));
     }
   }
 

@@ -8,7 +8,7 @@
 namespace holdshelf {
 namespace {
 
-constexpr double kOfPixel = 0.2, kOfMatching = 0.5, kOfBend = 1;
+constexpr double kOfPixel = 0.08, kOfMatching = 2, kOfBend = 0.5;
 
 double pixelSize_mm(const TriangleMesh& mesh, const std::vector<View>& views) {
   Eigen::Vector3d middle = Eigen::Vector3d::Zero();

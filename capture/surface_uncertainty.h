@@ -11,7 +11,7 @@ namespace holdshelf {
 /// curvature of a correlation peak counts pixels as if their errors were independent; what all
 /// photos share (interpolation, shading, the patch's own blur) it does not see. So, after the
 /// residuals of rendered captures,
-///   sigma^2 = (0.2 s)^2 + (0.5 m)^2 + h^2
+///   sigma^2 = (0.08 s)^2 + (2 m)^2 + (0.5 h)^2
 /// with s the median size of a photo's pixel on the hold, m the matching's own figure (in sigma_mm
 /// on entry) and h the vertex's height over the mean of its neighbours: round and sharp places are
 /// smoothed by about as much. The three factors were fitted to some captures and judged on others

@@ -32,7 +32,7 @@ View viewAt(double distance_mm, double focal_px) {
 TEST_CASE("stateUncertainty: pixel, matching and bend add in squares") {
   TriangleMesh mesh = octahedron(0.3, 0.1f);
   stateUncertainty(mesh, {viewAt(300, 1000)});
-  const double expected = std::sqrt(0.06 * 0.06 + 0.05 * 0.05 + 0.3 * 0.3);
+  const double expected = std::sqrt(0.024 * 0.024 + 0.2 * 0.2 + 0.15 * 0.15);
   for (float sigma : mesh.sigma_mm) CHECK(sigma == doctest::Approx(expected).epsilon(1e-5));
 }
 
@@ -42,7 +42,7 @@ TEST_CASE("stateUncertainty: twice as far is less sure; guesswork stays as it is
   near.sigma_mm[3] = far.sigma_mm[3] = 1;
   stateUncertainty(near, {viewAt(300, 1000), viewAt(310, 1000), viewAt(290, 1000)});
   stateUncertainty(far, {viewAt(600, 1000)});
-  CHECK(near.sigma_mm[0] == doctest::Approx(std::hypot(0.06, 0.01)).epsilon(1e-4));
-  CHECK(far.sigma_mm[0] == doctest::Approx(std::hypot(0.12, 0.01)).epsilon(1e-4));
+  CHECK(near.sigma_mm[0] == doctest::Approx(std::hypot(0.024, 0.04)).epsilon(1e-4));
+  CHECK(far.sigma_mm[0] == doctest::Approx(std::hypot(0.048, 0.04)).epsilon(1e-4));
   CHECK(near.sigma_mm[3] == 1);
 }
