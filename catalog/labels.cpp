@@ -94,9 +94,11 @@ void draw(PdfSheets& pdf, const Label& label, const PdfBox& place) {
   double y = top + 0.85 * title;
   pdf.text({text_left, y}, label.title, title, 0, true);
   const double size = std::clamp(0.115 * height, 1.9, 3.4);
-  for (const std::string& words : label.lines)
-    for (const std::string& line : pdf.wrap(words, room, size)) {
-      if (y + 1.3 * size > top + height) return;
+  for (const std::string& words : label.lines) {
+    const std::vector<std::string> lines = pdf.wrap(words, room, size);
+    // Half of what is said could be read as all of it.
+    if (y + 1.3 * size * static_cast<double>(lines.size()) > top + height) continue;
+    for (const std::string& line : lines) {
       y += 1.3 * size;
       std::string shown = line;
       while (shown.size() > 1 && pdf.textWidth_mm(shown, size) > room) {
@@ -106,6 +108,7 @@ void draw(PdfSheets& pdf, const Label& label, const PdfBox& place) {
       }
       pdf.text({text_left, y}, shown, size);
     }
+  }
 }
 
 }  // namespace

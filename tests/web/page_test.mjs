@@ -12,6 +12,8 @@ import {doorTests} from './door_test.mjs';
 
 import {crateTests} from './crate_test.mjs';
 import {drawTests} from './draw_test.mjs';
+import {intakeTests} from './intake_test.mjs';
+import {labelsTests} from './labels_test.mjs';
 import {headTests} from './head_test.mjs';
 import {holdTests} from './hold_test.mjs';
 import {readable} from './readable.mjs';
@@ -239,6 +241,8 @@ headTests({test, raw, readable: looked});
 crateTests({test, raw, readable: looked});
 statesTests({test, raw, program, photos, folder, out, startServer});
 doorTests(test, {program, library, startServer, raw, checkScreen});
+intakeTests(test, {library, photos, folder, startServer, raw, checkScreen});
+labelsTests(test, {raw, checkScreen});
 
 makeLibrary();
 const {server, address} = await startServer();

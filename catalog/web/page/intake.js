@@ -84,7 +84,7 @@ function photoView(photo, item, intake, drop) {
   const look = photo?.look;
   const state = item?.state === 'failed' ? item.message
     : !photo || photo.state === 'UPLOADING' ? item ? `${Math.round(100 * item.sent / item.size)} % sent`
-      : `${Math.round(100 * Number(photo.received) / Number(photo.size))} % here; give it again`
+      : `${Math.round(100 * Number(photo.received ?? 0) / Number(photo.size))} % here; give it again`
     : photo.state === 'LOOKING' ? 'looking for the mat'
     : look.usable ? `${look.markersFound ?? 0} of ${look.markersInAll} markers` : look.sentence;
   const bad = item?.state === 'failed' || (photo?.state === 'LOOKED' && !look.usable);
@@ -101,7 +101,7 @@ async function oneScreen(main, id, atEnd) {
   document.title = 'Intake - Holdshelf';
   let intake = await get(`/intakes/${encodeURIComponent(id)}`);
   const path = `/intakes/${intake.id}`;
-  const parts = {head: h('div', {'aria-live': 'polite'}), photos: h('ul', {class: 'photos'}), side: h('div'), result: h('div')};
+  const parts = {head: h('div', {'aria-live': 'polite'}), photos: h('ul', {class: 'photos'}), side: h('div', {class: 'intake-side'}), result: h('div')};
   const steps = [];
   const uploads = new Uploads(intake.id, {
     changed: () => draw(),
@@ -190,7 +190,7 @@ async function oneScreen(main, id, atEnd) {
     const sent = items.reduce((sum, item) => sum + item.sent, 0), all = items.reduce((sum, item) => sum + item.size, 0);
     const name = intake.storedAs || intake.name || 'A hold on its way in';
     return [h('h1', {}, name),
-      h('p', {class: 'intake-state', 'data-state': intake.state}, `${STATES[intake.state]}.`),
+      h('p', {class: 'intake-state', 'data-state': intake.state}, `${STATES[intake.state][0].toUpperCase()}${STATES[intake.state].slice(1)}.`),
       intake.state === 'FAILED' ? h('p', {class: 'miss', role: 'alert'}, intake.sentence) : null,
       uploads.offline ? h('p', {class: 'miss', role: 'alert'}, 'The gym’s computer does not answer. Nothing is lost: ' +
         'sending goes on as soon as it does.') : null,

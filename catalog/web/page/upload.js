@@ -90,7 +90,7 @@ export class Uploads {
       item.state = 'sending';
       let photo = await this.persist(() => post(path, {sha256: item.sha256, name: item.name, size: item.size}));
       while (photo.state === 'UPLOADING' && !this.stopped) {
-        item.sent = Number(photo.received);
+        item.sent = Number(photo.received ?? 0);
         this.changed();
         const piece = item.blob.slice(item.sent, item.sent + PIECE);
         photo = await this.persist(async () => {

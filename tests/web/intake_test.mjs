@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: Apache-2.0
+// A hold taken in on the page, with everything going wrong on the way that can: answers lost, the
+// server killed and started again, the tab closed, the rebuild cut off.
+import assert from 'node:assert/strict';
+import {createHash} from 'node:crypto';
+import {cpSync, readdirSync, readFileSync} from 'node:fs';
+import {join} from 'node:path';
+
+const JSON_TYPE = {'Content-Type': 'application/json'};
+const ends = (server) => new Promise((resolve) => server.on('exit', resolve));
+
+/** Registers the tests. tools: {library, photos, folder, startServer, raw, checkScreen}. */
+export function intakeTests(test, {library, photos, folder, startServer, raw, checkScreen}) {
+  const capture = join(photos, 'ledge');
+  // The photos between those that the library's hold was made of: another capture of the same hold.
+  const files = readdirSync(capture).filter((f) => f.endsWith('.jpg')).sort().filter((_, i) => i % 3 === 1)
+    .map((f) => join(capture, f));
+  const post = (address, path, message) => raw(address, {method: 'POST', path: `/api/v1${path}`, headers: JSON_TYPE,
+                                                        body: JSON.stringify(message)});
+  const json = async (address, path) => JSON.parse((await raw(address, {path: `/api/v1${path}`})).text);
+  const put = (address, path, body) => raw(address, {method: 'PUT', path: `/api/v1${path}`, body,
+    headers: {'Content-Type': 'application/octet-stream', 'Content-Length': body.length}});
+
+  test('intake: what is no photo, no piece or no intake is turned down', async ({address}) => {
+    const mat = {paper: 'A4'};
+    for (const wrong of [{}, {paper: 'A0'}, {...mat, quality: 'best'}, {...mat, matScale: 2}, {...mat, count: -1},
+                         {...mat, name: 'x'.repeat(201)}, {mat: {name: 'mine', dictionary: 'DICT_9X9_1'}}])
+      assert.equal((await post(address, '/intakes', wrong)).status, 400, JSON.stringify(wrong));
+    const {id} = JSON.parse((await post(address, '/intakes', {...mat, name: '../../etc'})).text);
+    const path = `/intakes/${id}`, bytes = readFileSync(files[0]);
+    const sha256 = createHash('sha256').update(bytes).digest('hex');
+    for (const wrong of [{sha256: 'x', size: 5}, {sha256: '../'.repeat(22).slice(0, 64), size: 5}, {sha256, size: 0},
+                         {sha256, size: 50 << 20}, {sha256: sha256.toUpperCase(), size: 5}])
+      assert.equal((await post(address, `${path}/photos`, wrong)).status, 400, JSON.stringify(wrong));
+    assert.equal((await post(address, `${path}/photos`, {sha256, name: '../../../x.jpg', size: bytes.length})).status, 200);
+    assert.equal((await post(address, `${path}/start`, {})).status, 400, 'a photo is on its way');
+    const piece = bytes.subarray(0, 5000);
+    assert.equal((await put(address, `${path}/photos/${sha256}?offset=7`, piece)).status, 409);
+    assert.equal((await put(address, `${path}/photos/${sha256}?offset=-1`, piece)).status, 400);
+    assert.equal((await put(address, `${path}/photos/${sha256}`, piece)).status, 400);
+    assert.equal((await put(address, `${path}/photos/${sha256}?offset=0`, piece)).status, 200);
+    assert.equal((await json(address, `${path}/photos/${sha256}`)).received, '5000');
+    // Bytes that are not those that were announced, of the right number.
+    const damaged = await put(address, `${path}/photos/${sha256}?offset=5000`, Buffer.alloc(bytes.length - 5000));
+    assert.equal(damaged.status, 400);
+    assert.match(damaged.text, /damaged/);
+    assert.equal((await json(address, `${path}/photos/${sha256}`)).received ?? '0', '0');
+    assert.equal((await put(address, `${path}/photos/${sha256}?offset=0`, Buffer.concat([bytes, piece]))).status, 400, 'too many');
+    const text = Buffer.from('<svg onload=alert(1)>'), hash = createHash('sha256').update(text).digest('hex');
+    await post(address, `${path}/photos`, {sha256: hash, name: 'x.jpg', size: text.length});
+    assert.equal((await put(address, `${path}/photos/${hash}?offset=0`, text)).status, 400, 'no photo');
+    assert.equal((await json(address, path)).photos.length, 1);
+    assert.equal((await post(address, `${path}/store`, {kind: 'NEW'})).status, 400, 'not rebuilt');
+    // A JPEG's beginning and then rubbish is a photo that cannot be read, and says so.
+    const rubbish = Buffer.concat([bytes.subarray(0, 20_000), Buffer.alloc(30_000, 0x5a)]);
+    const its = createHash('sha256').update(rubbish).digest('hex');
+    await post(address, `${path}/photos`, {sha256: its, name: 'rubbish.jpg', size: rubbish.length});
+    assert.equal((await put(address, `${path}/photos/${its}?offset=0`, rubbish)).status, 200);
+    let look;
+    for (let i = 0; i < 100 && !look; ++i) {
+      await new Promise((resolve) => setTimeout(resolve, 100));
+      look = (await json(address, `${path}/photos/${its}`)).look;
+    }
+    assert.ok(!look.usable && look.sentence.endsWith('.'), JSON.stringify(look));
+    assert.equal((await raw(address, {method: 'DELETE', path: `/api/v1${path}`})).status, 200);
+    assert.equal((await raw(address, {path: `/api/v1${path}`})).status, 400);
+  });
+
+  test('intake: the demo’s photos with the line cut, the server killed and the tab closed', async ({context, expectErrors}) => {
+    const own = join(folder, 'intake-library');
+    cpSync(library, own, {recursive: true, filter: (path) => !path.startsWith(join(library, 'serve'))});
+    let {server, address} = await startServer(own);
+    const port = new URL(address).port;
+    const restart = async () => {
+      server.kill('SIGKILL');
+      await ends(server);
+      ({server, address} = await startServer(own, ['--port', port]));
+    };
+    // The browser notes each lost answer and each try while there was no server.
+    expectErrors(/net::ERR_|status of 409/);
+    const newPage = async () => {
+      const page = await context.newPage();
+      page.setDefaultTimeout(60_000);
+      await slow(page);
+      return page;
+    };
+    // Pieces take their time, and every seventh answer is lost after the server has the piece.
+    let pieces = 0;
+    const slow = (to) => to.route('**/photos/*offset=*', async (route) => {
+      await new Promise((resolve) => setTimeout(resolve, 120));
+      if (++pieces % 7 !== 0) return route.continue().catch(() => {});
+      await route.fetch().catch(() => {});
+      return route.abort('connectionreset').catch(() => {});
+    });
+    const scans = (await json(address, '/holds/H-0001')).scans.length;
+    let page = await newPage();
+    await page.goto(`${address}#/intake`);
+    await page.selectOption('#paper', '');
+    await page.setInputFiles('#mat-file', join(capture, 'mat.json'));
+    await checkScreen(page, 'intake-begin');
+    await page.click('text=Next: the photos');
+    await page.waitForSelector('#photos', {state: 'attached'});
+    const id = page.url().split('/').at(-1), path = `/intakes/${id}`;
+    await page.setInputFiles('#photos', files);
+
+    await page.waitForSelector('.photo[data-state="LOOKED"] >> nth=1');
+    await restart();
+    await page.waitForSelector('.photo[data-state="LOOKED"] >> nth=3');
+    const before = (await json(address, path)).photos.filter((photo) => photo.state !== 'UPLOADING').length;
+    assert.ok(before < files.length, `${before} photos are here: the tab is closed before all are`);
+    await page.close();
+    page = await newPage();
+    await page.goto(`${address}#/intake/${id}`);
+    await page.waitForFunction((all) => document.querySelectorAll('.photo[data-state="LOOKED"]').length === all, files.length);
+    const state = await json(address, path);
+    assert.equal(state.photos.length, files.length);
+    assert.deepEqual(state.photos.map((photo) => photo.sha256).sort(),
+                     files.map((f) => createHash('sha256').update(readFileSync(f)).digest('hex')).sort());
+    assert.ok(state.photos.every((photo) => photo.look.usable), 'all photos are usable');
+    assert.equal(state.coverage.usable, files.length);
+    await checkScreen(page, 'intake-photos');
+
+    await page.selectOption('#quality', 'draft');
+    await page.click('text=What you know of it');
+    await page.fill('#label-bin', 'B2');
+    await page.click('text=Rebuild it');
+    await page.waitForSelector('.steps .now');
+    await checkScreen(page, 'intake-running');
+    await restart();  // It begins again by itself.
+    await page.waitForSelector('text=/H-0001 again/', {timeout: 240_000});
+    await checkScreen(page, 'intake-result');
+    for (const words of ['New scan of H-0001', 'One more of H-0001', 'A new hold']) await page.waitForSelector(`text=${words}`);
+    await page.click('text=New scan of H-0001');
+    await page.waitForSelector('text=In the library as H-0001');
+    const hold = await json(address, '/holds/H-0001');
+    assert.equal(hold.scans.length, scans + 1);
+    assert.equal(hold.scans.at(-1).photoBlobs.length, files.length);
+    assert.equal((await json(address, path)).state, 'STORED');
+    await page.close();
+    server.kill('SIGINT');
+    await ends(server);
+  });
+}
