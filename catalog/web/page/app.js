@@ -42,6 +42,7 @@ async function show() {
   let over = false;
   leave = () => { over = true; ends.forEach((f) => f()); };
   document.getElementById('screen').replaceChildren(main);
+  for (const sheet of document.querySelectorAll('dialog[open]')) sheet.close();
   const {screen, rest, query} = place();
   showRooms(ROOM_OF[screen] ?? screen);
   main.replaceChildren(notice('One moment', 'Asking the library.'));
