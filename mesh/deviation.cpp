@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 namespace holdshelf {
 namespace {
@@ -44,6 +45,59 @@ struct SurfaceGraph {
     if (!mesh.triangles.empty()) edge_mm = length / static_cast<double>(mesh.triangles.size());
   }
 };
+
+/// Directions about +z whose density goes with the cosine: points spread evenly over a disc and
+/// lifted onto the hemisphere.
+std::vector<Vector3d> cosineDirections(int count) {
+  std::vector<Vector3d> directions;
+  for (int i = 0; i < count; ++i) {
+    const double r2 = (i + 0.5) / count, turn = i * std::numbers::pi * (3 - std::sqrt(5.0));
+    directions.emplace_back(std::sqrt(r2) * std::cos(turn), std::sqrt(r2) * std::sin(turn),
+                            std::sqrt(1 - r2));
+  }
+  return directions;
+}
+
+/// Share of the directions from which a place can be photographed.
+double openness(const RayScene& scene, const Vector3d& at, const Vector3d& normal) {
+  constexpr double kReach_mm = 150, kGap_mm = 0.3;
+  static const std::vector<Vector3d> kDirections = cosineDirections(32);
+  const Eigen::Quaterniond turn = Eigen::Quaterniond::FromTwoVectors(Vector3d::UnitZ(), normal);
+  int open = 0;
+  for (const Vector3d& direction : kDirections) {
+    const Vector3d way = turn * direction;
+    if (way.z() <= 0) continue;  // No photo from behind the wall.
+    open += scene.occluded(at + kGap_mm * normal, at + kReach_mm * way, kGap_mm) ? 0 : 1;
+  }
+  return open / static_cast<double>(kDirections.size());
+}
+
+/// Whether a place lies in a hole that is narrow all round, at its height over the wall.
+bool inNarrowHole(const RayScene& scene, const Vector3d& at, const Vector3d& normal,
+                  double narrow_mm) {
+  constexpr double kGap_mm = 0.3;
+  constexpr int kRays = 16;
+  int walled = 0;
+  for (int i = 0; i < kRays; ++i) {
+    const double turn = 2 * std::numbers::pi * i / kRays;
+    const Vector3d way(std::cos(turn), std::sin(turn), 0);
+    walled += scene.firstHit(at + kGap_mm * normal, way, 0, narrow_mm) ? 1 : 0;
+  }
+  return walled + 1 >= kRays;  // One ray may slip out where the mesh is rough.
+}
+
+/// Drops what changed in hollows; what did not needs no look.
+void dropHollows(const RegistrationTarget& baseline, const DeviationOptions& options,
+                 std::vector<float>& raw) {
+  const std::vector<Vector3d> normals = vertexNormals(baseline.mesh);
+  tbb::parallel_for(std::size_t{0}, raw.size(), [&](std::size_t i) {
+    if (std::abs(raw[i]) < 0.5 * options.least_limit_mm || std::isnan(raw[i])) return;
+    const Vector3d& at = baseline.mesh.vertices_mm[i];
+    if (openness(baseline.scene, at, normals[i]) < options.least_open ||
+        inNarrowHole(baseline.scene, at, normals[i], options.narrow_hole_mm))
+      raw[i] = kNone;
+  });
+}
 
 /// Deviation of every baseline vertex along its normal, unsmoothed.
 std::vector<float> rawDeviation(const RegistrationTarget& baseline, const RegistrationTarget& scan,
@@ -159,11 +213,13 @@ Deviation deviationOf(const RegistrationTarget& baseline, const RegistrationTarg
   auto raw = rawDeviation(baseline, scan, registered, options);
   deviation.offset_mm = medianOf(raw);
   for (float& v : raw) v -= static_cast<float>(deviation.offset_mm);
+  dropHollows(baseline, options, raw);
   deviation.signed_mm = smoothed(graph, std::move(raw), options.patch_mm);
   deviation.spread_mm = spreadOf(deviation.signed_mm, medianOf(deviation.signed_mm));
   deviation.limit_mm = std::max(options.least_limit_mm, options.limit_sigmas * deviation.spread_mm);
 
-  for (const LostPiece& piece : piecesOf(baseline.mesh, graph, deviation, 1)) {
+  deviation.gained = piecesOf(baseline.mesh, graph, deviation, 1);
+  for (const LostPiece& piece : deviation.gained) {
     deviation.gained_mm3 = std::max(deviation.gained_mm3, piece.volume_mm3.value());
     deviation.gained_mm = std::max(deviation.gained_mm, piece.deepest_mm);
   }

@@ -22,6 +22,10 @@ struct DeviationOptions {
   /// The foot is left out: everything below this height, or below foot_share of a lower hold. There
   /// photos see a hold against its mat at a grazing angle and rebuild it worse, by up to 1 mm.
   double foot_z_mm = 12, foot_share = 0.3;
+  /// Hollows are left out too: where less than this share of the directions a surface faces (by
+  /// cosine) lead freely to the climber's side, few photos see it. So are holes that are no wider
+  /// than this anywhere, a bolt's among them: nothing but a single finger goes in.
+  double least_open = 0.25, narrow_hole_mm = 28;
   double above_gained = 1.5;  ///< A lost piece must be so many times the largest or the deepest
                               ///< gained one.
   std::vector<Spared> spared;
@@ -47,6 +51,7 @@ struct Deviation {
   /// Largest and deepest piece that seems to have grown. Material does not grow, so that is what
   /// two scans' errors amount to, and a loss must be clearly larger.
   double gained_mm3 = 0, gained_mm = 0;
+  std::vector<LostPiece> gained;  ///< Those pieces, with volume and depth as if lost.
   Measured lost_mm3;              ///< Sum over the lost pieces.
   std::vector<LostPiece> pieces;  ///< Largest first.
 };

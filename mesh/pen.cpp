@@ -5,6 +5,8 @@
 
 #include <cstdio>
 
+#include "mesh/raster.h"
+
 namespace holdshelf {
 namespace {
 
@@ -85,6 +87,28 @@ void Pen::text(const Vector2d& at, const std::string& words, double size, double
   cairo_restore(c_);
   cairo_move_to(c_, p.x(), p.y());
   cairo_show_text(c_, words.c_str());
+}
+
+void Pen::image(const RasterImage& picture, const Vector2d& at, double pixels_per_unit) {
+  cairo_surface_t* surface =
+      cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture.width_px, picture.height_px);
+  unsigned char* data = cairo_image_surface_get_data(surface);
+  const int stride = cairo_image_surface_get_stride(surface);
+  for (int y = 0; y < picture.height_px; ++y)
+    for (int x = 0; x < picture.width_px; ++x) {
+      const std::uint8_t* p = &picture.rgb[3 * static_cast<std::size_t>(y * picture.width_px + x)];
+      reinterpret_cast<std::uint32_t*>(data + y * stride)[x] =
+          static_cast<std::uint32_t>(p[0]) << 16 | static_cast<std::uint32_t>(p[1]) << 8 | p[2];
+    }
+  cairo_surface_mark_dirty(surface);
+  cairo_save(c_);
+  cairo_translate(c_, at.x(), at.y());
+  cairo_scale(c_, 1 / pixels_per_unit, 1 / pixels_per_unit);
+  cairo_set_source_surface(c_, surface, 0, 0);
+  cairo_paint(c_);
+  cairo_restore(c_);
+  cairo_surface_destroy(surface);
+  grey(0);
 }
 
 void Pen::scaleBar(const Vector2d& right, double units_per_mm, double mm) {

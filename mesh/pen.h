@@ -11,6 +11,8 @@ typedef struct _cairo cairo_t;
 
 namespace holdshelf {
 
+struct RasterImage;  // mesh/raster.h
+
 /// A picture in both forms.
 struct Plot {
   std::string svg;
@@ -38,6 +40,8 @@ class Pen {
   /// @param anchor  0 left, 0.5 centre, 1 right of the place.
   void text(const Eigen::Vector2d& at, const std::string& words, double size = 13,
             double anchor = 0, bool bold = false);
+  /// A picture with its corner here, so many of its pixels to one of these units.
+  void image(const RasterImage& picture, const Eigen::Vector2d& at, double pixels_per_unit);
   /// A bar of so many mm with its words, ending at `right`.
   void scaleBar(const Eigen::Vector2d& right, double units_per_mm, double mm);
 

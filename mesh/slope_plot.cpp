@@ -251,26 +251,7 @@ View viewFrom(const TriangleMesh& mesh, const std::vector<float>& slope,
 }
 
 void drawView(Pen& pen, const View& view, const Vector2d& at) {
-  cairo_surface_t* surface =
-      cairo_image_surface_create(CAIRO_FORMAT_RGB24, view.image.width_px, view.image.height_px);
-  unsigned char* data = cairo_image_surface_get_data(surface);
-  const int stride = cairo_image_surface_get_stride(surface);
-  for (int y = 0; y < view.image.height_px; ++y)
-    for (int x = 0; x < view.image.width_px; ++x) {
-      const std::uint8_t* p =
-          &view.image.rgb[3 * static_cast<std::size_t>(y * view.image.width_px + x)];
-      reinterpret_cast<std::uint32_t*>(data + y * stride)[x] =
-          static_cast<std::uint32_t>(p[0]) << 16 | static_cast<std::uint32_t>(p[1]) << 8 | p[2];
-    }
-  cairo_surface_mark_dirty(surface);
-  cairo_save(pen.raw());
-  cairo_translate(pen.raw(), at.x(), at.y());
-  cairo_scale(pen.raw(), 0.5, 0.5);
-  cairo_set_source_surface(pen.raw(), surface, 0, 0);
-  cairo_paint(pen.raw());
-  cairo_restore(pen.raw());
-  cairo_surface_destroy(surface);
-  pen.grey(0);
+  pen.image(view.image, at, 2);
   for (const auto& [room, band] : view.labels)
     pen.text(at + room.at / kFine + Vector2d(0, 4), bandName(band), 11, 0.5, band >= kGripBand);
 }
