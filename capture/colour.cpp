@@ -6,10 +6,9 @@
 #include <algorithm>
 #include <cmath>
 #include <memory>
-#include <opencv2/imgproc.hpp>
 
 #include "capture/mat_background.h"
-#include "capture/photo_raster.h"
+#include "capture/sight.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -22,44 +21,23 @@ struct Sample {
   int view = -1;
 };
 
-/// A view prepared for questions: its depth buffer at half size and its light.
+/// A view prepared for questions: what it sees, and its light.
 class Witness {
  public:
   Witness(const View& view, const TriangleMesh& mesh, std::optional<PaperLight> light)
-      : view_(view), light_(std::move(light)), eye_(view.camera.centre_H_mm()) {
-    scale_ = std::min(1.0, 900.0 / std::max(view.bgr.cols, view.bgr.rows));
-    const cv::Size size(int(view.bgr.cols * scale_), int(view.bgr.rows * scale_));
-    const cv::Rect2d whole(0, 0, view.bgr.cols, view.bgr.rows);
-    const Raster raster = rasterise(mesh, rasterCamera(view.camera, whole, scale_, size));
-    cv::Mat depth(size, CV_32FC1, const_cast<float*>(raster.depth_mm.data()));
-    // The nearest depth of the neighbourhood: beside an edge that hides it a vertex is not seen.
-    cv::erode(depth, nearest_, cv::getStructuringElement(cv::MORPH_RECT, {3, 3}));
-  }
+      : view_(view), sight_(view, mesh), light_(std::move(light)) {}
 
   /// The colour of a vertex relative to white, weighted by how squarely it is seen; weight 0 when
   /// it is hidden.
   Sample ask(const Eigen::Vector3d& point, const Eigen::Vector3d& normal,
              double least_cosine) const {
-    Sample none;
-    const Eigen::Vector3d line = eye_ - point;
-    const double distance = line.norm(), cosine = line.dot(normal) / distance;
-    if (cosine < least_cosine) return none;
-    const auto pixel = view_.camera.project(point);
-    if (!pixel) return none;
-    const double u = pixel->x(), v = pixel->y();
-    if (u < 1 || v < 1 || u > view_.bgr.cols - 2 || v > view_.bgr.rows - 2) return none;
-    const int x = std::min(int(u * scale_), nearest_.cols - 1),
-              y = std::min(int(v * scale_), nearest_.rows - 1);
-    const double depth = (view_.camera.T_camera_hold * point).z();
-    // A depth pixel's own slope, and a millimetre.
-    const double tolerance =
-        1 + 2 * depth / (view_.camera.model.fx_px * scale_) * std::sqrt(1 / (cosine * cosine) - 1);
-    if (nearest_.at<float>(y, x) < depth - tolerance) return none;
     Sample sample;
-    sample.linear = bilinear(u, v);
+    const auto seen = sight_.of(point, normal, least_cosine);
+    if (!seen) return sample;
+    sample.linear = bilinear(seen->pixel.x(), seen->pixel.y());
     if (light_) sample.linear = sample.linear.cwiseQuotient(light_->white(point.head<2>()));
-    const double resolution = view_.camera.model.fx_px / depth;
-    sample.weight = float(cosine * cosine * resolution * resolution);
+    const double resolution = 1 / seen->pixel_mm;
+    sample.weight = float(seen->cosine * seen->cosine * resolution * resolution);
     return sample;
   }
 
@@ -77,10 +55,8 @@ class Witness {
   }
 
   const View& view_;
+  Sight sight_;
   std::optional<PaperLight> light_;
-  Eigen::Vector3d eye_;
-  double scale_;
-  cv::Mat nearest_;
 };
 
 /// Keeps the `most` weightiest samples, in descending order.

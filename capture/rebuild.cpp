@@ -15,6 +15,7 @@
 #include "capture/silhouette.h"
 #include "capture/stage.h"
 #include "capture/surface_uncertainty.h"
+#include "capture/texture_detail.h"
 #include "mesh/bad_input.h"
 #include "mesh/hold_frame.h"
 #include "mesh/png.h"
@@ -269,6 +270,7 @@ Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::opt
   Stage colouring(progress, "Colouring", 1);
   colour(out.mesh, capture, mat, options, progress);
   out.colour_srgb = medianColour_srgb(out.mesh);
+  out.texture = textureDetail(out.mesh, capture.views, progress);
   colouring.end(capture.times);
   out.report = reportOf(capture, out.mesh, on_wall);
   ContactSheetOptions sheet;

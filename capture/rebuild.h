@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "mesh/progress.h"
+#include "mesh/texture_cells.h"
 #include "mesh/triangle_mesh.h"
 #include "proto/capture_report.pb.h"
 #include "proto/mat.pb.h"
@@ -32,6 +33,7 @@ struct RebuildOptions {
 struct Rebuilt {
   TriangleMesh mesh;  ///< With normals, colours, sigma and guesswork.
   CaptureReport report;
+  TextureCells texture;  ///< How much fine texture the photos show; without cells: too coarse.
   std::vector<std::uint8_t> contact_sheet_png;
   std::vector<std::uint8_t> thumbnail_png;
   std::array<double, 3> colour_srgb{};  ///< Median of the hold, white-corrected, 0 to 1.
