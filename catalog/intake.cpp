@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <string_view>
 
+#include "capture/colour.h"
 #include "catalog/clock.h"
 #include "catalog/colour.h"
 #include "catalog/grip_map.h"
@@ -86,6 +87,7 @@ FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress) {
   FinishedScan finished;
   Scan& scan = finished.scan;
   scan.set_taken_at(nowUtc());
+  if (!mesh.colours.empty()) *scan.mutable_colour() = colourFromSrgb(medianColour_srgb(mesh));
   *scan.mutable_shape() = measureShape(mesh, {}, progress);
   const Signature signature = signatureOf(mesh);
   const PackedSignature packed = packSignature(signature);
@@ -100,6 +102,7 @@ FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress) {
 
 FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
   FinishedScan finished = finishMesh(rebuilt.mesh, progress);
+  finished.mesh_ply = withTexture(std::move(finished.mesh_ply), rebuilt.texture);
   *finished.scan.mutable_report() = rebuilt.report;
   *finished.scan.mutable_colour() = colourFromSrgb(rebuilt.colour_srgb);
   finished.contact_sheet_png = bytesOf(rebuilt.contact_sheet_png);

@@ -59,7 +59,8 @@ struct FinishedScan {
   std::vector<std::filesystem::path> photos;
 };
 
-/// Measures and judges a mesh in frame H; without pictures, photos and colour.
+/// Measures and judges a mesh in frame H; without pictures and photos, its colour that of its
+/// vertices where they have one.
 FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress);
 
 /// Measures and judges what was rebuilt.

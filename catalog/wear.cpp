@@ -9,8 +9,10 @@
 #include "catalog/grip_words.h"
 #include "catalog/lip_loss.h"
 #include "catalog/measured_text.h"
+#include "catalog/polish.h"
 #include "catalog/show_text.h"
 #include "mesh/bad_input.h"
+#include "mesh/deviation_plot.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
 #include "mesh/section.h"
@@ -243,35 +245,53 @@ std::optional<Mounting> usualMounting(const std::vector<Event>& events) {
   return usual;
 }
 
-Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
-                  const TriangleMesh& later, const WearGrades& grades, const Progress& progress,
-                  const std::optional<Mounting>& mounting) {
-  Wear wear;
+ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_shape,
+                            const TriangleMesh& later, const WearGrades& grades,
+                            const Progress& progress, const std::optional<Mounting>& mounting,
+                            const TexturePair& textures) {
+  ComparedScans compared;
+  Wear& wear = compared.wear;
   const RegistrationTarget before(baseline), now(later);
   const Registered registered = registerScans(before, now);
   wear.set_median_mm(registered.median_mm);
   const Shape shape = measureShape(transformed(later, registered.transform()), {}, progress);
-  const Deviation deviation = deviationOfScans(before, now, registered, baseline_shape);
-  addChunks(deviation, wear);
-  addLips(before.mesh, deviation, baseline_shape, shape, wear);
-  markSure(before.mesh, baseline_shape, deviation, grades.sure_sigmas, wear);
+  compared.deviation = deviationOfScans(before, now, registered, baseline_shape);
+  compared.baseline = before.mesh;
+  addChunks(compared.deviation, wear);
+  addLips(before.mesh, compared.deviation, baseline_shape, shape, wear);
+  markSure(before.mesh, baseline_shape, compared.deviation, grades.sure_sigmas, wear);
   addForces(baseline_shape, shape, mounting, wear);
+  if (textures.baseline != nullptr && textures.later != nullptr)
+    *wear.mutable_polish() =
+        comparePolish(*textures.baseline, *textures.later, registered.transform());
   grade(grades, wear);
-  return wear;
+  return compared;
+}
+
+Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
+                  const TriangleMesh& later, const WearGrades& grades, const Progress& progress,
+                  const std::optional<Mounting>& mounting) {
+  return compareInFull(baseline, baseline_shape, later, grades, progress, mounting).wear;
+}
+
+ComparedScans comparisonOf(const Library& library, const std::string& id, const WearGrades& grades,
+                           const Progress& progress) {
+  const auto [first, last] = outerScans(library.hold(id));
+  const std::string old_ply = library.blobs().get(first.mesh_blob()),
+                    new_ply = library.blobs().get(last.mesh_blob());
+  const TextureCells then = textureIn(old_ply), now = textureIn(new_ply);
+  ComparedScans compared =
+      compareInFull(parseMesh(old_ply, id + ".ply"), first.shape(), parseMesh(new_ply, id + ".ply"),
+                    grades, progress, usualMounting(library.history(id)), {&then, &now});
+  compared.wear.set_hold(id);
+  compared.wear.set_baseline_scan(first.id());
+  compared.wear.set_scan(last.id());
+  return compared;
 }
 
 Wear wearOf(const Library& library, const std::string& id, const WearGrades& grades,
             const Progress& progress) {
-  const auto [first, last] = outerScans(library.hold(id));
-  const auto meshOf = [&](const Scan& scan) {
-    return parseMesh(library.blobs().get(scan.mesh_blob()), id + ".ply");
-  };
-  Wear wear = compareScans(meshOf(first), first.shape(), meshOf(last), grades, progress,
-                           usualMounting(library.history(id)));
-  wear.set_hold(id);
-  wear.set_baseline_scan(first.id());
-  wear.set_scan(last.id());
-  return wear;
+  return comparisonOf(library, id, grades, progress).wear;
 }
 
 WearMap wearMapOf(const Library& library, const std::string& id) {
@@ -281,6 +301,13 @@ WearMap wearMapOf(const Library& library, const std::string& id) {
   const RegistrationTarget now(parseMesh(library.blobs().get(last.mesh_blob()), id + ".ply"));
   map.deviation = deviationOfScans(before, now, registerScans(before, now), first.shape());
   return map;
+}
+
+Plot wearPlot(const ComparedScans& compared) {
+  const Wear& wear = compared.wear;
+  return plotDeviation(compared.baseline, compared.deviation, wear.hold() + ": " + wear.grade(),
+                       {"Now against the first scan: " + wear.reason() + ".",
+                        "A scan does not see cracks: look, flex, tap."});
 }
 
 WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress) {
@@ -303,12 +330,14 @@ WearList wearOfAll(const Library& library, const WearGrades& grades, const Progr
 }
 
 std::string wearText(const Wear& wear) {
+  const std::string polish = polishText(wear.polish());
   return wear.hold() + "  " + wear.grade() + ": " + wear.reason() + "; holds " +
          decimalText(wear.jug_before(), 2) + " of a jug at first, " +
          decimalText(wear.jug_now(), 2) + " now, turned " +
          decimalText(wear.usual_rotation_deg(), 0) + "° on a wall " +
          decimalText(wear.usual_wall_angle_deg(), 0) + "° past vertical" +
-         (wear.mounting_known() ? " as it usually hangs." : ".");
+         (wear.mounting_known() ? " as it usually hangs." : ".") +
+         (polish.empty() ? "" : "\n    Hint, apart from the shape: " + polish + ".");
 }
 
 }  // namespace holdshelf

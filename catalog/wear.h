@@ -7,7 +7,9 @@
 #include "catalog/library.h"
 #include "catalog/mounting.h"
 #include "mesh/deviation.h"
+#include "mesh/pen.h"
 #include "mesh/progress.h"
+#include "mesh/texture_cells.h"
 #include "proto/wear.pb.h"
 
 namespace holdshelf {
@@ -33,6 +35,26 @@ Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
                   const Progress& progress = {},
                   const std::optional<Mounting>& mounting = std::nullopt);
 
+/// A comparison with the surface it was made on.
+struct ComparedScans {
+  Wear wear;
+  TriangleMesh baseline;  ///< Frame H.
+  Deviation deviation;    ///< Of the baseline's vertices.
+};
+
+/// What the two scans show of the texture; may be null.
+struct TexturePair {
+  const TextureCells* baseline = nullptr;
+  const TextureCells* later = nullptr;
+};
+
+/// The same as compareScans, keeping the deviation map; with both textures also the hint of polish.
+ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_shape,
+                            const TriangleMesh& later, const WearGrades& grades = {},
+                            const Progress& progress = {},
+                            const std::optional<Mounting>& mounting = std::nullopt,
+                            const TexturePair& textures = {});
+
 /// The mounting in which a hold was put on the wall most often, as its moves tell; nullopt where
 /// they tell of none.
 std::optional<Mounting> usualMounting(const std::vector<Event>& events);
@@ -42,6 +64,10 @@ std::optional<Mounting> usualMounting(const std::vector<Event>& events);
 Wear wearOf(const Library& library, const std::string& id, const WearGrades& grades,
             const Progress& progress);
 
+/// The same with the deviation map.
+ComparedScans comparisonOf(const Library& library, const std::string& id, const WearGrades& grades,
+                           const Progress& progress);
+
 /// The first scan's surface and where the last one differs from it, for pictures.
 struct WearMap {
   TriangleMesh baseline;
@@ -50,10 +76,14 @@ struct WearMap {
 /// @throws BadInput  As wearOf.
 WearMap wearMapOf(const Library& library, const std::string& id);
 
+/// The deviation map as a picture (mesh/deviation_plot.h), with the grade and its reason.
+Plot wearPlot(const ComparedScans& compared);
+
 /// All holds with two scans or more, the largest loss of holding force first, then the largest
 /// growth of a lip.
 WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress);
 
+/// One line; a second one where the texture gives a hint.
 std::string wearText(const Wear& wear);
 
 }  // namespace holdshelf

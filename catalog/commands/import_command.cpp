@@ -6,6 +6,7 @@
 #include "catalog/intake.h"
 #include "catalog/library_csv.h"
 #include "catalog/library_exchange.h"
+#include "catalog/twins.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_file.h"
 
@@ -56,8 +57,10 @@ void importMesh(Library& library, const fs::path& file, const Options& options, 
   labels.name = file.stem().string();
   labels.bin = options.bin;
   labels.set = options.set;
+  const TwinList twins = twinsOfMesh(library, prepared.mesh, {}, console.progress());
   const Hold hold = storeScan(library, std::move(finished), labels);
   report.add_changes(hold.id() + " came in from " + file.string());
+  for (const Twin& twin : twins.twins()) report.add_changes(hold.id() + ": " + againText(twin));
   report.set_holds_added(report.holds_added() + 1);
 }
 
@@ -80,7 +83,8 @@ void importFiles(const Options& options, Console& console) {
   report.set_dry_run(options.dry_run);
   for (const std::string& change : report.changes()) console.say("  " + change + "\n");
   console.say((options.dry_run ? "Would be: " : "") + std::to_string(report.holds_added()) +
-              " holds new, " + std::to_string(report.holds_changed()) + " changed.\n");
+              (report.holds_added() == 1 ? " hold" : " holds") + " new, " +
+              std::to_string(report.holds_changed()) + " changed.\n");
   console.result(report);
 }
 

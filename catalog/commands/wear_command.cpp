@@ -4,6 +4,8 @@
 #include "catalog/commands/command.h"
 #include "catalog/show_text.h"
 #include "catalog/wear.h"
+#include "mesh/bad_input.h"
+#include "mesh/mesh_io.h"
 
 namespace holdshelf {
 namespace {
@@ -11,22 +13,34 @@ namespace {
 struct Options {
   std::filesystem::path library;
   std::string id;
+  std::filesystem::path picture;
 };
 
+void writePicture(const ComparedScans& compared, const std::filesystem::path& file) {
+  const Plot plot = wearPlot(compared);
+  writeWhole(file, file.extension() == ".svg" ? plot.svg : plot.png);
+}
+
 void wear(const Options& options, Console& console) {
+  if (!options.picture.empty() && options.id.empty())
+    throw BadInput(
+        "A picture shows one hold: name it, as in holdshelf wear H-0001 --picture FILE.");
   const Library library = Library::open(options.library);
   WearList list;
   if (options.id.empty()) {
     list = wearOfAll(library, {}, console.progress());
   } else {
-    *list.add_wears() = wearOf(library, options.id, {}, console.progress());
+    const ComparedScans compared = comparisonOf(library, options.id, {}, console.progress());
+    *list.add_wears() = compared.wear;
     list.set_caution(kScanCaution);
+    if (!options.picture.empty()) writePicture(compared, options.picture);
   }
   console.endProgress();
   for (const Wear& wear : list.wears()) console.say(wearText(wear) + "\n");
   if (!list.skipped().empty())
     console.say(std::to_string(list.skipped_size()) +
-                " holds have been scanned once only and cannot be compared.\n");
+                (list.skipped_size() == 1 ? " hold has" : " holds have") +
+                " been scanned once only and cannot be compared.\n");
   console.say("\n" + list.caution() + "\nRetire by the maker's and the code's rules.\n");
   console.result(list);
 }
@@ -38,6 +52,10 @@ void addWearCommand(CLI::App& app, Job& job) {
   CLI::App* command = app.add_subcommand(
       "wear", "Compare holds' last scans with their first: rounded lips, lost material");
   command->add_option("id", options->id, "Only this hold")->type_name("ID");
+  command
+      ->add_option("--picture", options->picture,
+                   "Draw where material is gone, with a legend in mm: a PNG, or an SVG by its name")
+      ->type_name("FILE");
   addLibraryOption(command, options->library);
   command->callback([options, &job] { job = [options](Console& c) { wear(*options, c); }; });
 }

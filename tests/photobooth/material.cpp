@@ -17,6 +17,14 @@ constexpr float kPi = std::numbers::pi_v<float>;
 
 Vector3f grey(float v) { return Vector3f::Constant(v); }
 
+/// Share of the texture that is rubbed off at a point.
+float polishAt(const HoldPaint& paint, const Vector3f& p_mm) {
+  if (paint.polish <= 0) return 0;
+  const float away = (p_mm - paint.polish_at_mm).norm() / paint.polish_radius_mm;
+  const float t = std::clamp(2 - 2 * away, 0.0f, 1.0f);
+  return paint.polish * t * t * (3 - 2 * t);
+}
+
 }  // namespace
 
 Vector3f colourNamed(const std::string& name) {
@@ -44,7 +52,8 @@ Vector3f colourNamed(const std::string& name) {
 Look lookOfHold(const HoldPaint& paint, const Vector3f& p_mm, const Vector3f& normal) {
   const NoiseSample blotch = noise(p_mm / 6.5f, 11), mottle = noise(p_mm / 2.3f, 12);
   const NoiseSample grit = noise(p_mm / 0.95f, 13), fine = noise(p_mm / 0.47f, 14);
-  const float t = paint.texture;
+  const float polish = polishAt(paint, p_mm), t = paint.texture * (1 - polish);
+  const float gloss = paint.gloss + (1 - paint.gloss) * polish * 0.5f;
   Look look;
   const float shade = 1 + t * (0.14f * blotch.value + 0.20f * mottle.value + 0.30f * grit.value +
                                0.26f * fine.value);
@@ -58,8 +67,8 @@ Look lookOfHold(const HoldPaint& paint, const Vector3f& p_mm, const Vector3f& no
   const Vector3f tilt = t * (0.055f / 0.95f * grit.gradient + 0.028f / 0.47f * fine.gradient +
                              0.05f / 2.3f * mottle.gradient);
   look.normal = (normal - (tilt - tilt.dot(normal) * normal)).normalized();
-  look.roughness = std::clamp(0.55f - 0.45f * paint.gloss, 0.08f, 1.0f);
-  look.specular = 0.3f + 0.9f * paint.gloss;
+  look.roughness = std::clamp(0.55f - 0.45f * gloss, 0.08f, 1.0f);
+  look.specular = 0.3f + 0.9f * gloss;
   return look;
 }
 

@@ -19,6 +19,11 @@ struct HoldPaint {
   float texture = 1;    ///< Contrast of grit in colour and relief; 0.1 is a very smooth hold.
   float gloss = 0.35f;  ///< 0: matt. 1: mirror-like highlights.
   float chalk = 0;      ///< Share of worn-in chalk on top.
+
+  // Where hands have rubbed the grit off: it fades, and gloss grows, towards a spot.
+  float polish = 0;  ///< Share of the texture that is gone at the spot; 0: none.
+  Eigen::Vector3f polish_at_mm = Eigen::Vector3f::Zero();
+  float polish_radius_mm = 20;  ///< Full within half of it, none beyond.
 };
 
 /// A paint by colour name (red, blue, ...) or "#rrggbb".
