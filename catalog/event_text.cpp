@@ -24,7 +24,8 @@ std::string editText(const Edit& edit) {
 }
 
 std::string moveText(const Move& move) {
-  std::string text = "is " + statusText(move.status());
+  std::string text =
+      move.status() == NEEDS_LOOK ? "needs a look" : "is " + statusText(move.status());
   if (!move.crate().empty()) text += " " + move.crate();
   if (!move.zone().empty()) text += ", zone " + move.zone();
   if (!move.climb().empty()) text += ", climb " + move.climb();

@@ -160,6 +160,7 @@ void SearchIndex::add(SearchEntry entry) {
     ++unretired_with_lips_;
   std::string().swap(entry.row.lips);  // The lip index keeps them.
   by_id_.emplace(entry.id, static_cast<std::uint32_t>(entries_.size()));
+  statuses_.push_back(static_cast<std::uint8_t>(entry.status));
   entries_.push_back(std::move(entry));
 }
 
@@ -171,7 +172,7 @@ const LipIndex& SearchIndex::lips() const {
 std::vector<char> SearchIndex::fitting(const QueryMatcher& matcher) const {
   std::vector<char> fits(entries_.size());
   tbb::parallel_for(std::size_t{0}, entries_.size(), [&](std::size_t i) {
-    fits[i] = matcher.matches(entries_[i], bounds_, i) ? 1 : 0;
+    fits[i] = matcher.matches(entries_[i], static_cast<Status>(statuses_[i]), bounds_, i) ? 1 : 0;
   });
   return fits;
 }
@@ -292,7 +293,7 @@ FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
   const LipProbe probe = probeOf(wanted);
   const std::vector<char> fits = matcher.limitsMore() ? fitting(matcher) : std::vector<char>();
   const auto fitsAtAll = [&](std::size_t hold) {
-    return fits.empty() ? entries_[hold].status != RETIRED : fits[hold] != 0;
+    return fits.empty() ? statuses_[hold] != RETIRED : fits[hold] != 0;
   };
   const auto counts = [&](std::uint32_t hold, const LipRun& run) {
     return fitsAtAll(hold) && entries_[hold].id != wanted.like() &&

@@ -59,7 +59,8 @@ class SearchIndex {
   struct Lips;  // The index and whether it is made.
 
   std::vector<SearchEntry> entries_;
-  NumberBounds bounds_;  ///< Of the entries, in their order.
+  std::vector<std::uint8_t> statuses_;  ///< Of the entries: most are passed over without a look.
+  NumberBounds bounds_;                 ///< Of the entries, in their order.
   std::unordered_map<std::string, std::uint32_t> by_id_;
   std::unique_ptr<Lips> lips_;
   std::size_t unretired_with_lips_ = 0;

@@ -24,7 +24,7 @@ constexpr int kApplicationId = 0x484f4c44;  // "HOLD": tells our files from othe
 
 // Migration rule: step i takes a database from user_version i to i + 1. Steps are only ever
 // appended. A program that meets a higher version than it knows leaves the file alone.
-constexpr std::array<const char*, 1> kMigrations = {
+constexpr std::array<const char*, 2> kMigrations = {
     R"sql(
 CREATE TABLE batch(
   number INTEGER PRIMARY KEY,
@@ -59,7 +59,8 @@ CREATE INDEX hold_colour ON hold(colour);
 CREATE INDEX hold_status ON hold(status);
 CREATE INDEX hold_protrusion ON hold(protrusion_mm);
 CREATE INDEX hold_volume ON hold(volume_mm3);
-)sql"};
+)sql",
+    ""};  // 2: hold rows gained lips and mountings to search by; migrate() folds them anew.
 
 [[noreturn]] void explain(const sqlite::Error& error, const fs::path& folder) {
   throw BadInput("The library " + folder.string() + " cannot be used (" + error.what() +
@@ -142,6 +143,13 @@ void Library::migrate() {
                    " was made by a newer program: update holdshelf on this machine.");
   for (std::int64_t step = version; step < kKnown; ++step)
     database_.execute(kMigrations.at(static_cast<std::size_t>(step)));
+  std::vector<std::string> ids;  // Of an older program's rows, which are folded anew.
+  if (version > 0) {
+    sqlite::Statement statement(database_, "SELECT id FROM hold ORDER BY key");
+    while (statement.step()) ids.push_back(statement.text(0));
+  }
+  for (const std::string& id : ids)
+    if (const auto folded = holdAsOf(history(id))) storeHold(*folded);
   database_.execute("PRAGMA application_id = " + std::to_string(kApplicationId) +
                     "; PRAGMA user_version = " + std::to_string(kKnown));
   transaction.commit();

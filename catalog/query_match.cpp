@@ -18,6 +18,7 @@ constexpr double kNameMiss = 3;           // A wrong colour, bin, ... against sm
 constexpr double kForceTolerance = 0.05;  // Of a jug: what a setter would call a small difference.
 constexpr double kPatchTolerance = 6;     // CIEDE2000 that a setter still takes for the same set.
 constexpr double kPatchWithin = 12;       // When the query does not say.
+constexpr double kNoColour = 100;         // CIEDE2000 that a hold without measured colour is off.
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 // Search rows are kept in steps of 1/50: a limit that falls on a value must not exclude it.
 constexpr float kHalfStep = 0.0101F;
@@ -154,6 +155,10 @@ QueryMatcher::QueryMatcher(const Query& query) : query_(query) {
   patch_within_ = query.lab_within() > 0 ? query.lab_within() : kPatchWithin;
   asks_force_ = query.has_grip_force_from() || query.has_grip_force_to();
   checkMounting(query);
+  numbers_only_ = query.colours_size() + query.words_size() + query.bins_size() +
+                          query.sets_size() + query.lab_size() ==
+                      0 &&
+                  query.text().empty() && !asks_force_ && !query.foot();
 }
 
 bool QueryMatcher::rotationFits(NumberGroup group, const NumberTable& table,
@@ -195,12 +200,16 @@ bool QueryMatcher::hasWord(const SearchEntry& entry, const std::string& word) co
 
 double QueryMatcher::patchDifference(const SearchEntry& entry) const {
   if (!patch_) return 0;
+  // Exactly this black is what a hold has that came without photos or colours.
+  if (entry.row.L == 0 && entry.row.a == 0 && entry.row.b == 0) return kNoColour;
   return colourDifference(*patch_, {entry.row.L, entry.row.a, entry.row.b});
 }
 
-bool QueryMatcher::matches(const SearchEntry& entry, const NumberBounds& bounds,
+bool QueryMatcher::matches(const SearchEntry& entry, Status status, const NumberBounds& bounds,
                            std::size_t hold) const {
+  if (!statusFits(query_, status)) return false;
   Answered answered{};
+  bool all = numbers_only_;
   for (std::size_t i = 0; i < kNumberGroups; ++i) {
     // Bounds that come from different rows answer only one limit, and only at any rotation.
     const bool alone =
@@ -211,8 +220,9 @@ bool QueryMatcher::matches(const SearchEntry& entry, const NumberBounds& bounds,
       if (!bounds.mayFit(hold, *limit.kind, from, to)) return false;
       answered[i] = alone && bounds.surelyFits(hold, *limit.kind, from, to);
     }
+    all = all && (limits_[i].empty() || answered[i]);
   }
-  return matches(entry, answered);
+  return all || matches(entry, answered);
 }
 
 bool QueryMatcher::matches(const SearchEntry& entry, const Answered& answered) const {
@@ -329,7 +339,9 @@ int QueryMatcher::nearestRow(NumberGroup group, const NumberTable& table, double
 template <typename Add>
 void QueryMatcher::missNames(const SearchEntry& entry, const Add& add) const {
   if (!statusFits(query_, entry.status))
-    add(kNameMiss, [&] { return "is " + statusText(entry.status); });
+    add(kNameMiss, [&] {
+      return entry.status == NEEDS_LOOK ? "needs a look" : "is " + statusText(entry.status);
+    });
   if (!colourFits(query_, entry.colour))
     add(kNameMiss, [&] {
       return "is " + (entry.colour.empty() ? "of unknown colour" : entry.colour) + ", not " +
@@ -352,6 +364,7 @@ void QueryMatcher::missNames(const SearchEntry& entry, const Add& add) const {
       });
   if (const double difference = patchDifference(entry); patch_ && difference > patch_within_)
     add((difference - patch_within_) / kPatchTolerance, [&] {
+      if (difference == kNoColour) return std::string("has no measured colour");
       return "colour differs by " + number(difference) + ", not " + number(patch_within_) +
              " or less";
     });

@@ -37,9 +37,10 @@ class QueryMatcher {
   /// Whether the hold satisfies the query: stops at the first row that does.
   bool matches(const SearchEntry& entry) const { return matches(entry, {}); }
 
-  /// The same for the hold-th hold of an index, whose rows are read only where its bounds leave
-  /// the answer open.
-  bool matches(const SearchEntry& entry, const NumberBounds& bounds, std::size_t hold) const;
+  /// The same for the hold-th hold of an index, whose rows are read only where its status and its
+  /// bounds leave the answer open.
+  bool matches(const SearchEntry& entry, Status status, const NumberBounds& bounds,
+               std::size_t hold) const;
 
   /// The rows that answer for a hold that matches: of those that satisfy the query the one with
   /// the largest first number, the deepest edge.
@@ -105,6 +106,7 @@ class QueryMatcher {
   std::optional<Lab> patch_;
   double patch_within_ = 0;
   bool asks_force_ = false;
+  bool numbers_only_ = false;  ///< But for the status.
 };
 
 /// "12 mm to 20 mm", "12 mm or more", "5 mm or less".

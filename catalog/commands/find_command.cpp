@@ -3,6 +3,7 @@
 #include <memory>
 #include <optional>
 
+#include "capture/patch_colour.h"
 #include "catalog/ask.h"
 #include "catalog/blob_store.h"
 #include "catalog/colour.h"
@@ -77,7 +78,9 @@ Query wholeQuery(const FindOptions& options) {
   if (!options.text.empty()) query.set_text(options.text);
   if (!options.rotation.empty()) setRotation(query, options.rotation);
   if (!options.patch.empty()) {
-    const Lab lab = labFromHex(options.patch);
+    const Lab lab = std::filesystem::is_regular_file(options.patch)
+                        ? labFromSrgb(patchColour_srgb(options.patch))
+                        : labFromHex(options.patch);
     for (const double value : {lab.L, lab.a, lab.b}) query.add_lab(value);
     query.set_lab_within(options.patch_within);
   }
@@ -138,8 +141,10 @@ void addFindCommand(CLI::App& app, Job& job) {
         ->group("Numbers (a range: 12..20, 12.., ..20)");
   command->add_option("--colour", options->colours, "Colour: red, \"vivid red\"; any of several")
       ->type_name("NAME");
-  command->add_option("--patch", options->patch, "Colour near this one, e.g. #be0032")
-      ->type_name("HEX");
+  command
+      ->add_option("--patch", options->patch,
+                   "Colour near this one: #be0032, or a JPEG or PNG that shows it in its middle")
+      ->type_name("HEX|FILE");
   command
       ->add_option("--patch-within", options->patch_within,
                    "Largest CIEDE2000 difference to the patch (12)")

@@ -108,6 +108,35 @@ TEST_CASE("Library: a file of a newer program is left alone") {
   CHECK_THROWS_WITH_AS(Library::open(folder.path()), doctest::Contains("newer program"), BadInput);
 }
 
+TEST_CASE("Library: a file of an older program is brought up to date by opening it") {
+  TempFolder folder;
+  Hold whole;
+  std::string row;
+  const auto searchOf = [](const Library& library) {
+    sqlite::Statement statement(library.database(), "SELECT search FROM hold WHERE id = 'H-0001'");
+    REQUIRE(statement.step());
+    return std::string(statement.blob(0));
+  };
+  {
+    Library library = Library::openOrCreate(folder.path());
+    library.commit({created("H-0001", "Quarry ledge", "B4"), scanned("H-0001", 31.5)});
+    whole = library.hold("H-0001");
+    row = searchOf(library);
+  }
+  {
+    sqlite::Database database(folder / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite);
+    // Rows as no program of today writes them.
+    database.execute(
+        "UPDATE hold SET search = x'01', body = x'', bin = ''; PRAGMA user_version = 1");
+  }
+  const Library library = Library::open(folder.path());
+  CHECK(library.hold("H-0001").SerializeAsString() == whole.SerializeAsString());
+  CHECK(searchOf(library) == row);
+  sqlite::Statement version(library.database(), "PRAGMA user_version");
+  REQUIRE(version.step());
+  CHECK(version.integer(0) == 2);
+}
+
 TEST_CASE("Library: every cut of the database file is refused or read whole, never half") {
   TempFolder folder;
   {
