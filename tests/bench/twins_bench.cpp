@@ -6,6 +6,9 @@
 // were closed flat, and 5 % of its surface worn by half a millimetre.
 // FAMILIES: "plain" (edges, pinches, pockets, one or two numbers apart: what thresholds were chosen
 // on) or "rich" (bowls, mounds, fins and joined pieces with bumps: only judged).
+// twins_bench real REALDATA DIR: real photos. Rebuilds the stone of REALDATA/stone36 from its odd
+// and from its even photos, and the figure of REALDATA/dino16, into DIR unless they are there, and
+// says whether the halves are one stone and the figure is not its twin. Skipped without REALDATA.
 // Prints recall and precision over pairs, and the time; PAIRS.csv gets every pair that was laid on
 // each other, to choose thresholds by.
 #include <unistd.h>
@@ -19,17 +22,19 @@
 #include <fstream>
 #include <map>
 #include <numbers>
+#include <optional>
 #include <random>
-#include <stdexcept>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "capture/mat_file.h"
+#include "capture/rebuild.h"
 #include "catalog/library.h"
 #include "catalog/twins.h"
 #include "mesh/mesh_io.h"
 #include "mesh/repair.h"
-#include "tests/shapes/holds.h"
+#include "tests/shapes/random_holds.h"
 #include "tests/shapes/roughen.h"
 #include "tests/shapes/sdf_mesh.h"
 
@@ -43,80 +48,6 @@ struct Bench {
 
   double between(double from, double to) {
     return std::uniform_real_distribution<double>(from, to)(random);
-  }
-
-  EdgeSpec edge() {
-    EdgeSpec spec;
-    spec.depth_mm = between(10, 30);
-    spec.lip_radius_mm = between(2, 6);
-    spec.incut_deg = between(-20, 20);
-    spec.width_mm = between(50, 130);
-    spec.protrusion_mm = spec.depth_mm + between(12, 25);
-    return spec;
-  }
-
-  /// No caps of spheres: up to size they differ in one number only, so that among a hundred drawn
-  /// ones several are one shape.
-  ExactHold plain() {
-    switch (random() % 3) {
-      case 0:
-        return edgeHold(edge());
-      case 1:
-        return pinchHold(between(20, 45), between(5, 35), between(30, 60), between(50, 110),
-                         between(3, 8));
-      default:
-        return pocketHold(between(22, 60), between(18, 30), between(12, 28), between(2, 5));
-    }
-  }
-
-  /// Families that no threshold was chosen on.
-  ExactHold rich() {
-    ExactHold hold = domeHold(between(40, 75), between(25, 38));
-    switch (random() % 4) {
-      case 0:  // A bowl: a mound with a dent behind its crest.
-        hold.solid =
-            subtract(hold.solid,
-                     translate(sphere(between(12, 22)), {between(-12, 12), between(4, 16), 36}), 6);
-        break;
-      case 1: {  // Two pieces that grew together.
-        const double away = between(10, 25);
-        hold.solid = unite(hold.solid,
-                           translate(roundedBox({between(10, 25), between(10, 25), between(20, 32)},
-                                                between(4, 9)),
-                                     {away, between(-15, 15), 0}),
-                           8);
-        break;
-      }
-      case 2:  // A bar over a mound.
-        hold.solid =
-            unite(hold.solid,
-                  capsule({-between(15, 45), between(-10, 10), between(14, 28)},
-                          {between(15, 45), between(-10, 10), between(14, 28)}, between(9, 15)),
-                  10);
-        break;
-      default: {  // A ledge of its own.
-        EdgeSpec spec = edge();
-        spec.front_mm = between(30, 55);
-        hold = edgeHold(spec);
-      }
-    }
-    // Bumps on a solid that goes on below the wall, so that its back stays flat.
-    const Sdf above = hold.solid;
-    const Sdf deep(
-        [above](const Vector3d& p) { return above(Vector3d(p.x(), p.y(), std::max(p.z(), 0.5))); });
-    hold.solid = intersect(bumps(deep, between(0.8, 2), between(32, 60), random()),
-                           halfSpace(-Vector3d::UnitZ(), 0));
-    hold.box_mm.extend(hold.box_mm.min() - Vector3d(50, 50, 0));
-    hold.box_mm.extend(hold.box_mm.max() + Vector3d(50, 50, 30));
-    return hold;
-  }
-
-  /// Some drawn numbers make no solid (arcs that overlap): those are drawn again.
-  ExactHold hold(bool of_rich) {
-    for (;;) try {
-        return of_rich ? rich() : plain();
-      } catch (const std::invalid_argument&) {
-      }
   }
 
   /// Material gone from around one spot, half a millimetre deep, about 5 % of the surface.
@@ -181,7 +112,7 @@ std::vector<Pair> fill(Library& library, int scans, unsigned seed, bool rich) {
   Bench bench{std::mt19937(seed)};
   std::vector<Pair> planted;
   for (int i = 0, made = 0; made < scans; ++i) {
-    const ExactHold hold = bench.hold(rich);
+    const ExactHold hold = drawHold(bench.random, rich ? Family::Rich : Family::Plain);
     const TriangleMesh mesh = meshSdf(hold.solid, hold.box_mm, 2);
     const std::string id = "S" + std::to_string(i);
     store(library, id, bench.scan(mesh, false, 1));
@@ -255,9 +186,76 @@ void writePairs(const TwinList& list, const char* file) {
         << t.needs_an_eye() << '\n';
 }
 
+namespace fs = std::filesystem;
+
+/// Photos numbered from 1: every one (step 1), or every second from the first.
+std::vector<fs::path> photosIn(const fs::path& folder, std::size_t first, std::size_t step) {
+  std::vector<fs::path> all, chosen;
+  for (const auto& entry : fs::directory_iterator(folder))
+    if (entry.path().extension() == ".png") all.push_back(entry.path());
+  std::sort(all.begin(), all.end());
+  for (std::size_t i = first; i < all.size(); i += step) chosen.push_back(all[i]);
+  return chosen;
+}
+
+TriangleMesh rebuiltOnce(const fs::path& file, const std::vector<fs::path>& photos,
+                         const std::optional<Mat>& mat, const RebuildOptions& options) {
+  if (!fs::exists(file)) {
+    const auto start = std::chrono::steady_clock::now();
+    const Rebuilt rebuilt =
+        rebuild(photos, mat, options, [](const std::string&, double) { return true; });
+    const std::chrono::duration<double> time = std::chrono::steady_clock::now() - start;
+    writePly(file, rebuilt.mesh);
+    std::printf("%s rebuilt from %zu photos in %.0f s\n", file.filename().c_str(), photos.size(),
+                time.count());
+  }
+  return readMesh(file);
+}
+
+int judgeReal(const fs::path& data, const fs::path& folder) {
+  if (!fs::exists(data / "stone36") || !fs::exists(data / "dino16")) {
+    std::printf("skipped: %s has no stone36 and dino16\n", data.c_str());
+    return 0;
+  }
+  fs::create_directories(folder);
+  const std::optional<Mat> mat = readMat(data / "stone36" / "mat.json");
+  RebuildOptions figure;  // Its own cameras, in metres, and the bounds stated with them.
+  figure.cameras_file = data / "dino16" / "dinoSR_par.txt";
+  figure.cameras_unit_mm = 1000;
+  figure.box_mm = Eigen::AlignedBox3d(Vector3d(-61.9, -18.9, -57.8), Vector3d(10.9, 68.2, 15.5));
+  const RegistrationTarget odd(
+      rebuiltOnce(folder / "stone-odd.ply", photosIn(data / "stone36", 0, 2), mat, {})),
+      even(rebuiltOnce(folder / "stone-even.ply", photosIn(data / "stone36", 1, 2), mat, {})),
+      other(rebuiltOnce(folder / "figure.ply", photosIn(data / "dino16", 0, 1), std::nullopt,
+                        figure));
+  const auto say = [](const char* what, const RegistrationTarget& a, const RegistrationTarget& b) {
+    const std::uint32_t apart =
+        signatureDistance2(packSignature(a.signature), packSignature(b.signature));
+    const Registered r = registerMeshes(a, b);
+    Twin twin = judgeTwin(r, a.signature.size_mm);
+    twin.set_other("the other");
+    const bool candidate = apart <= TwinThresholds{}.signature_distance2;
+    std::printf(
+        "%s: signatures apart by %u (%s), median %.3f mm, 95 %% %.3f mm, patches %.3f mm: "
+        "%s\n",
+        what, apart, candidate ? "candidates" : "no candidates", r.median_mm, r.p95_mm,
+        r.patch_p85_mm,
+        twin.kind() == Twin::KIND_UNSPECIFIED ? "no twins" : twinText(twin).c_str());
+    return std::pair{candidate && twin.kind() == Twin::SAME,
+                     !candidate || twin.kind() == Twin::KIND_UNSPECIFIED};
+  };
+  const bool same = say("stone, odd and even photos", odd, even).first;
+  const bool apart_odd = say("stone's odd photos and figure", odd, other).second;
+  const bool apart_even = say("stone's even photos and figure", even, other).second;
+  std::printf("one stone: %s; no twin of the figure: %s\n", same ? "yes" : "NO",
+              apart_odd && apart_even ? "yes" : "NO");
+  return same && apart_odd && apart_even ? 0 : 1;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
+  if (argc > 3 && std::string(argv[1]) == "real") return judgeReal(argv[2], argv[3]);
   const int scans = argc > 1 ? std::atoi(argv[1]) : 1000;
   const auto seed = static_cast<unsigned>(argc > 2 ? std::atoi(argv[2]) : 4711);
   const bool rich = argc > 3 && std::string(argv[3]) == "rich";
