@@ -15,8 +15,8 @@ function field(inner, outer, number, count) {
   const shape = `M${at(inner, a)} L${at(outer, a)} A${outer} ${outer} 0 0 0 ${at(outer, b)} ` +
                 `L${at(inner, b)} A${inner} ${inner} 0 0 1 ${at(inner, a)}Z`;
   const [x, y] = at((inner + outer) / 2, number);
-  return [s('path', {d: shape, class: count ? 'seen' : 'unseen'}),
-          count ? s('text', {x, y, class: 'seen-count'}, String(count)) : null];
+  return [s('path', {d: shape, class: count ? 'taken' : 'open'}),
+          count ? s('text', {x, y, class: 'taken-count'}, String(count)) : null];
 }
 
 /** The picture with what is still missing in words below it. */
