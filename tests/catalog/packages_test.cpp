@@ -35,6 +35,7 @@ const std::map<std::string, std::string> kPackages = {{"Eigen3", "libeigen3-dev"
                                                       {"PkgConfig", "pkg-config"},
                                                       {"Threads", "g++"},
                                                       {"QPDF", "libqpdf-dev"},
+                                                      {"Open3D", "libopen3d-dev"},
                                                       {"HTTPLIB", "libcpp-httplib-dev"},
                                                       {"QRENCODE", "libqrencode-dev"},
                                                       {"ZBAR", "libzbar-dev"},
