@@ -229,6 +229,7 @@ class Calibration {
     const WallPlane wall = fitWallPlane(bundle.corners_A_mm, layout_, bundle.seen);
     out_.T_hold_mat = wall.T_wall_mat;
     out_.lens = bundle.camera;
+    out_.orientation = set_.photos[index_.front()].photo.orientation;
     out_.rms_px = bundle.rms_px;
     out_.focal_sigma_px = bundle.focal_sigma_px;
     out_.scale_sigma_rel = bundle.scale_sigma_rel;

@@ -28,6 +28,7 @@ struct CalibrateOptions {
 struct CalibratedCapture {
   std::vector<PhotoReport> reports;  ///< Every photo given, in order.
   std::vector<View> views;           ///< The photos used, in order; pinhole, masks empty.
+  int orientation = 1;         ///< How the photos are turned (photo.h), the same for all views.
   CameraModel lens;            ///< The one camera, distortion and all; unset with known cameras.
   double rms_px = 0;           ///< sqrt(mean |residual|^2) over all corners used.
   double focal_sigma_px = 0;   ///< Standard uncertainty of the focal length.

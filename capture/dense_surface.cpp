@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "capture/stage.h"
+#include "capture/stored_stages.h"
 #include "mesh/bad_input.h"
 #include "mesh/remesh.h"
 
@@ -40,6 +41,34 @@ TriangleMesh evenSurface(const VoxelGrid& grid, double edge_mm, bool on_wall) {
   return remesh(mesh, options);
 }
 
+std::vector<DepthMap> depthMaps(const std::vector<View>& views, const Hull& hull,
+                                const PatchMatchOptions& options, std::vector<StageTime>& times,
+                                const Progress& progress, const StageStore& store) {
+  if (const auto bytes = store.read("depth"))
+    if (auto maps = restoredDepth(*bytes, times)) return std::move(*maps);
+  Stage matching(progress, "Measuring depth", 1);
+  std::vector<DepthMap> maps = matchDepth(views, RayScene(hull.mesh), options, progress);
+  matching.end(times);
+  store.write("depth", storedDepth(maps, {times.back()}));
+  return maps;
+}
+
+TriangleMesh fusedSurface(const std::vector<View>& views, const Hull& hull,
+                          const DenseOptions& options, std::vector<StageTime>& times,
+                          const Progress& progress, const StageStore& store) {
+  const std::size_t before = times.size();
+  if (const auto bytes = store.read("fused"))
+    if (auto mesh = restoredMesh(*bytes, times)) return std::move(*mesh);
+  std::vector<DepthMap> maps = depthMaps(views, hull, options.match, times, progress, store);
+  Stage fusing(progress, "Fusing the surface", 1);
+  keepConfirmedDepth(maps, options.fuse);
+  const VoxelGrid grid = fuseDepth(maps, hull.grid, options.fuse);
+  TriangleMesh mesh = evenSurface(grid, options.edge_mm, options.fuse.close_at_wall);
+  fusing.end(times);
+  store.write("fused", storedMesh(mesh, {times.begin() + std::ptrdiff_t(before), times.end()}));
+  return mesh;
+}
+
 }  // namespace
 
 DenseOptions denseOptions(const std::vector<View>& views, const Hull& hull, Quality quality,
@@ -61,15 +90,8 @@ DenseOptions denseOptions(const std::vector<View>& views, const Hull& hull, Qual
 
 TriangleMesh denseSurface(const std::vector<View>& views, const Hull& hull,
                           const DenseOptions& options, std::vector<StageTime>& times,
-                          const Progress& progress) {
-  Stage matching(progress, "Measuring depth", 1);
-  std::vector<DepthMap> maps = matchDepth(views, RayScene(hull.mesh), options.match, progress);
-  matching.end(times);
-  Stage fusing(progress, "Fusing the surface", 1);
-  keepConfirmedDepth(maps, options.fuse);
-  const VoxelGrid grid = fuseDepth(maps, hull.grid, options.fuse);
-  TriangleMesh mesh = evenSurface(grid, options.edge_mm, options.fuse.close_at_wall);
-  fusing.end(times);
+                          const Progress& progress, const StageStore& store) {
+  TriangleMesh mesh = fusedSurface(views, hull, options, times, progress, store);
   Stage refining(progress, "Refining the surface", 1);
   refineSurface(mesh, views, hull.grid, options.refine, progress);
   refining.end(times);

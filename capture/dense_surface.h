@@ -7,6 +7,7 @@
 #include "capture/patch_match.h"
 #include "capture/rebuild.h"
 #include "capture/refine_surface.h"
+#include "capture/stage_store.h"
 #include "capture/view.h"
 #include "mesh/progress.h"
 #include "mesh/triangle_mesh.h"
@@ -28,10 +29,11 @@ DenseOptions denseOptions(const std::vector<View>& views, const Hull& hull, Qual
                           bool close_at_wall);
 
 /// From masked views and their hull to the hold's surface: depth maps, their agreement, fusion,
-/// even triangles, photo-consistent refinement. Frame and unit of the views.
+/// even triangles, photo-consistent refinement. Frame and unit of the views. Depth maps and
+/// the fused surface are kept in the store, and taken up from it.
 /// @throws Interrupted  progress returned false.
 TriangleMesh denseSurface(const std::vector<View>& views, const Hull& hull,
                           const DenseOptions& options, std::vector<StageTime>& times,
-                          const Progress& progress);
+                          const Progress& progress, const StageStore& store = {});
 
 }  // namespace holdshelf

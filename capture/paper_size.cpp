@@ -278,4 +278,17 @@ PaperCheck checkPaper(const std::vector<View>& views, const Mat& mat,
   return check;
 }
 
+bool trustsSheetScale(const PaperCheck& check) {
+  if (!check.found() || check.message().empty()) return false;
+  const PaperSize* paper = nullptr;
+  for (const PaperSize& size : kPapers)
+    if (check.paper() == size.name) paper = &size;
+  if (!paper) return false;
+  const double width = check.width_nominal_mm(), height = check.height_nominal_mm();
+  const double narrow = std::min(width, height), wide = std::max(width, height);
+  const double by_width = paper->width_mm / narrow, by_height = paper->height_mm / wide;
+  return std::abs(by_width / by_height - 1) < 0.004 &&
+         std::abs(check.suggested_mat_scale() - 1) > 0.01;
+}
+
 }  // namespace holdshelf

@@ -33,4 +33,9 @@ const PaperSize* nearestPaper(double width_mm, double height_mm);
 PaperCheck checkPaper(const std::vector<View>& views, const Mat& mat,
                       const std::vector<Eigen::Vector3d>& points_H_mm, double mat_scale);
 
+/// True where the sheet's edges may set the scale: both directions ask for the same factor to 0.4
+/// %, and it is more than 1 % off. Less is left to the ruler, since sheets are cut to 1.5 or 2 mm
+/// (ISO 216), which is 0.7 % of A4.
+bool trustsSheetScale(const PaperCheck& check);
+
 }  // namespace holdshelf

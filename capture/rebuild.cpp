@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 
 #include "capture/calibrate.h"
 #include "capture/cameras_file.h"
@@ -12,8 +13,11 @@
 #include "capture/hold_light.h"
 #include "capture/hold_shift.h"
 #include "capture/hull.h"
+#include "capture/paper_size.h"
 #include "capture/silhouette.h"
 #include "capture/stage.h"
+#include "capture/stage_store.h"
+#include "capture/stored_stages.h"
 #include "capture/surface_uncertainty.h"
 #include "capture/texture_detail.h"
 #include "mesh/bad_input.h"
@@ -26,9 +30,49 @@ namespace {
 
 using Eigen::Vector3d;
 
+/// Finished stages of this very capture under these options, quality aside.
+StageStore stagesOf(const std::vector<std::filesystem::path>& photos, const std::optional<Mat>& mat,
+                    const RebuildOptions& options) {
+  if (options.stages_folder.empty()) return {};
+  std::vector<std::filesystem::path> files = photos;
+  if (options.cameras_file) files.push_back(*options.cameras_file);
+  std::vector<double> numbers = {options.mat_scale, double(options.scale_from_sheet),
+                                 options.cameras_unit_mm};
+  if (options.box_mm)
+    for (const Vector3d& corner : {options.box_mm->min(), options.box_mm->max()})
+      numbers.insert(numbers.end(), corner.begin(), corner.end());
+  std::string inputs = programFingerprint();
+  inputs += filesFingerprint(files);
+  if (mat) inputs += mat->SerializeAsString();
+  inputs.append(reinterpret_cast<const char*>(numbers.data()), numbers.size() * sizeof(double));
+  return {options.stages_folder, inputs};
+}
+
+/// Scales a capture whose sheet says that it was not printed to scale.
+void correctPrint(CalibratedCapture& capture) {
+  const PaperCheck& paper = capture.paper;
+  const double factor = paper.suggested_mat_scale();
+  if (!trustsSheetScale(paper)) return;
+  for (View& view : capture.views) view.camera.T_camera_hold.translation() *= factor;
+  for (Vector3d& p : capture.mat_points_H_mm) p *= factor;
+  capture.T_hold_mat.translation() *= factor;
+  capture.mat_bend_mm *= factor;
+  capture.plane_sigma_mm *= factor;
+  capture.mat_scale = factor;
+  char text[320];
+  std::snprintf(text, sizeof text,
+                "The mat was not printed to scale: by its own edges the sheet is %s, so the print "
+                "has %.2f %% of its size. All lengths were corrected by that (to 0.5 %%, as sheets "
+                "are cut); for more, measure the mat's ruler and pass --ruler 100=MEASURED.",
+                paper.paper().c_str(), 100 * factor);
+  std::erase(capture.warnings, paper.message());
+  capture.paper.set_message(text);
+  capture.warnings.emplace_back(text);
+}
+
 CalibratedCapture posedViews(const std::vector<std::filesystem::path>& photos,
                              const std::optional<Mat>& mat, const RebuildOptions& options,
-                             const Progress& progress) {
+                             const Progress& progress, const StageStore& store) {
   if (options.cameras_file)
     return knownCapture(photos, readCameras(*options.cameras_file, options.cameras_unit_mm),
                         progress);
@@ -36,9 +80,14 @@ CalibratedCapture posedViews(const std::vector<std::filesystem::path>& photos,
     throw BadInput(
         "There is neither a mat nor a cameras file: give --mat MAT.json, or --cameras "
         "FILE with --box.");
+  if (const auto bytes = store.read("calibration"))
+    if (auto capture = restoredViews(*bytes, photos, progress)) return std::move(*capture);
   CalibrateOptions calibrate;
   calibrate.mat_scale = options.mat_scale;
-  return calibrateCapture(photos, *mat, calibrate, progress);
+  CalibratedCapture capture = calibrateCapture(photos, *mat, calibrate, progress);
+  if (options.scale_from_sheet && options.mat_scale == 1) correctPrint(capture);
+  store.write("calibration", storedViews(capture));
+  return capture;
 }
 
 void refusePhoto(CalibratedCapture& capture, const std::string& photo, const std::string& reason) {
@@ -120,12 +169,44 @@ void segment(CalibratedCapture& capture, const std::optional<Mat>& mat,
   for (const std::string& warning : lightWarnings(light)) capture.warnings.push_back(warning);
 }
 
+/// Calibrated views with the hold's outline in each.
+CalibratedCapture maskedViews(const std::vector<std::filesystem::path>& photos,
+                              const std::optional<Mat>& mat, const RebuildOptions& options,
+                              const Progress& progress, const StageStore& store) {
+  if (const auto bytes = store.read("outlines"))
+    if (auto capture = restoredViews(*bytes, photos, progress)) return std::move(*capture);
+  CalibratedCapture capture = posedViews(photos, mat, options, progress, store);
+  Stage silhouettes(progress, "Finding the hold", 1);
+  segment(capture, mat, options, progress);
+  silhouettes.end(capture.times);
+  // Known cameras have a lens each and are quick to take up from the photos themselves.
+  if (!options.cameras_file) store.write("outlines", storedViews(capture));
+  return capture;
+}
+
 Hull carve(const CalibratedCapture& capture, const RebuildOptions& options,
            const Progress& progress) {
   HullOptions hull;
   hull.box_mm = options.box_mm;
   if (options.cameras_file) hull.floor_z_mm = -std::numeric_limits<double>::infinity();
   return carveHull(capture.views, hull, progress);
+}
+
+TriangleMesh surfaceOf(CalibratedCapture& capture, const RebuildOptions& options,
+                       const Progress& progress, const StageStore& store) {
+  const std::size_t before = capture.times.size();
+  if (const auto bytes = store.read("surface"))
+    if (auto mesh = restoredMesh(*bytes, capture.times)) return std::move(*mesh);
+  Stage carving(progress, "Carving the hull", 1);
+  const Hull hull = carve(capture, options, progress);
+  carving.end(capture.times);
+  TriangleMesh mesh =
+      denseSurface(capture.views, hull,
+                   denseOptions(capture.views, hull, options.quality, !options.cameras_file),
+                   capture.times, progress, store);
+  store.write("surface", storedMesh(mesh, {capture.times.begin() + std::ptrdiff_t(before),
+                                           capture.times.end()}));
+  return mesh;
 }
 
 /// Where the hold frame's origin lies on the wall plane of the capture: on the bolt axis, or at the
@@ -251,19 +332,12 @@ std::vector<std::uint8_t> thumbnail(const TriangleMesh& mesh) {
 
 Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::optional<Mat>& mat,
                 const RebuildOptions& options, const Progress& progress) {
-  CalibratedCapture capture = posedViews(photos, mat, options, progress);
+  const StageStore store = stagesOf(photos, mat, options);
+  CalibratedCapture capture = maskedViews(photos, mat, options, progress, store);
   const bool on_wall = !options.cameras_file;
-  Stage silhouettes(progress, "Finding the hold", 1);
-  segment(capture, mat, options, progress);
-  silhouettes.end(capture.times);
-  Stage carving(progress, "Carving the hull", 1);
-  const Hull hull = carve(capture, options, progress);
-  carving.end(capture.times);
-
   Rebuilt out;
-  out.mesh =
-      denseSurface(capture.views, hull, denseOptions(capture.views, hull, options.quality, on_wall),
-                   capture.times, progress);
+  out.mesh = surfaceOf(capture, options, progress,
+                       store.with("quality " + std::to_string(int(options.quality))));
   stateUncertainty(out.mesh, capture.views);
   if (on_wall) moveOrigin(originOf(out.mesh), out.mesh, capture);
   out.mesh.normals = vertexNormals(out.mesh);

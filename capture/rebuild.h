@@ -21,12 +21,21 @@ enum class Quality { Draft, Normal, Fine };
 struct RebuildOptions {
   // Affect results.
   double mat_scale = 1;  ///< True length over nominal length of the printed mat.
+  /// Takes the scale from the sheet's own edges where they lie in view, fit a standard size in both
+  /// directions alike, and say that the print is off by more than sheets are cut to; a warning says
+  /// so. Only with mat_scale 1.
+  bool scale_from_sheet = false;
   Quality quality = Quality::Normal;
 
   // Known cameras instead of a mat (capture/cameras_file.h).
   std::optional<std::filesystem::path> cameras_file;
   double cameras_unit_mm = 1;                 ///< Length of the file's unit: 1000 for metres.
   std::optional<Eigen::AlignedBox3d> box_mm;  ///< Bounds of the object, frame of the cameras.
+
+  // Affects speed.
+  /// Where finished stages are kept and looked for: a rebuild that was interrupted, or is asked for
+  /// again with the same photos, goes on from there. Empty: nothing is kept.
+  std::filesystem::path stages_folder;
 };
 
 /// A hold rebuilt from photos. Mesh in frame H (hold), mm, watertight, closed at z = 0.

@@ -2,7 +2,6 @@
 #include "catalog/blob_store.h"
 
 #include <fcntl.h>
-#include <openssl/evp.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -56,20 +55,6 @@ bool isName(const std::string& name) {
 }
 
 }  // namespace
-
-std::string sha256Hex(std::string_view bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int size = 0;
-  if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), &size, EVP_sha256(), nullptr) != 1)
-    throw std::runtime_error("SHA-256 is not available");
-  static constexpr char kHex[] = "0123456789abcdef";
-  std::string hex;
-  for (unsigned int i = 0; i < size; ++i) {
-    hex += kHex[digest[i] >> 4];
-    hex += kHex[digest[i] & 15];
-  }
-  return hex;
-}
 
 std::string readFile(const fs::path& file) {
   if (!fs::exists(file)) throw BadInput(file.string() + ": there is no such file.");

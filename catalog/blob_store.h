@@ -7,10 +7,9 @@
 #include <string_view>
 #include <vector>
 
-namespace holdshelf {
+#include "mesh/sha256.h"
 
-/// SHA-256 of bytes, 64 hex digits.
-std::string sha256Hex(std::string_view bytes);
+namespace holdshelf {
 
 /// Files named by their content: blobs/ab/cdef... holds the bytes whose SHA-256 is abcdef...
 /// The same bytes are stored once. A blob is never changed; a half-written one is never seen under

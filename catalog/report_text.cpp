@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "capture/stored_stages.h"
 #include "catalog/measured_text.h"
 
 namespace holdshelf {
@@ -21,9 +22,11 @@ std::string reportText(const CaptureReport& report) {
   if (report.guesswork_share() > 0.005)
     text += "  " + decimalText(report.guesswork_share() * 100, 0) +
             " % of the surface was seen by fewer than two good photos and is guesswork.\n";
-  if (!report.paper().message().empty()) text += "  " + report.paper().message() + "\n";
   for (const std::string& warning : report.warnings()) text += "  Warning: " + warning + "\n";
   for (const std::string& advice : report.advice()) text += "  To do better: " + advice + "\n";
+  for (const StageTime& time : report.times())
+    if (isReused(time))
+      return text + "  Taken up from an earlier run on the same photos (--fresh does without).\n";
   return text;
 }
 

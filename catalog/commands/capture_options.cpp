@@ -2,6 +2,7 @@
 #include "catalog/commands/capture_options.h"
 
 #include <charconv>
+#include <cstdlib>
 
 #include "capture/mat_file.h"
 #include "mesh/bad_input.h"
@@ -36,6 +37,17 @@ Eigen::AlignedBox3d parseBox(const std::string& text, double unit_mm) {
   return box;
 }
 
+/// Where the XDG base directory specification puts what can be made again; empty: nowhere.
+std::filesystem::path userCache() {
+  const auto variable = [](const char* name) {
+    const char* value = std::getenv(name);
+    return std::filesystem::path(value ? value : "");
+  };
+  const std::filesystem::path cache = variable("XDG_CACHE_HOME"), home = variable("HOME");
+  if (cache.is_absolute()) return cache / "holdshelf";
+  return home.is_absolute() ? home / ".cache" / "holdshelf" : std::filesystem::path();
+}
+
 Quality parseQuality(const std::string& word) {
   if (word == "draft") return Quality::Draft;
   return word == "fine" ? Quality::Fine : Quality::Normal;
@@ -65,7 +77,8 @@ void addCaptureFlags(CLI::App* command, CaptureFlags& flags) {
   command->add_option("--mat", flags.mat, "The mat in the photos")->type_name("MAT.json");
   CLI::Option* scale = command
                            ->add_option("--mat-scale", flags.mat_scale,
-                                        "True length over nominal length of the print")
+                                        "True length over nominal length of the print (1, or what "
+                                        "the sheet's own edges say where it is off)")
                            ->check(CLI::Range(0.8, 1.25))
                            ->type_name("F");
   command
@@ -81,6 +94,12 @@ void addCaptureFlags(CLI::App* command, CaptureFlags& flags) {
       ->check(CLI::IsMember({"mm", "m"}));
   command->add_option("--quality", flags.quality, "draft, normal or fine (normal)")
       ->check(CLI::IsMember({"draft", "normal", "fine"}));
+  command
+      ->add_option("--scratch", flags.scratch,
+                   "Keeps finished stages, so that the same rebuild goes on where it stopped "
+                   "(~/.cache/holdshelf)")
+      ->type_name("DIR");
+  command->add_flag("--fresh", flags.fresh, "Use no finished stages and keep none");
 }
 
 RebuildOptions rebuildOptions(const CaptureFlags& flags) {
@@ -88,9 +107,12 @@ RebuildOptions rebuildOptions(const CaptureFlags& flags) {
     if (!std::filesystem::exists(photo))
       throw BadInput("There is no photo " + photo.string() + ": check the name and the folder.");
   RebuildOptions options;
-  options.mat_scale = flags.ruler.empty() ? flags.mat_scale : scaleFromRuler(flags.ruler);
+  options.mat_scale =
+      flags.ruler.empty() ? flags.mat_scale.value_or(1) : scaleFromRuler(flags.ruler);
+  options.scale_from_sheet = flags.ruler.empty() && !flags.mat_scale;
   options.quality = parseQuality(flags.quality);
   options.cameras_unit_mm = flags.units == "m" ? 1000 : 1;
+  if (!flags.fresh) options.stages_folder = flags.scratch.empty() ? userCache() : flags.scratch;
   if (!flags.cameras.empty()) options.cameras_file = flags.cameras;
   if (!flags.box.empty()) options.box_mm = parseBox(flags.box, options.cameras_unit_mm);
   return options;

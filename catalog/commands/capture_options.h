@@ -15,7 +15,9 @@ namespace holdshelf {
 struct CaptureFlags {
   std::vector<std::filesystem::path> photos;
   std::string mat, cameras, box, units = "mm", ruler, quality = "normal";
-  double mat_scale = 1;
+  std::optional<double> mat_scale;  ///< Unset: 1, or what the sheet's edges say.
+  std::filesystem::path scratch;    ///< Of finished stages; empty: the user's cache.
+  bool fresh = false;               ///< Takes up nothing and keeps nothing.
 };
 
 void addCaptureFlags(CLI::App* command, CaptureFlags& flags);

@@ -89,3 +89,22 @@ TEST_CASE("checkPaper: nothing is claimed without four edges in three views") {
   CHECK(good.found());
   CHECK(good.message().empty());
 }
+
+TEST_CASE("trustsSheetScale: both directions alike and beyond what sheets are cut to") {
+  const auto trusted = [](double width_mm, double height_mm, const char* paper = "A4") {
+    PaperCheck check;
+    check.set_found(true);
+    check.set_paper(paper);
+    check.set_message("off");
+    check.set_width_nominal_mm(width_mm);
+    check.set_height_nominal_mm(height_mm);
+    check.set_suggested_mat_scale(std::sqrt(210 * 297 / (width_mm * height_mm)));
+    return trustsSheetScale(check);
+  };
+  CHECK(trusted(210 / 0.97, 297 / 0.97));
+  CHECK(trusted(297 / 0.97, 210 / 0.97));          // Landscape.
+  CHECK_FALSE(trusted(210 / 0.995, 297 / 0.995));  // A sheet may be cut so (ISO 216).
+  CHECK_FALSE(trusted(210 / 0.97, 297 / 0.975));   // One edge is a seam of the table.
+  CHECK_FALSE(trusted(210 / 0.97, 297 / 0.97, "the mat's sheet"));
+  CHECK_FALSE(trustsSheetScale(PaperCheck()));
+}

@@ -10,6 +10,9 @@
 
 #include <array>
 #include <chrono>
+#include <cstdlib>
+
+#include "tests/catalog/temp_folder.h"
 
 namespace holdshelf::test {
 namespace {
@@ -36,6 +39,12 @@ void drain(int out, int err, ProgramRun& run) {
   }
 }
 
+/// For what the program keeps for later: the tests' own, so that they leave nothing in the user's.
+const std::filesystem::path& cache() {
+  static const TempFolder folder;
+  return folder.path();
+}
+
 [[noreturn]] void become(const std::vector<std::string>& arguments, int out, int err) {
   ::dup2(::open("/dev/null", O_RDONLY), STDIN_FILENO);
   ::dup2(out, STDOUT_FILENO);
@@ -45,6 +54,7 @@ void drain(int out, int err, ProgramRun& run) {
   std::vector<char*> argv;
   for (std::string& word : words) argv.push_back(word.data());
   argv.push_back(nullptr);
+  ::setenv("XDG_CACHE_HOME", cache().c_str(), 1);
   ::execv(argv[0], argv.data());
   ::_exit(127);
 }
@@ -55,6 +65,7 @@ ProgramRun runProgram(const std::vector<std::string>& arguments, int interrupt_a
   std::array<int, 2> out{}, err{};
   REQUIRE(::pipe2(out.data(), O_CLOEXEC) == 0);
   REQUIRE(::pipe2(err.data(), O_CLOEXEC) == 0);
+  cache();  // Made before the fork.
   const pid_t child = ::fork();
   REQUIRE(child >= 0);
   if (child == 0) become(arguments, out[1], err[1]);
