@@ -43,13 +43,6 @@ void writeAll(int fd, std::string_view bytes, const fs::path& path) {
   }
 }
 
-/// A new name in a folder is durable only when the folder itself has been flushed.
-void syncFolder(const fs::path& folder) {
-  const Descriptor descriptor(folder, O_RDONLY | O_DIRECTORY);
-  if (::fsync(descriptor.get()) != 0)
-    throw std::system_error(errno, std::generic_category(), folder.string());
-}
-
 bool isName(const std::string& name) {
   return name.size() == 64 && name.find_first_not_of("0123456789abcdef") == std::string::npos;
 }
@@ -64,6 +57,12 @@ std::string readFile(const fs::path& file) {
   bytes << in.rdbuf();
   if (!in) throw BadInput(file.string() + " cannot be read: check its permissions.");
   return std::move(bytes).str();
+}
+
+void syncFolder(const fs::path& folder) {
+  const Descriptor descriptor(folder, O_RDONLY | O_DIRECTORY);
+  if (::fsync(descriptor.get()) != 0)
+    throw std::system_error(errno, std::generic_category(), folder.string());
 }
 
 void writeFileDurably(const fs::path& file, std::string_view bytes) {
@@ -96,8 +95,14 @@ std::string BlobStore::put(std::string_view bytes) {
   const std::string name = sha256Hex(bytes);
   if (has(name)) return name;
   const fs::path path = file(name);
-  if (fs::create_directories(path.parent_path())) syncFolder(folder_);
-  writeFileDurably(path, bytes);
+  try {
+    if (fs::create_directories(path.parent_path())) syncFolder(folder_);
+    writeFileDurably(path, bytes);
+  } catch (const std::system_error& failure) {
+    throw BadInput("The library file " + path.string() + " cannot be written (" +
+                   failure.code().message() +
+                   "): check that the disk has room and that you may write there.");
+  }
   return name;
 }
 

@@ -20,6 +20,7 @@ class BlobStore {
   explicit BlobStore(std::filesystem::path folder) : folder_(std::move(folder)) {}
 
   /// Stores the bytes and returns their name. Durable when it returns.
+  /// @throws BadInput  The disk is full or refuses; nothing is under the name then.
   std::string put(std::string_view bytes);
 
   /// Bytes of a blob, checked against its name.
@@ -37,6 +38,9 @@ class BlobStore {
 
 /// Reads a whole file. @throws BadInput  It is missing or cannot be read.
 std::string readFile(const std::filesystem::path& file);
+
+/// Makes names in a folder durable: a new or renamed file is so only when its folder was flushed.
+void syncFolder(const std::filesystem::path& folder);
 
 /// Writes a file whole or not at all: beside its place, flushed to the disk, renamed.
 void writeFileDurably(const std::filesystem::path& file, std::string_view bytes);

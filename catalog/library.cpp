@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cstdio>
+#include <fstream>
 #include <map>
 #include <set>
 
@@ -68,7 +69,38 @@ CREATE INDEX hold_volume ON hold(volume_mm3);
                  "check.");
 }
 
+[[noreturn]] void refuseNewer(const fs::path& folder) {
+  throw NewerLibrary("The library " + folder.string() +
+                     " was made by a newer program: update holdshelf on this machine.");
+}
+
+std::int64_t pragma(const sqlite::Database& database, const char* name) {
+  sqlite::Statement statement(database, std::string("PRAGMA ") + name);
+  return statement.step() ? statement.integer(0) : 0;
+}
+
+bool isTooNew(const sqlite::Database& database) {
+  const std::int64_t version = pragma(database, "user_version");
+  return version > static_cast<std::int64_t>(kMigrations.size()) ||
+         (version > 0 && pragma(database, "application_id") != kApplicationId);
+}
+
+/// Looks at the version before anything is opened, so that not even a journal appears beside a
+/// newer library. Source: SQLite's file format, bytes 60 to 63, the user version.
+void refuseNewerFile(const fs::path& folder) {
+  std::ifstream file(folder / kFileName, std::ios::binary);
+  std::array<char, 72> header{};
+  if (!file.read(header.data(), header.size()) ||
+      std::string_view(header.data(), 15) != "SQLite format 3")
+    return;  // Opening it says what is wrong.
+  std::uint32_t version = 0;
+  for (std::size_t i = 60; i < 64; ++i)
+    version = version << 8 | static_cast<unsigned char>(header[i]);
+  if (version > kMigrations.size()) refuseNewer(folder);
+}
+
 sqlite::Database openDatabase(const fs::path& folder) {
+  refuseNewerFile(folder);
   try {
     sqlite::Database database(folder / kFileName, sqlite::Database::Access::ReadWrite);
     database.execute(
@@ -78,11 +110,6 @@ sqlite::Database openDatabase(const fs::path& folder) {
   } catch (const sqlite::Error& error) {
     explain(error, folder);
   }
-}
-
-std::int64_t pragma(const sqlite::Database& database, const char* name) {
-  sqlite::Statement statement(database, std::string("PRAGMA ") + name);
-  return statement.step() ? statement.integer(0) : 0;
 }
 
 Event parseEvent(std::string_view bytes) {
@@ -113,6 +140,8 @@ Library::Library(fs::path folder, sqlite::Database database)
   }
 }
 
+int Library::schemaVersion() { return static_cast<int>(kMigrations.size()); }
+
 bool Library::isIn(const fs::path& folder) { return fs::exists(folder / kFileName); }
 
 Library Library::open(const fs::path& folder) {
@@ -137,10 +166,7 @@ void Library::migrate() {
   if (version == kKnown) return;
   sqlite::Transaction transaction(database_);
   version = pragma(database_, "user_version");  // Another process may have been first.
-  const bool foreign = version > 0 && pragma(database_, "application_id") != kApplicationId;
-  if (version > kKnown || foreign)
-    throw BadInput("The library " + folder_.string() +
-                   " was made by a newer program: update holdshelf on this machine.");
+  if (isTooNew(database_)) refuseNewer(folder_);
   for (std::int64_t step = version; step < kKnown; ++step)
     database_.execute(kMigrations.at(static_cast<std::size_t>(step)));
   std::vector<std::string> ids;  // Of an older program's rows, which are folded anew.

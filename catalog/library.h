@@ -12,10 +12,16 @@
 
 #include "catalog/blob_store.h"
 #include "catalog/sqlite.h"
+#include "mesh/bad_input.h"
 #include "proto/event.pb.h"
 #include "proto/hold.pb.h"
 
 namespace holdshelf {
+
+/// A newer program made the library: it is left exactly as it is.
+class NewerLibrary : public BadInput {
+  using BadInput::BadInput;
+};
 
 /// The hold as its row keeps it: what takes most room and is rarely read (the scans' sections,
 /// cameras and times) stays in the events.
@@ -32,7 +38,9 @@ Hold slimHold(Hold hold);
 class Library {
  public:
   static bool isIn(const std::filesystem::path& folder);
-  /// Opens a library that exists. @throws BadInput  There is none, or a newer program made it.
+  /// Version of the schema that this program writes.
+  static int schemaVersion();
+  /// Opens a library that exists. @throws BadInput  There is none. @throws NewerLibrary
   static Library open(const std::filesystem::path& folder);
   /// Opens it, or makes an empty one where there is nothing.
   static Library openOrCreate(const std::filesystem::path& folder);

@@ -3,13 +3,16 @@
 
 #include <google/protobuf/util/message_differencer.h>
 
+#include <algorithm>
 #include <map>
 #include <optional>
 #include <set>
 
 #include "catalog/hold_record.h"
 #include "catalog/library_merge.h"
+#include "catalog/search_row.h"
 #include "mesh/bad_input.h"
+#include "mesh/mesh_io.h"
 
 namespace fs = std::filesystem;
 using google::protobuf::util::MessageDifferencer;
@@ -22,6 +25,10 @@ namespace {
 std::optional<Batch> asBatch(const std::string& bytes) {
   // Only its two fields' tags can begin a batch; no mesh, picture or JSON begins with either.
   if (bytes.empty() || (bytes.front() != '\x0a' && bytes.front() != '\x12')) return std::nullopt;
+  if (bytes.front() == '\x0a' &&  // The name of the batch before: 64 hexadecimal digits.
+      (bytes.size() < 66 || bytes[1] != 64 ||
+       bytes.substr(2, 64).find_first_not_of("0123456789abcdef") != std::string::npos))
+    return std::nullopt;
   Batch batch;
   if (!batch.ParseFromString(bytes) || batch.events().empty()) return std::nullopt;
   for (const Event& event : batch.events())
@@ -53,10 +60,11 @@ Files readFiles(const BlobStore& blobs, const Progress& progress, CheckReport& r
   return files;
 }
 
-/// The chain with most events from a first batch: what interrupted work left never has a successor.
-std::vector<std::string> longestChain(const std::map<std::string, Batch>& batches) {
-  std::map<std::string, std::vector<std::string>> next;
-  for (const auto& [name, batch] : batches) next[batch.previous()].push_back(name);
+using Successors = std::map<std::string, std::vector<std::string>>;
+
+/// The chain of batches with most events that begins after a batch ("": with a first one).
+std::vector<std::string> longestChain(const std::map<std::string, Batch>& batches,
+                                      const Successors& next, const std::string& after) {
   std::vector<std::string> best;
   int most = 0;
   std::vector<std::pair<std::vector<std::string>, int>> open = {{{}, 0}};
@@ -67,7 +75,9 @@ std::vector<std::string> longestChain(const std::map<std::string, Batch>& batche
       best = chain;
       most = events;
     }
-    for (const std::string& name : next[chain.empty() ? "" : chain.back()]) {
+    const auto following = next.find(chain.empty() ? after : chain.back());
+    if (following == next.end()) continue;
+    for (const std::string& name : following->second) {
       open.emplace_back(chain, events + batches.at(name).events_size());
       open.back().first.push_back(name);
     }
@@ -75,21 +85,59 @@ std::vector<std::string> longestChain(const std::map<std::string, Batch>& batche
   return best;
 }
 
+/// The batches that the database lists; nullopt where one of them is not stored or not linked.
+std::optional<std::vector<std::string>> listedChain(const std::map<std::string, Batch>& batches,
+                                                    const Library& library) {
+  std::vector<std::string> chain;
+  try {
+    sqlite::Statement names(library.database(), "SELECT blob FROM batch ORDER BY number");
+    while (names.step()) {
+      const auto batch = batches.find(names.text(0));
+      if (batch == batches.end() || batch->second.previous() != (chain.empty() ? "" : chain.back()))
+        return std::nullopt;
+      chain.push_back(batch->first);
+    }
+  } catch (const sqlite::Error&) {
+    return std::nullopt;
+  }
+  return chain;
+}
+
+/// The batches that count. A commit that was cut off leaves one batch after the last that the
+/// database lists, or several beside each other, and none of them has a successor: they are left
+/// out. Two in a row the database has lost.
+std::vector<std::string> chainOf(const std::map<std::string, Batch>& batches,
+                                 const std::optional<Library>& library) {
+  Successors next;
+  for (const auto& [name, batch] : batches) next[batch.previous()].push_back(name);
+  auto chain = library ? listedChain(batches, *library) : std::nullopt;
+  if (!chain) return longestChain(batches, next, "");
+  const auto beyond = longestChain(batches, next, chain->empty() ? "" : chain->back());
+  if (beyond.size() > 1) chain->insert(chain->end(), beyond.begin(), beyond.end());
+  return *chain;
+}
+
 void checkBlob(const std::string& name, const std::string& what, const Files& files,
                std::set<std::string>& referenced, CheckReport& report) {
   if (name.empty()) return;
   referenced.insert(name);
-  if (files.names.count(name) == 0)
-    report.add_faults("The " + what + " is lost: blob " + name + ".");
+  if (files.names.count(name) == 0) report.add_faults(what + " is lost: blob " + name + ".");
 }
 
 void checkBlobsOf(const Event& event, const Files& files, std::set<std::string>& referenced,
                   CheckReport& report) {
   const auto check = [&](const std::string& name, const char* what) {
-    checkBlob(name, std::string(what) + " of " + event.hold(), files, referenced, report);
+    checkBlob(name, event.hold() + "'s " + what, files, referenced, report);
   };
   const Scan& scan = event.scanned();
-  check(scan.mesh_blob(), "mesh");
+  const auto& photos = scan.photo_blobs();
+  const bool photographed =
+      !photos.empty() && std::all_of(photos.begin(), photos.end(), [&](const std::string& name) {
+        return files.names.count(name) > 0;
+      });
+  check(scan.mesh_blob(), photographed ? "mesh (its photos are whole: holdshelf intake "
+                                         "--new-scan-of makes it anew)"
+                                       : "mesh");
   check(scan.glb_blob(), "viewer mesh");
   check(scan.thumbnail_blob(), "thumbnail");
   check(scan.contact_sheet_blob(), "contact sheet");
@@ -114,23 +162,74 @@ std::map<std::string, std::vector<Event>> checkEvents(const Library& library,
   return by_hold;
 }
 
+/// Whether a row's columns are those that its hold gives.
+bool rowFits(const sqlite::Statement& row, const Hold& hold) {
+  const Scan* scan = currentScan(hold);
+  const Shape none;
+  const Shape& shape = scan != nullptr ? scan->shape() : none;
+  return row.integer(1) == hold.status() && row.text(2) == hold.name() &&
+         row.text(3) == hold.bin() && row.text(4) == hold.set() &&
+         row.text(5) == hold.colour().name() && row.real(6) == shape.protrusion_mm().value() &&
+         row.real(7) == shape.footprint_width_mm().value() &&
+         row.real(8) == shape.footprint_height_mm().value() &&
+         row.real(9) == shape.volume_mm3().value() && row.blob(10) == packSearchRow(hold);
+}
+
+void checkRows(const Library& library, const std::map<std::string, Hold>& folded,
+               CheckReport& report) {
+  sqlite::Statement row(library.database(),
+                        "SELECT id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
+                        "height_mm, volume_mm3, search FROM hold");
+  while (row.step()) {
+    const auto hold = folded.find(row.text(0));
+    if (hold != folded.end() && !rowFits(row, hold->second))
+      report.add_faults("What search knows of " + row.text(0) + " is not what its events say.");
+  }
+}
+
+/// Columns of the events beside their messages, and the list of batches.
+void checkColumns(const Library& library, const std::vector<std::string>& chain,
+                  CheckReport& report) {
+  sqlite::Statement events(library.database(), "SELECT number, hold, at, who, body FROM event");
+  while (events.step()) {
+    Event event;
+    const std::string_view bytes = events.blob(4);
+    if (event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())) &&
+        (events.integer(0) != event.number() || events.text(1) != subjectOf(event) ||
+         events.text(2) != event.at() || events.text(3) != event.who()))
+      report.add_faults("Event " + std::to_string(event.number()) +
+                        " is filed under what it does not say.");
+  }
+  std::vector<std::string> batches;
+  sqlite::Statement names(library.database(), "SELECT blob FROM batch ORDER BY number");
+  while (names.step()) batches.push_back(names.text(0));
+  if (batches != chain)
+    report.add_faults("The batches in the database are not those that are stored.");
+}
+
 /// Faults of the database itself, measured against the events of the chain.
-void checkDatabase(const Library& library, const std::vector<Event>& chain, CheckReport& report) {
+void checkDatabase(const Library& library, const std::vector<std::string>& batches,
+                   const std::vector<Event>& chain, CheckReport& report) {
   try {
     sqlite::Statement integrity(library.database(), "PRAGMA integrity_check");
     if (integrity.step() && integrity.text(0) != "ok")
       report.add_faults("The database is damaged: " + integrity.text(0) + ".");
     const auto by_hold = checkEvents(library, chain, report);
+    std::map<std::string, Hold> holds;
     for (const auto& [id, events] : by_hold) {
       const auto folded = holdAsOf(events);
-      if (!folded || !library.has(id) ||
-          !MessageDifferencer::Equals(slimHold(*folded), library.hold(id)))
+      if (folded) holds[id] = slimHold(*folded);
+      if (!folded || !library.has(id) || !MessageDifferencer::Equals(holds[id], library.hold(id)))
         report.add_faults("The record of " + id + " is not what its events say.");
     }
+    checkRows(library, holds, report);
+    checkColumns(library, batches, report);
     if (library.size() != static_cast<std::int64_t>(by_hold.size()))
       report.add_faults("There are records in the database that no event made.");
   } catch (const BadInput& damage) {
     report.add_faults(damage.what());
+  } catch (const sqlite::Error& damage) {
+    report.add_faults(std::string("The database is damaged: ") + damage.what() + ".");
   }
 }
 
@@ -148,9 +247,21 @@ std::vector<Event> beyondChain(const Library& library, const std::vector<Event>&
   return beyond;
 }
 
-/// Names of all files that the database refers to.
+/// Names of all files that the database or a batch on the disk refers to.
 std::set<std::string> wantedFiles(const fs::path& folder) {
   std::set<std::string> names;
+  const BlobStore blobs(folder / "blobs");
+  for (const std::string& name : blobs.names()) {
+    names.insert(name);
+    try {
+      const auto batch = asBatch(blobs.get(name));
+      if (!batch) continue;
+      if (!batch->previous().empty()) names.insert(batch->previous());
+      for (const Event& event : batch->events())
+        for (const std::string& file : blobsOf(event)) names.insert(file);
+    } catch (const BadInput&) {  // Damaged: wanted as well.
+    }
+  }
   if (!Library::isIn(folder)) return names;
   try {
     const Library library = Library::open(folder);
@@ -164,26 +275,119 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
   return names;
 }
 
-/// Brings lost and damaged files back from another library's; says of each that it did.
+/// Brings one file back if it is lost or damaged and the donor has it.
+bool mendFile(BlobStore& blobs, const std::string& name, const BlobStore& theirs) {
+  try {
+    (void)blobs.get(name);
+    return false;
+  } catch (const BadInput&) {
+    if (!theirs.has(name)) return false;
+  }
+  const std::string bytes = theirs.get(name);
+  std::error_code ignored;
+  fs::remove(blobs.file(name), ignored);
+  blobs.put(bytes);
+  return true;
+}
+
+/// Brings lost and damaged files back from another library's; says of each that it did. A batch
+/// that comes back may name further files, so that it goes round until nothing comes.
 void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& report) {
   if (!fs::is_directory(donor / "blobs"))
     throw BadInput("There is no library in " + donor.string() + " to take files from.");
   BlobStore blobs(folder / "blobs");
   const BlobStore theirs(donor / "blobs");
-  std::set<std::string> wanted = wantedFiles(folder);
-  for (const std::string& name : blobs.names()) wanted.insert(name);
-  for (const std::string& name : wanted) {
-    try {
-      (void)blobs.get(name);
-    } catch (const BadInput&) {
-      if (!theirs.has(name)) continue;
-      const std::string bytes = theirs.get(name);
-      std::error_code ignored;
-      fs::remove(blobs.file(name), ignored);
-      blobs.put(bytes);
+  for (bool more = true; more;) {
+    more = false;
+    for (const std::string& name : wantedFiles(folder)) {
+      if (!mendFile(blobs, name, theirs)) continue;
       report.add_mended("File " + name + " came back from " + donor.string() + ".");
+      more = true;
     }
   }
+}
+
+/// The viewer's mesh is made of the mesh again, where that gives the very file that was lost.
+void remakeViewerMesh(BlobStore& blobs, const std::string& hold, const Scan& scan,
+                      CheckReport& report) {
+  if (scan.glb_blob().empty() || scan.mesh_blob().empty()) return;
+  try {
+    (void)blobs.get(scan.glb_blob());
+  } catch (const BadInput&) {
+    const std::string glb = glbBytes(parseMesh(blobs.get(scan.mesh_blob()), hold + ".ply"));
+    if (sha256Hex(glb) != scan.glb_blob()) return;
+    std::error_code ignored;
+    fs::remove(blobs.file(scan.glb_blob()), ignored);
+    blobs.put(glb);
+    report.add_mended("The viewer mesh of " + hold + " was made again from its mesh.");
+  }
+}
+
+void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {
+  BlobStore blobs(folder / "blobs");
+  for (const std::string& name : blobs.names()) try {
+      const auto batch = asBatch(blobs.get(name));
+      if (!batch) continue;
+      for (const Event& event : batch->events())
+        remakeViewerMesh(blobs, event.hold(), event.scanned(), report);
+    } catch (const BadInput&) {  // Said where all files are read.
+    }
+}
+
+/// Batches whose predecessor is lost, and with it their place in the chain, unless the chain has
+/// their events from elsewhere.
+void checkLostLinks(const Files& files, const std::vector<Event>& chain, CheckReport& report) {
+  std::set<std::string> known, lost;
+  for (const Event& event : chain) known.insert(event.SerializeAsString());
+  for (const auto& [name, batch] : files.batches) {
+    if (batch.previous().empty() || files.batches.count(batch.previous()) > 0) continue;
+    for (const Event& event : batch.events())
+      if (known.count(event.SerializeAsString()) == 0) lost.insert(batch.previous());
+  }
+  for (const std::string& name : lost)
+    report.add_faults("The batch of events " + name +
+                      " is lost or damaged, and others follow on it: --from a backup brings it "
+                      "back.");
+}
+
+/// Puts a database that cannot be mended out of the way; nothing is deleted.
+void setAside(const fs::path& folder, CheckReport& report) {
+  const fs::path file = folder / "holdshelf.sqlite";
+  fs::path aside;
+  for (int n = 1; aside.empty() || fs::exists(aside); ++n)
+    aside = file.string() + ".damaged-" + std::to_string(n);
+  for (const char* tail : {"", "-wal", "-shm"})
+    if (fs::exists(file.string() + tail)) fs::rename(file.string() + tail, aside.string() + tail);
+  report.add_mended("The damaged database was set aside as " + aside.filename().string() + ".");
+}
+
+/// The database, if it can be opened at all.
+std::optional<Library> openDamaged(const fs::path& folder, CheckReport& report) {
+  try {
+    return Library::openOrCreate(folder);
+  } catch (const NewerLibrary&) {
+    throw;
+  } catch (const BadInput& damage) {
+    report.add_faults(std::string("The database cannot be opened: ") + damage.what());
+  }
+  return std::nullopt;
+}
+
+void restoreDatabase(const fs::path& folder, std::optional<Library>& library,
+                     const std::vector<std::string>& chain, const std::vector<Event>& events,
+                     CheckReport& report) {
+  if (library) try {
+      sqlite::Statement integrity(library->database(), "PRAGMA integrity_check");
+      if (integrity.step() && integrity.text(0) == "ok") {
+        library->restore(chain, events);
+        return;
+      }
+    } catch (const std::exception&) {  // Too damaged to be written to.
+    }
+  library.reset();
+  setAside(folder, report);
+  library.emplace(Library::openOrCreate(folder));
+  library->restore(chain, events);
 }
 
 /// One batch of all events, in place of a chain that has lost a link.
@@ -199,10 +403,14 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
                          const fs::path& donor) {
   CheckReport report;
   if (repair && !donor.empty()) mendFiles(folder, donor, report);
+  if (repair) remakeViewerMeshes(folder, report);
   const bool missing = !Library::isIn(folder);
   if (missing && (!repair || !fs::exists(folder / "blobs"))) (void)Library::open(folder);
+  CheckReport database;  // Its faults apart: they are what a database made anew mends.
+  std::optional<Library> library;
+  if (!missing) library = openDamaged(folder, database);
   const Files files = readFiles(BlobStore(folder / "blobs"), progress, report);
-  auto chain = longestChain(files.batches);
+  auto chain = chainOf(files.batches, library);
   std::vector<Event> events;
   std::set<std::string> referenced(chain.begin(), chain.end());
   for (const std::string& name : chain)
@@ -211,29 +419,32 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
       checkBlobsOf(event, files, referenced, report);
     }
   report.set_events(static_cast<std::int64_t>(events.size()));
+  checkLostLinks(files, events, report);
   for (const std::string& name : files.names)
     if (referenced.count(name) == 0) report.set_unreferenced_blobs(report.unreferenced_blobs() + 1);
   if (missing && events.empty())
     throw BadInput("There is nothing in " + folder.string() +
                    " to make a library from: copy its blobs back first.");
 
-  const int before = report.faults_size();
-  std::optional<Library> library(Library::openOrCreate(folder));
-  if (missing) report.add_faults("The database is missing.");
-  if (!missing) checkDatabase(*library, events, report);
-  const std::vector<Event> beyond = missing ? std::vector<Event>() : beyondChain(*library, events);
+  if (missing) database.add_faults("The database is missing.");
+  if (library) checkDatabase(*library, chain, events, database);
+  const std::vector<Event> beyond = library ? beyondChain(*library, events) : std::vector<Event>();
   if (!beyond.empty())
-    report.add_faults("A batch of events is lost: " + std::to_string(beyond.size()) +
-                      " events are in the database only.");
-  if (repair && report.faults_size() > before) {
+    database.add_faults("A batch of events is lost: " + std::to_string(beyond.size()) +
+                        " events are in the database only.");
+  report.mutable_faults()->MergeFrom(database.faults());
+  if (repair && !database.faults().empty()) {
     if (!beyond.empty()) {
       events.insert(events.end(), beyond.begin(), beyond.end());
       chain = {rewriteBatches(folder, events)};
     }
-    library->restore(chain, events);
+    restoreDatabase(folder, library, chain, events, report);
     report.set_repaired(true);
   }
-  report.set_holds(library->size());
+  try {
+    if (library) report.set_holds(library->size());
+  } catch (const sqlite::Error&) {  // Damaged: said above.
+  }
   return report;
 }
 

@@ -22,7 +22,7 @@ constexpr AddCommand kCommands[] = {
     addEditCommand,  addMoveCommand,    addNoteCommand,        addHistoryCommand, addExportCommand,
     addCheckCommand, addServeCommand,   addDevicesCommand,     addDeskCommand,    addLabelsCommand,
     addPhotoCommand, addSplitCommand,   addJoinCommand,        addImportCommand,  addCopyCommand,
-    addMergeCommand, addGapsCommand,
+    addMergeCommand, addGapsCommand,    addBackupCommand,      addRestoreCommand,
 };
 
 int run(int argc, char** argv) {

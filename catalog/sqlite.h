@@ -66,6 +66,9 @@ class Database {
   Database(const std::filesystem::path& file, Access access);
 
   void execute(const std::string& sql);
+  /// Copies the whole database into a file as it is at one moment, while others read and write it.
+  /// Durable when it returns.
+  void backUp(const std::filesystem::path& file) const;
   sqlite3* handle() const { return database_.get(); }
 
  private:

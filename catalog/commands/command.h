@@ -23,6 +23,8 @@ void addCompressionCommand(CLI::App& app, Job& job);
 void addCopyCommand(CLI::App& app, Job& job);
 void addDeskCommand(CLI::App& app, Job& job);
 void addDevicesCommand(CLI::App& app, Job& job);
+void addBackupCommand(CLI::App& app, Job& job);
+void addRestoreCommand(CLI::App& app, Job& job);
 void addEditCommand(CLI::App& app, Job& job);
 void addExportCommand(CLI::App& app, Job& job);
 void addFeetCommand(CLI::App& app, Job& job);

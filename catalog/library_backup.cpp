@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/library_backup.h"
+
+#include <unistd.h>
+
+#include <set>
+#include <tuple>
+
+#include "catalog/library_check.h"
+#include "catalog/library_merge.h"
+#include "mesh/bad_input.h"
+
+namespace fs = std::filesystem;
+
+namespace holdshelf {
+namespace {
+
+constexpr const char* kFileName = "holdshelf.sqlite";
+
+/// Removes what was made so far unless the work was finished.
+struct Unfinished {
+  fs::path path;
+  bool done = false;
+  ~Unfinished() {
+    std::error_code ignored;
+    if (done) return;
+    fs::remove_all(path, ignored);
+    for (const char* tail : {"-wal", "-shm", "-journal"}) fs::remove(path.string() + tail, ignored);
+  }
+};
+
+void checkSound(const sqlite::Database& database, const std::string& what) {
+  sqlite::Statement integrity(database, "PRAGMA integrity_check");
+  if (!integrity.step() || integrity.text(0) != "ok")
+    throw BadInput(what +
+                   " has a damaged database: holdshelf check --repair makes it anew from its "
+                   "batches; no backup was touched.");
+}
+
+/// The number and the bytes of the last event.
+std::pair<std::int64_t, std::string> lastEventOf(const sqlite::Database& database) {
+  sqlite::Statement last(database, "SELECT number, body FROM event ORDER BY number DESC LIMIT 1");
+  if (!last.step()) return {0, ""};
+  return {last.integer(0), std::string(last.blob(1))};
+}
+
+/// @throws BadInput  What is in the backup is not an earlier state of what is to replace it.
+void checkFollows(const sqlite::Database& now, const fs::path& backup) {
+  if (!fs::exists(backup / kFileName)) return;
+  std::int64_t number = 0;
+  std::string body;
+  try {
+    std::tie(number, body) =
+        lastEventOf(sqlite::Database(backup / kFileName, sqlite::Database::Access::ReadOnly));
+  } catch (const sqlite::Error& damage) {
+    throw BadInput("The backup in " + backup.string() + " is damaged (" + damage.what() +
+                   "): move its holdshelf.sqlite away, or name another folder.");
+  }
+  sqlite::Statement same(now, "SELECT body FROM event WHERE number = ?");
+  if (number == 0 || (same.bind(1, number).step() && same.blob(0) == body)) return;
+  throw BadInput("The library in " + backup.string() +
+                 " is no earlier state of this one: name another folder for the backup.");
+}
+
+/// All files that a database refers to: its batches, and what its events name.
+std::set<std::string> filesOf(const sqlite::Database& database) {
+  std::set<std::string> names;
+  sqlite::Statement batches(database, "SELECT blob FROM batch");
+  while (batches.step()) names.insert(batches.text(0));
+  sqlite::Statement events(database, "SELECT body FROM event");
+  while (events.step()) {
+    Event event;
+    const std::string_view bytes = events.blob(0);
+    if (!event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
+      throw BadInput("An event in the library is damaged: run holdshelf check --repair.");
+    for (std::string& name : blobsOf(event)) names.insert(std::move(name));
+  }
+  return names;
+}
+
+void copyFiles(const sqlite::Database& database, const BlobStore& from, BlobStore to,
+               const Progress& progress, BackupReport& report) {
+  const std::set<std::string> names = filesOf(database);
+  std::size_t at = 0;
+  for (const std::string& name : names) {
+    if (progress &&
+        !progress("copying files", static_cast<double>(at++) / static_cast<double>(names.size())))
+      throw Interrupted();
+    report.set_files(report.files() + 1);
+    if (to.has(name)) continue;
+    try {
+      to.put(from.get(name));
+      report.set_files_added(report.files_added() + 1);
+    } catch (const BadInput&) {  // The look over all of it in the end names what is lacking.
+    }
+  }
+}
+
+/// Everything is read again: what was written, and what was there.
+void verify(const fs::path& folder, const Progress& progress, BackupReport& report) {
+  const CheckReport check = checkLibrary(folder, false, progress);
+  for (const std::string& fault : check.faults()) report.add_faults(fault);
+  report.set_folder(folder.string());
+  report.set_holds(check.holds());
+  report.set_events(check.events());
+}
+
+void makeFolder(const fs::path& folder) {
+  std::error_code error;
+  fs::create_directories(folder, error);
+  if (error || !fs::is_directory(folder))
+    throw BadInput(folder.string() + " cannot be made: choose a folder that you may write to.");
+}
+
+[[noreturn]] void explain(const std::exception& failure, const fs::path& to) {
+  throw BadInput("The backup could not be written to " + to.string() + " (" + failure.what() +
+                 "): check that the disk has room; what was there before is as it was.");
+}
+
+}  // namespace
+
+BackupReport backupLibrary(const Library& library, const fs::path& to, const Progress& progress) {
+  std::error_code ignored;
+  if (fs::equivalent(library.folder(), to, ignored))
+    throw BadInput(to.string() + " is the library itself: name another folder for the backup.");
+  makeFolder(to);
+  BackupReport report;
+  Unfinished part{to / ("holdshelf.sqlite.part-" + std::to_string(::getpid()))};
+  try {
+    library.database().backUp(part.path);
+    {
+      const sqlite::Database snapshot(part.path, sqlite::Database::Access::ReadOnly);
+      checkSound(snapshot, "The library " + library.folder().string());
+      checkFollows(snapshot, to);
+      copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), progress, report);
+    }
+    for (const char* tail : {"-wal", "-shm"}) fs::remove(part.path.string() + tail, ignored);
+    fs::rename(part.path, to / kFileName);
+    syncFolder(to);
+    part.done = true;
+  } catch (const sqlite::Error& failure) {
+    explain(failure, to);
+  } catch (const std::system_error& failure) {
+    explain(failure, to);
+  }
+  verify(to, progress, report);
+  return report;
+}
+
+BackupReport restoreBackup(const fs::path& from, const fs::path& to, const Progress& progress) {
+  if (!fs::exists(from / kFileName))
+    throw BadInput("There is no backup in " + from.string() + ": name the folder that one is in.");
+  std::error_code error;
+  if (fs::exists(from / (std::string(kFileName) + "-wal")) &&
+      fs::file_size(from / (std::string(kFileName) + "-wal"), error) > 0)
+    throw BadInput(from.string() +
+                   " is a library that is being worked on: holdshelf copy copies such a one.");
+  if (fs::exists(to) && !fs::is_empty(to, error))
+    throw BadInput("There is something in " + to.string() +
+                   " already: move it away first, or name another folder with --library.");
+  fs::path target = fs::absolute(to).lexically_normal();
+  if (target.filename().empty()) target = target.parent_path();
+  Unfinished part{target.string() + ".part-" + std::to_string(::getpid())};
+  makeFolder(part.path);
+  BackupReport report;
+  try {
+    writeFileDurably(part.path / kFileName, readFile(from / kFileName));
+    {
+      const Library made = Library::open(part.path);
+      checkSound(made.database(), "The backup " + from.string());
+      copyFiles(made.database(), BlobStore(from / "blobs"), BlobStore(part.path / "blobs"),
+                progress, report);
+    }
+    verify(part.path, progress, report);
+    fs::remove(target, error);  // An empty folder.
+    fs::rename(part.path, target);
+    syncFolder(target.parent_path());
+    part.done = true;
+  } catch (const std::system_error& failure) {
+    throw BadInput("The backup could not be restored to " + to.string() + " (" + failure.what() +
+                   "): check that the disk has room.");
+  }
+  report.set_folder(to.string());
+  return report;
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+// crash_bench [KILLS] [SEED]: kills a process that works on a library that often, at random
+// moments, and says what was lost. The table in tests/bench/README.md is its output.
+#include <chrono>
+#include <cstdio>
+#include <cstdlib>
+
+#include "tests/durability/crash_harness.h"
+
+int main(int argc, char** argv) {
+  const int kills = argc > 1 ? std::atoi(argv[1]) : 500;
+  const unsigned seed = argc > 2 ? static_cast<unsigned>(std::atoi(argv[2])) : 1;
+  const auto start = std::chrono::steady_clock::now();
+  const auto report = holdshelf::test::crashLibrary(HOLDSHELF_CRASH_WORKER, kills, seed);
+  const double took_s =
+      std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  int all = 0;
+  for (const auto& [work, count] : report.kills) {
+    std::printf("| %s | %d |\n", work.c_str(), count);
+    all += count;
+  }
+  std::printf(
+      "%d kills, %d of them while starting; %ld events acknowledged, %ld more stored; "
+      "%zu faults; %.0f s\n",
+      all, report.during_start, report.acknowledged, report.unacknowledged, report.faults.size(),
+      took_s);
+  for (const std::string& fault : report.faults) std::printf("%s\n", fault.c_str());
+  return report.faults.empty() ? 0 : 1;
+}

@@ -1,0 +1,182 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <doctest/doctest.h>
+
+#include <atomic>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <thread>
+
+#include "catalog/library_backup.h"
+#include "catalog/library_check.h"
+#include "mesh/bad_input.h"
+#include "tests/catalog/run_program.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+namespace fs = std::filesystem;
+
+namespace {
+
+void add(Library& library, const std::string& id) {
+  Event made, scanned;
+  made.set_hold(id);
+  made.mutable_created()->set_name("hold " + id);
+  scanned.set_hold(id);
+  scanned.mutable_scanned()->set_id(id);
+  scanned.mutable_scanned()->set_mesh_blob(library.blobs().put("mesh of " + id));
+  library.commit({made, scanned});
+}
+
+/// Every file below a folder with its bytes.
+std::map<std::string, std::string> filesIn(const fs::path& folder) {
+  std::map<std::string, std::string> files;
+  for (const auto& entry : fs::recursive_directory_iterator(folder))
+    if (entry.is_regular_file()) files[entry.path().string()] = readFile(entry.path());
+  return files;
+}
+
+bool sameLibrary(const fs::path& a, const fs::path& b) {
+  const Library one = Library::open(a), two = Library::open(b);
+  std::string events_one, events_two;
+  one.forEachEvent([&](const Event& event) { events_one += event.SerializeAsString(); });
+  two.forEachEvent([&](const Event& event) { events_two += event.SerializeAsString(); });
+  return events_one == events_two && one.size() == two.size();
+}
+
+}  // namespace
+
+TEST_CASE("backup: kept up to date, restored, the same library each time") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  BackupReport report = backupLibrary(library, folder / "b", {});
+  CHECK(report.faults().empty());
+  CHECK(report.holds() == 1);
+  CHECK(report.files() == 2);  // A mesh and a batch.
+  CHECK(report.files_added() == 2);
+  add(library, "H-0002");
+  library.blobs().put("left by interrupted work");  // Nothing refers to it: not worth keeping.
+  report = backupLibrary(library, folder / "b", {});
+  CHECK(report.files() == 4);
+  CHECK(report.files_added() == 2);
+  CHECK(backupLibrary(library, folder / "b", {}).files_added() == 0);
+
+  const auto before = filesIn(folder / "b");
+  report = restoreBackup(folder / "b", folder / "r", {});
+  CHECK(report.faults().empty());
+  CHECK(report.holds() == 2);
+  CHECK(filesIn(folder / "b") == before);  // Nothing of it was touched.
+  CHECK(sameLibrary(folder / "l", folder / "r"));
+  CHECK(checkLibrary(folder / "r", false, {}).faults().empty());
+  CHECK_THROWS_AS(restoreBackup(folder / "b", folder / "r", {}), BadInput);
+  CHECK_THROWS_AS(restoreBackup(folder / "none", folder / "n", {}), BadInput);
+  CHECK_FALSE(fs::exists(folder / "n"));
+}
+
+TEST_CASE("backup: another library's, or one that knows more, is not overwritten") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  Library other = Library::openOrCreate(folder / "o");
+  add(other, "H-0009");
+  const auto before = filesIn(folder / "o" / "blobs");
+  CHECK_THROWS_WITH_AS(backupLibrary(library, folder / "o", {}), doctest::Contains("no earlier"),
+                       BadInput);
+  CHECK(filesIn(folder / "o" / "blobs") == before);
+  CHECK(other.has("H-0009"));
+  CHECK_THROWS_AS(backupLibrary(library, folder / "l", {}), BadInput);
+  (void)backupLibrary(library, folder / "b", {});
+  {
+    Library ahead = Library::open(folder / "b");
+    add(ahead, "H-0002");
+  }
+  CHECK_THROWS_AS(backupLibrary(library, folder / "b", {}), BadInput);
+  CHECK(Library::open(folder / "b").size() == 2);
+}
+
+TEST_CASE("backup: a damaged database never takes the place of a good backup") {
+  TempFolder folder;
+  {
+    Library library = Library::openOrCreate(folder / "l");
+    for (int i = 1; i <= 40; ++i) add(library, "H-00" + std::to_string(10 + i));
+    (void)backupLibrary(library, folder / "b", {});
+    library.checkpoint();
+  }
+  {
+    std::fstream file(folder / "l" / "holdshelf.sqlite",
+                      std::ios::in | std::ios::out | std::ios::binary);
+    file.seekp(3 * 4096);
+    file << std::string(4096, '\x55');
+  }
+  const auto before = filesIn(folder / "b");
+  CHECK_THROWS_AS(backupLibrary(Library::open(folder / "l"), folder / "b", {}), BadInput);
+  CHECK(filesIn(folder / "b") == before);
+}
+
+TEST_CASE("backup: what is lost in the library is named, the rest is taken, and it comes back") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  (void)backupLibrary(library, folder / "b", {});
+  add(library, "H-0002");
+  fs::remove(library.blobs().file(sha256Hex("mesh of H-0001")));
+  fs::remove(library.blobs().file(sha256Hex("mesh of H-0002")));
+  const BackupReport report = backupLibrary(library, folder / "b", {});
+  REQUIRE(report.faults_size() == 1);  // The first one's is in the backup already.
+  CHECK(report.faults(0).find("H-0002's mesh is lost") != std::string::npos);
+  CHECK(report.holds() == 2);
+  const CheckReport mended = checkLibrary(folder / "l", true, {}, folder / "b");
+  CHECK(mended.mended_size() == 1);
+  CHECK(library.blobs().get(sha256Hex("mesh of H-0001")) == "mesh of H-0001");
+}
+
+TEST_CASE("backup: taken while others write, it is one moment of the library") {
+  TempFolder folder;
+  { (void)Library::openOrCreate(folder / "l"); }
+  std::atomic<bool> done = false;
+  std::thread writer([&] {
+    Library library = Library::open(folder / "l");
+    for (int i = 1; i <= 60; ++i) add(library, "H-00" + std::to_string(10 + i));
+    done = true;
+  });
+  int backups = 0;
+  do {
+    const Library library = Library::open(folder / "l");
+    const BackupReport report = backupLibrary(library, folder / "b", {});
+    CHECK(report.faults().empty());
+    CHECK(report.events() == 2 * report.holds());  // No commit is in it by half.
+    ++backups;
+  } while (!done);
+  writer.join();
+  CHECK(backups >= 1);
+  CHECK(checkLibrary(folder / "l", false, {}).faults().empty());
+}
+
+TEST_CASE("backup and restore as commands; an interrupted one leaves the old backup") {
+  TempFolder folder;
+  {
+    Library library = Library::openOrCreate(folder / "l");
+    add(library, "H-0001");
+  }
+  const std::string l = (folder / "l").string(), b = (folder / "b").string();
+  const ProgramRun made = runProgram({"backup", b, "-l", l});
+  CHECK(made.status == 0);
+  CHECK(made.out.find("1 holds, 2 events, 2 files") != std::string::npos);
+  CHECK(runProgram({"restore", b, "-l", (folder / "r").string()}).status == 0);
+  const ProgramRun again = runProgram({"restore", b, "-l", (folder / "r").string()});
+  CHECK(again.status == 1);
+  CHECK(isOneSentence(again.err));
+  {
+    Library library = Library::open(folder / "l");
+    add(library, "H-0002");
+  }
+  const Library library = Library::open(folder / "l");
+  CHECK_THROWS_AS(
+      backupLibrary(library, folder / "b", [](const std::string&, double) { return false; }),
+      Interrupted);
+  CHECK(Library::open(folder / "b").size() == 1);
+  for (const auto& entry : fs::directory_iterator(folder / "b"))
+    CHECK(entry.path().filename().string().find("part") == std::string::npos);
+}

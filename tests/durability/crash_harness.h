@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <filesystem>
+#include <map>
+#include <string>
+#include <vector>
+
+namespace holdshelf::test {
+
+struct CrashReport {
+  std::map<std::string, int> kills;  ///< By the work that was killed.
+  int during_start = 0;              ///< Of them, before the library was open.
+  long acknowledged = 0;             ///< Events whose commit was acknowledged.
+  long unacknowledged = 0;           ///< Stored, but killed before they could be.
+  std::vector<std::string> faults;   ///< Lost or half-written work, in words; empty: none.
+};
+
+/// Starts a process that works on a library, kills it with SIGKILL at a random moment, opens the
+/// library again, and holds it against all that was ever acknowledged: every such event is there
+/// with the same bytes, and a look through the whole library (and its backup) finds no fault. By
+/// turns intake, edits of crates, merging and backing up; a new library every 25 kills.
+///
+/// @param worker  The program crash_worker.
+CrashReport crashLibrary(const std::filesystem::path& worker, int kills, unsigned seed);
+
+}  // namespace holdshelf::test
