@@ -36,11 +36,11 @@ std::map<std::string, std::string> filesIn(const fs::path& folder) {
 
 }  // namespace
 
-TEST_CASE("schema: a library of each version opens whole and is as a new one from then on") {
+TEST_CASE("schema: a library of each version before opens whole and is as a new one from then on") {
   TempFolder folder;
   { (void)Library::openOrCreate(folder / "new"); }
   const std::string newest = schemaOf(folder / "new");
-  for (int version = 1; version <= Library::schemaVersion(); ++version) {
+  for (int version = 1; version < Library::schemaVersion(); ++version) {
     CAPTURE(version);
     const fs::path kept =
         fs::path(HOLDSHELF_SOURCE_DIR "/testdata/libraries") / ("v" + std::to_string(version));
