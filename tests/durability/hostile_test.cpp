@@ -118,7 +118,7 @@ std::vector<Target> targets() {
       {"question",
        [](const std::string& b) { (void)queryOf(b); },
        {"red edge 14..20 mm deep, incut over 5, bin A3", "{\"colours\": [\"red\"], \"foot\": true}",
-        "like H-0001 at 30, protrusion under 40; jug or sloper", "crimp at 20 degrees wall"}},
+        "crimp at 20 degrees wall"}},
       {"wishes",
        [](const std::string& b) { (void)parseWishes(b); },
        {"four incut crimps, two slopers without a positive lip for compression, one big-radius jug "
@@ -133,7 +133,7 @@ std::vector<Target> targets() {
       {"lips", [](const std::string& b) { (void)unpackLips(b); }, {lips}},
       {"bolt length",
        [](const std::string& b) { (void)boltLength_mm(INCH_3_8_16, b); },
-       {"2 1/4", "55", "3/8"}},
+       {"2 1/4", "2", "3/4"}},
       {"thread", [](const std::string& b) { (void)threadFromText(b); }, {"M10", "3/8-16"}}};
 }
 
