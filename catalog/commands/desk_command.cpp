@@ -50,6 +50,9 @@ void rebuildIntake(const Options& options) {
   for (const IntakePhoto& photo : intake.photos()) photos.push_back(options.folder / photo.label());
   RebuildOptions rebuild;
   rebuild.mat_scale = intake.mat_scale();
+  rebuild.scale_from_sheet = intake.mat_scale() == 1;
+  // A server that was killed goes on from the stages that were finished.
+  rebuild.stages_folder = options.folder / "stages";
   rebuild.quality = intake.quality() == "draft"  ? Quality::Draft
                     : intake.quality() == "fine" ? Quality::Fine
                                                  : Quality::Normal;
@@ -69,6 +72,7 @@ void rebuildIntake(const Options& options) {
   } catch (const BadInput& error) {
     sayLine(std::string("failed ") + error.what());
   }
+  fs::remove_all(rebuild.stages_folder);
 }
 
 }  // namespace
