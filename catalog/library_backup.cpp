@@ -132,12 +132,15 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
       const sqlite::Database snapshot(part.path, sqlite::Database::Access::ReadOnly);
       checkSound(snapshot, "The library " + library.folder().string());
       checkFollows(snapshot, to);
+      // While it is there, batches that the old database does not list are no damage.
+      writeFileDurably(to / kUnfinishedBackup, "");
       copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), progress, report);
     }
     for (const char* tail : {"-wal", "-shm"}) fs::remove(part.path.string() + tail, ignored);
     fs::rename(part.path, to / kFileName);
     syncFolder(to);
     part.done = true;
+    fs::remove(to / kUnfinishedBackup);
   } catch (const sqlite::Error& failure) {
     explain(failure, to);
   } catch (const std::system_error& failure) {

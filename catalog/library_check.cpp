@@ -410,7 +410,10 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   std::optional<Library> library;
   if (!missing) library = openDamaged(folder, database);
   const Files files = readFiles(BlobStore(folder / "blobs"), progress, report);
-  auto chain = chainOf(files.batches, library);
+  std::optional<std::vector<std::string>> cut_off;  // What counts of a backup that was.
+  if (library && fs::exists(folder / kUnfinishedBackup))
+    cut_off = listedChain(files.batches, *library);
+  auto chain = cut_off ? *cut_off : chainOf(files.batches, library);
   std::vector<Event> events;
   std::set<std::string> referenced(chain.begin(), chain.end());
   for (const std::string& name : chain)
@@ -419,7 +422,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
       checkBlobsOf(event, files, referenced, report);
     }
   report.set_events(static_cast<std::int64_t>(events.size()));
-  checkLostLinks(files, events, report);
+  if (!cut_off) checkLostLinks(files, events, report);
   for (const std::string& name : files.names)
     if (referenced.count(name) == 0) report.set_unreferenced_blobs(report.unreferenced_blobs() + 1);
   if (missing && events.empty())

@@ -8,6 +8,10 @@
 
 namespace holdshelf {
 
+/// A file with this name beside the database says that a backup was cut off here: batches of the
+/// new state are there already, while the database is the old one, whole.
+constexpr const char* kUnfinishedBackup = "backup-unfinished";
+
 /// Looks through a whole library: the database by its own check, every file against its name, the
 /// chain of batches, every event against its batch, every hold against the fold of its events.
 /// @param repair  Makes the database anew from the batches when anything in it is at fault, also

@@ -132,6 +132,26 @@ TEST_CASE("backup: what is lost in the library is named, the rest is taken, and 
   CHECK(library.blobs().get(sha256Hex("mesh of H-0001")) == "mesh of H-0001");
 }
 
+TEST_CASE("backup: cut off among its files, it is the old state without a fault") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  (void)backupLibrary(library, folder / "b", {});
+  for (int i = 2; i <= 6; ++i) add(library, "H-000" + std::to_string(i));
+  for (int stop = 1; stop < 10; ++stop) {  // After so many of ten new files.
+    CAPTURE(stop);
+    int asked = 0;
+    const auto stopping = [&](const std::string&, double) { return ++asked <= stop + 2; };
+    CHECK_THROWS_AS(backupLibrary(library, folder / "b", stopping), Interrupted);
+    const CheckReport report = checkLibrary(folder / "b", false, {});
+    CAPTURE(report.ShortDebugString());
+    CHECK(report.faults().empty());
+    CHECK(report.holds() == 1);
+  }
+  CHECK(backupLibrary(library, folder / "b", {}).faults().empty());
+  CHECK(checkLibrary(folder / "b", false, {}).holds() == 6);
+}
+
 TEST_CASE("backup: taken while others write, it is one moment of the library") {
   TempFolder folder;
   { (void)Library::openOrCreate(folder / "l"); }
