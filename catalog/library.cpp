@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 #include <cstdio>
-#include <fstream>
 #include <map>
 #include <set>
 
@@ -85,18 +84,19 @@ bool isTooNew(const sqlite::Database& database) {
          (version > 0 && pragma(database, "application_id") != kApplicationId);
 }
 
-/// Looks at the version before anything is opened, so that not even a journal appears beside a
-/// newer library. Source: SQLite's file format, bytes 60 to 63, the user version.
+/// Looks at the version before the library is opened, so that not even a journal appears beside a
+/// newer one. By SQLite, never by a stream of our own: when a process closes any handle of a file,
+/// POSIX drops all locks that it has on it, and a server's other threads would write unlocked.
+/// Source: sqlite.org/howtocorrupt.html, section 2.2.
 void refuseNewerFile(const fs::path& folder) {
-  std::ifstream file(folder / kFileName, std::ios::binary);
-  std::array<char, 72> header{};
-  if (!file.read(header.data(), header.size()) ||
-      std::string_view(header.data(), 15) != "SQLite format 3")
+  if (!Library::isIn(folder)) return;
+  bool too_new = false;
+  try {
+    too_new = isTooNew({folder / kFileName, sqlite::Database::Access::Frozen});
+  } catch (const sqlite::Error&) {
     return;  // Opening it says what is wrong.
-  std::uint32_t version = 0;
-  for (std::size_t i = 60; i < 64; ++i)
-    version = version << 8 | static_cast<unsigned char>(header[i]);
-  if (version > kMigrations.size()) refuseNewer(folder);
+  }
+  if (too_new) refuseNewer(folder);
 }
 
 sqlite::Database openDatabase(const fs::path& folder) {

@@ -20,6 +20,7 @@
 #include "catalog/api.h"
 #include "catalog/clock.h"
 #include "catalog/service.h"
+#include "catalog/sqlite.h"
 #include "catalog/web_files.h"
 #include "mesh/bad_input.h"
 
@@ -330,7 +331,12 @@ void Server::Parts::watchLibrary() {
   std::int64_t known = library.lastEvent();
   while (!service.events.closed()) {
     std::this_thread::sleep_for(std::chrono::milliseconds(500));
-    const std::int64_t now = library.lastEvent();
+    std::int64_t now = known;
+    try {
+      now = library.lastEvent();
+    } catch (const sqlite::Error&) {
+      continue;  // Busy or out of order: whoever asks is told, and the next look may do better.
+    }
     if (now != known) service.announce();
     known = now;
   }

@@ -3,6 +3,8 @@
 
 #include <sqlite3.h>
 
+#include <cstdio>
+
 namespace holdshelf::sqlite {
 namespace {
 
@@ -85,11 +87,42 @@ std::string_view Statement::blob(int column) const {
   return {static_cast<const char*>(data), static_cast<std::size_t>(size)};
 }
 
+namespace {
+
+/// SQLite's address of a file that it takes to change no more. Source: sqlite.org/uri.html.
+std::string frozenAddress(const std::filesystem::path& file) {
+  std::string address = "file:";
+  for (const char c : file.string()) {
+    if (c == '%' || c == '?' || c == '#') {
+      char escaped[4];
+      std::snprintf(escaped, sizeof escaped, "%%%02X", static_cast<unsigned char>(c));
+      address += escaped;
+    } else {
+      address += c;
+    }
+  }
+  return address + "?immutable=1";
+}
+
+int flagsOf(Database::Access access) {
+  switch (access) {
+    case Database::Access::ReadOnly:
+      return SQLITE_OPEN_READONLY;
+    case Database::Access::ReadWrite:
+      return SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+    case Database::Access::Frozen:
+      return SQLITE_OPEN_READONLY | SQLITE_OPEN_URI;
+  }
+  return SQLITE_OPEN_READONLY;
+}
+
+}  // namespace
+
 Database::Database(const std::filesystem::path& file, Access access) {
   sqlite3* database = nullptr;
-  const int flags = access == Access::ReadOnly ? SQLITE_OPEN_READONLY
-                                               : SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
-  const int code = sqlite3_open_v2(file.c_str(), &database, flags | SQLITE_OPEN_FULLMUTEX, nullptr);
+  const std::string name = access == Access::Frozen ? frozenAddress(file) : file.string();
+  const int code =
+      sqlite3_open_v2(name.c_str(), &database, flagsOf(access) | SQLITE_OPEN_FULLMUTEX, nullptr);
   database_.reset(database);
   if (code != SQLITE_OK)
     throw Error(code & 0xff, database ? sqlite3_errmsg(database) : "out of memory");

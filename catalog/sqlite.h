@@ -61,7 +61,9 @@ class Statement {
 /// An open database file.
 class Database {
  public:
-  enum class Access { ReadOnly, ReadWrite };
+  /// Frozen reads the file as it lies, without locks, log or a file beside it: for a look at its
+  /// header only, as somebody may be writing.
+  enum class Access { ReadOnly, ReadWrite, Frozen };
   /// ReadWrite creates the file when it is absent.
   Database(const std::filesystem::path& file, Access access);
 
