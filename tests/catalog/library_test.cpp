@@ -2,6 +2,9 @@
 #include "catalog/library.h"
 
 #include <doctest/doctest.h>
+#include <fcntl.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <fstream>
@@ -81,6 +84,34 @@ TEST_CASE("Library: an existing id is refused and nothing of the commit is store
   CHECK(library.lastEvent() == 1);
   CHECK(filesBelow(folder.path() / "blobs") == files);
   CHECK(library.commit({created("")}).front().hold() == "H-0002");
+}
+
+/// Whether this process holds SQLite's shared lock on a file, as another process sees it: the 510
+/// bytes from 0x40000002 (SQLite's os.h: PENDING_BYTE, SHARED_FIRST, SHARED_SIZE).
+bool heldByUs(const std::filesystem::path& file) {
+  const pid_t child = fork();
+  if (child == 0) {
+    const int handle = ::open(file.c_str(), O_RDWR | O_CLOEXEC);
+    struct flock range = {};
+    range.l_type = F_WRLCK;
+    range.l_whence = SEEK_SET;
+    range.l_start = 0x40000002;
+    range.l_len = 510;
+    const bool asked = handle >= 0 && fcntl(handle, F_GETLK, &range) == 0;
+    _exit(asked && range.l_type != F_UNLCK ? 0 : 1);
+  }
+  int status = -1;
+  waitpid(child, &status, 0);
+  return status == 0;
+}
+
+TEST_CASE("Library: opening it once more in a process leaves the locks of the first in place") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  library.commit({created("H-0001")});
+  REQUIRE(heldByUs(folder / "holdshelf.sqlite"));
+  { CHECK(Library::open(folder.path()).has("H-0001")); }
+  CHECK(heldByUs(folder / "holdshelf.sqlite"));
 }
 
 TEST_CASE("Library: an unknown id is refused with the nearest one") {
