@@ -18,21 +18,12 @@
 #include "capture/calibrate.h"
 #include "capture/mat_file.h"
 #include "mesh/bad_input.h"
+#include "tests/photobooth/capture_truth.h"
 
 using namespace holdshelf;
 using Eigen::Vector3d;
 
 namespace {
-
-std::vector<std::filesystem::path> photosIn(const std::filesystem::path& folder) {
-  std::vector<std::filesystem::path> out;
-  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
-    const auto ext = entry.path().extension();
-    if (ext == ".png" || ext == ".jpg" || ext == ".jpeg") out.push_back(entry.path());
-  }
-  std::sort(out.begin(), out.end());
-  return out;
-}
 
 std::map<std::string, PosedCamera> readTruth(const std::filesystem::path& file) {
   std::ifstream in(file);

@@ -24,29 +24,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-std::vector<fs::path> photosIn(const fs::path& folder) {
-  std::vector<fs::path> photos;
-  for (const auto& entry : fs::directory_iterator(folder))
-    if (entry.path().extension() == ".jpg") photos.push_back(entry.path());
-  std::sort(photos.begin(), photos.end());
-  return photos;
-}
-
-/// Share of the vertices that count (as in Score, and no guesswork) within k stated uncertainties.
-double shareWithin(const TriangleMesh& mesh, const Eigen::Isometry3d& T_truth_mesh,
-                   const ExactHold& hold, double k) {
-  const double recess = hold.bolt ? hold.bolt->recess_mm / 2 + 0.5 : 0;
-  long within = 0, all = 0;
-  for (std::size_t i = 0; i < mesh.vertices_mm.size(); i += 7) {
-    const Eigen::Vector3d p = T_truth_mesh * mesh.vertices_mm[i];
-    if (mesh.guesswork[i] || p.z() <= 1) continue;
-    if (hold.bolt && (p.head<2>() - hold.bolt->axis_mm).norm() <= recess) continue;
-    ++all;
-    within += std::abs(hold.solid(p)) <= k * mesh.sigma_mm[i];
-  }
-  return all ? double(within) / double(all) : 0;
-}
-
 double topOf(const TriangleMesh& mesh) {
   double top = 0;
   for (const Eigen::Vector3d& p : mesh.vertices_mm) top = std::max(top, p.z());
@@ -70,18 +47,18 @@ void row(const fs::path& folder, const fs::path& out) {
   fs::create_directories(out);
   writePly(out / "hold.ply", rebuilt.mesh);
   writeReport(out / "report.json", rebuilt.report);
-  const Eigen::Isometry3d placed = truthFromReport(out / "report.json");
+  const Eigen::Isometry3d placed = truthFromReport(rebuilt.report);
   const TruthFit rigid = fitToTruth(rebuilt.mesh, placed, hold, false);
   const TruthFit similar = fitToTruth(rebuilt.mesh, rigid.T_truth_mesh, hold, true);
   const Score as_placed = scoreSurface(rebuilt.mesh, placed, hold);
   const Score fitted = scoreSurface(rebuilt.mesh, rigid.T_truth_mesh, hold);
+  const auto errors = statedErrors(rebuilt.mesh, rigid.T_truth_mesh, hold);
   std::printf(
       "| %s | %.3f / %.3f | %.3f / %.3f | %.2f %% | %+.3f %% | %+.3f | %.0f, %.0f %% | %.1f |\n",
       folder.filename().c_str(), as_placed.median_mm, as_placed.p95_mm, fitted.median_mm,
       fitted.p95_mm, 100 * fitted.covered, 100 * (1 / similar.scale - 1),
-      topOf(rebuilt.mesh) - hold.protrusion_mm,
-      100 * shareWithin(rebuilt.mesh, rigid.T_truth_mesh, hold, 1),
-      100 * shareWithin(rebuilt.mesh, rigid.T_truth_mesh, hold, 2), seconds);
+      topOf(rebuilt.mesh) - hold.protrusion_mm, 100 * shareWithin(errors, 1),
+      100 * shareWithin(errors, 2), seconds);
   std::fflush(stdout);
 }
 

@@ -140,15 +140,6 @@ Scene onMat(const std::vector<fs::path>& photos, const Mat& mat, double mat_scal
   return scene;
 }
 
-std::vector<fs::path> picturesIn(const fs::path& folder) {
-  std::vector<fs::path> photos;
-  for (const auto& entry : fs::directory_iterator(folder))
-    if (entry.path().extension() == ".jpg" || entry.path().extension() == ".png")
-      photos.push_back(entry.path());
-  std::sort(photos.begin(), photos.end());
-  return photos;
-}
-
 void printScore(const std::string& capture, const std::string& chain, const TriangleMesh& mesh,
                 const Scene& scene, const ExactHold& hold, const Meter& meter) {
   const double wall = meter.wall_s(), cpu = meter.cpu_s(), peak = Meter::peakMiB();
@@ -161,7 +152,7 @@ void printScore(const std::string& capture, const std::string& chain, const Tria
 
 void boothRows(const fs::path& folder) {
   const ExactHold hold = holdNamed(shapeInCapture(folder));
-  const Scene scene = onMat(picturesIn(folder), readMat(folder / "mat.json"), 1);
+  const Scene scene = onMat(photosIn(folder), readMat(folder / "mat.json"), 1);
   for (const auto& [name, chain] : chains()) {
     const Meter meter;
     const TriangleMesh mesh = chain(scene);
@@ -172,7 +163,7 @@ void boothRows(const fs::path& folder) {
 /// The peer's settings, one changed at a time.
 void tuneRows(const fs::path& folder) {
   const ExactHold hold = holdNamed(shapeInCapture(folder));
-  const Scene scene = onMat(picturesIn(folder), readMat(folder / "mat.json"), 1);
+  const Scene scene = onMat(photosIn(folder), readMat(folder / "mat.json"), 1);
   const std::pair<const char*, std::function<void(PeerOptions&)>> changes[] = {
       {"as chosen", [](PeerOptions&) {}},
       {"1 pair", [](PeerOptions& o) { o.stereo.pairs_a_view = 1; }},
@@ -252,7 +243,7 @@ void realRows(const std::string& set, const Scene& scene, bool halves) {
 /// Bright is object: the set's own README.
 Scene dinosaur(const fs::path& folder) {
   CalibratedCapture capture =
-      knownCapture(picturesIn(folder), readCameras(folder / "dinoSR_par.txt", 1000), kSilent);
+      knownCapture(photosIn(folder), readCameras(folder / "dinoSR_par.txt", 1000), kSilent);
   Scene scene;
   scene.on_wall = false;
   scene.box_mm = Eigen::AlignedBox3d(Eigen::Vector3d(-61.897, -18.874, -57.845),

@@ -24,6 +24,7 @@
 #include "capture/photo_raster.h"
 #include "capture/silhouette.h"
 #include "mesh/mesh_io.h"
+#include "tests/photobooth/capture_truth.h"
 
 using namespace holdshelf;
 namespace fs = std::filesystem;
@@ -165,12 +166,7 @@ int main(int argc, char** argv) {
     truth = brightMasks(views);
   } else {
     const fs::path folder = argv[3];
-    if (kind == "--booth") {
-      photos.clear();
-      for (const auto& entry : fs::directory_iterator(folder))
-        if (entry.path().extension() == ".jpg") photos.push_back(entry.path());
-      std::sort(photos.begin(), photos.end());
-    }
+    if (kind == "--booth") photos = photosIn(folder);
     const Mat mat = readMat(kind == "--booth" ? folder / "mat.json" : fs::path(kind));
     CalibratedCapture capture =
         calibrateCapture(photos, mat, {}, [](const auto&, double) { return true; });

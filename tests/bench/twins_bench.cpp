@@ -34,6 +34,7 @@
 #include "catalog/twins.h"
 #include "mesh/mesh_io.h"
 #include "mesh/repair.h"
+#include "tests/photobooth/capture_truth.h"
 #include "tests/shapes/random_holds.h"
 #include "tests/shapes/roughen.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -188,13 +189,11 @@ void writePairs(const TwinList& list, const char* file) {
 
 namespace fs = std::filesystem;
 
-/// Photos numbered from 1: every one (step 1), or every second from the first.
-std::vector<fs::path> photosIn(const fs::path& folder, std::size_t first, std::size_t step) {
-  std::vector<fs::path> all, chosen;
-  for (const auto& entry : fs::directory_iterator(folder))
-    if (entry.path().extension() == ".png") all.push_back(entry.path());
-  std::sort(all.begin(), all.end());
-  for (std::size_t i = first; i < all.size(); i += step) chosen.push_back(all[i]);
+/// Every second of a folder's photos, from the given one on.
+std::vector<fs::path> everySecond(const fs::path& folder, std::size_t first) {
+  const std::vector<fs::path> all = photosIn(folder);
+  std::vector<fs::path> chosen;
+  for (std::size_t i = first; i < all.size(); i += 2) chosen.push_back(all[i]);
   return chosen;
 }
 
@@ -224,10 +223,9 @@ int judgeReal(const fs::path& data, const fs::path& folder) {
   figure.cameras_unit_mm = 1000;
   figure.box_mm = Eigen::AlignedBox3d(Vector3d(-61.9, -18.9, -57.8), Vector3d(10.9, 68.2, 15.5));
   const RegistrationTarget odd(
-      rebuiltOnce(folder / "stone-odd.ply", photosIn(data / "stone36", 0, 2), mat, {})),
-      even(rebuiltOnce(folder / "stone-even.ply", photosIn(data / "stone36", 1, 2), mat, {})),
-      other(rebuiltOnce(folder / "figure.ply", photosIn(data / "dino16", 0, 1), std::nullopt,
-                        figure));
+      rebuiltOnce(folder / "stone-odd.ply", everySecond(data / "stone36", 0), mat, {})),
+      even(rebuiltOnce(folder / "stone-even.ply", everySecond(data / "stone36", 1), mat, {})),
+      other(rebuiltOnce(folder / "figure.ply", photosIn(data / "dino16"), std::nullopt, figure));
   const auto say = [](const char* what, const RegistrationTarget& a, const RegistrationTarget& b) {
     const std::uint32_t apart =
         signatureDistance2(packSignature(a.signature), packSignature(b.signature));

@@ -64,27 +64,19 @@ void row(const std::string& folder, const std::string& mesh_path, const std::str
   const CaptureReport report = readReport(report_path);
   const TruthFit fit = fitToTruth(mesh, truthFromReport(report_path), hold, false);
   const Score score = scoreSurface(mesh, fit.T_truth_mesh, hold);
-  const double recess = hold.bolt ? hold.bolt->recess_mm / 2 + 0.5 : 0;
+  const std::vector<StatedError> errors = statedErrors(mesh, fit.T_truth_mesh, hold);
   std::vector<double> ratios, sigmas;
-  for (std::size_t i = 0; i < mesh.vertices_mm.size(); ++i) {
-    const Eigen::Vector3d p = fit.T_truth_mesh * mesh.vertices_mm[i];
-    if (mesh.guesswork[i] || p.z() <= 1 || !(mesh.sigma_mm[i] > 0)) continue;
-    if (hold.bolt && (p.head<2>() - hold.bolt->axis_mm).norm() <= recess) continue;
-    ratios.push_back(std::abs(hold.solid(p)) / mesh.sigma_mm[i]);
-    sigmas.push_back(mesh.sigma_mm[i]);
+  for (const StatedError& e : errors) {
+    ratios.push_back(e.error_mm / e.stated_mm);
+    sigmas.push_back(e.stated_mm);
   }
-  const auto within = [&](double k) {
-    return 100.0 *
-           double(std::count_if(ratios.begin(), ratios.end(), [&](double r) { return r <= k; })) /
-           double(std::max<std::size_t>(1, ratios.size()));
-  };
   const double S = pixelSize_mm(report);
   const double limit = 0.6 * S * report.reprojection_rms_px() / std::sqrt(2.0);
   std::printf(
       "| %s | %.3f | %.3f / %.3f | %.3f / %.3f | %.1f / %.1f | %.3f | %.0f %% | %.0f %% | %.2f |\n",
       hold.name.c_str(), S, 0.674 * limit, 1.960 * limit, score.median_mm, score.p95_mm,
       score.median_mm / (0.674 * limit), score.p95_mm / (1.960 * limit), quantile(sigmas, 0.5),
-      within(1), within(2), quantile(ratios, 0.6827));
+      100 * shareWithin(errors, 1), 100 * shareWithin(errors, 2), quantile(ratios, 0.6827));
 }
 
 }  // namespace

@@ -28,6 +28,7 @@
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
 #include "tests/photobooth/booth.h"
+#include "tests/photobooth/capture_truth.h"
 #include "tests/shapes/holds.h"
 
 namespace fs = std::filesystem;
@@ -143,11 +144,7 @@ void render(const fs::path& folder, const Plan& plan) {
 void rebuildOne(const fs::path& folder, const Plan& plan) {
   const fs::path place = placeOf(folder, plan), photos = place / "photos";
   if (!fs::exists(photos) || fs::exists(place / "hold.ply")) return;
-  std::vector<fs::path> files;
-  for (const auto& entry : fs::directory_iterator(photos))
-    if (entry.path().extension() == ".jpg") files.push_back(entry.path());
-  std::sort(files.begin(), files.end());
-  const Rebuilt rebuilt = rebuild(files, readMat(photos / "mat.json"), {},
+  const Rebuilt rebuilt = rebuild(photosIn(photos), readMat(photos / "mat.json"), {},
                                   [](const std::string&, double) { return true; });
   writeWhole(place / "hold.ply", withTexture(plyBytes(rebuilt.mesh), rebuilt.texture));
   std::printf("%s rebuilt\n", place.filename().c_str());

@@ -12,6 +12,7 @@
 #include "capture/rebuild.h"
 #include "mesh/bad_input.h"
 #include "tests/photobooth/booth.h"
+#include "tests/photobooth/capture_truth.h"
 #include "tests/photobooth/mishap.h"
 #include "tests/photobooth/score.h"
 
@@ -33,14 +34,6 @@ void photographOnce(const std::string& mishap, const fs::path& folder) {
   o.mat.bend_mm = 0.5;
   if (mishap != "good") letGoWrong(mishap, o);
   photograph(holdNamed(shapeFor(mishap)), o, folder, nullptr);
-}
-
-std::vector<fs::path> photosIn(const fs::path& folder) {
-  std::vector<fs::path> photos;
-  for (const auto& entry : fs::directory_iterator(folder))
-    if (entry.path().extension() == ".jpg") photos.push_back(entry.path());
-  std::sort(photos.begin(), photos.end());
-  return photos;
 }
 
 /// The sentences of a report: reasons (the first, and how many more), warnings, advice.
@@ -70,14 +63,8 @@ void row(const std::string& mishap, const fs::path& folder) {
     const auto used = std::count_if(photos.begin(), photos.end(), [](const PhotoReport& p) {
       return p.verdict() == PhotoReport::USED;
     });
-    const auto& pose = rebuilt.report.t_hold_mat();
-    Eigen::Isometry3d T = Eigen::Isometry3d::Identity();
-    for (int r = 0; r < 3; ++r) {
-      for (int c = 0; c < 3; ++c) T.linear()(r, c) = pose.rotation(3 * r + c);
-      T.translation()[r] = pose.translation_mm(r);
-    }
     const ExactHold hold = holdNamed(shapeFor(mishap));
-    const TruthFit fit = fitToTruth(rebuilt.mesh, T.inverse(), hold, false);
+    const TruthFit fit = fitToTruth(rebuilt.mesh, truthFromReport(rebuilt.report), hold, false);
     const Score score = scoreSurface(rebuilt.mesh, fit.T_truth_mesh, hold);
     std::printf("| %s | %ld of %d | %s | %.3f / %.3f |\n", mishap.c_str(), long(used),
                 photos.size(), answer(rebuilt.report).c_str(), score.median_mm, score.p95_mm);

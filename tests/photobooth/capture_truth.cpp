@@ -4,11 +4,10 @@
 #include <google/protobuf/struct.pb.h>
 #include <google/protobuf/util/json_util.h>
 
+#include <algorithm>
 #include <fstream>
 #include <sstream>
 #include <stdexcept>
-
-#include "proto/capture_report.pb.h"
 
 namespace holdshelf {
 namespace {
@@ -34,16 +33,29 @@ std::string shapeInCapture(const std::filesystem::path& folder) {
   return shape->second.string_value();
 }
 
-Eigen::Isometry3d truthFromReport(const std::filesystem::path& report_path) {
+std::vector<std::filesystem::path> photosIn(const std::filesystem::path& folder) {
+  std::vector<std::filesystem::path> photos;
+  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+    const auto kind = entry.path().extension();
+    if (kind == ".jpg" || kind == ".jpeg" || kind == ".png") photos.push_back(entry.path());
+  }
+  std::sort(photos.begin(), photos.end());
+  return photos;
+}
+
+Eigen::Isometry3d truthFromReport(const CaptureReport& report) {
   Eigen::Isometry3d T = Eigen::Isometry3d::Identity();
-  if (report_path.empty()) return T;
-  const auto report = readJson<CaptureReport>(report_path);
   const Pose& pose = report.t_hold_mat();
   if (pose.rotation_size() != 9 || pose.translation_mm_size() != 3)
-    throw std::runtime_error(report_path.string() + " has no T_hold_mat.");
+    throw std::runtime_error("The report has no T_hold_mat.");
   for (int i = 0; i < 9; ++i) T.linear()(i / 3, i % 3) = pose.rotation(i);
   for (int i = 0; i < 3; ++i) T.translation()[i] = pose.translation_mm(i);
   return T.inverse();
+}
+
+Eigen::Isometry3d truthFromReport(const std::filesystem::path& report) {
+  if (report.empty()) return Eigen::Isometry3d::Identity();
+  return truthFromReport(readJson<CaptureReport>(report));
 }
 
 }  // namespace holdshelf

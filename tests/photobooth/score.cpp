@@ -139,4 +139,24 @@ TruthFit fitToTruth(const TriangleMesh& mesh, const Eigen::Isometry3d& start, co
   return fit;
 }
 
+std::vector<StatedError> statedErrors(const TriangleMesh& mesh,
+                                      const Eigen::Isometry3d& T_truth_mesh, const ExactHold& hold,
+                                      const ScoreOptions& options) {
+  std::vector<StatedError> errors;
+  for (std::size_t i = 0; i < mesh.vertices_mm.size(); ++i) {
+    const Vector3d p = T_truth_mesh * mesh.vertices_mm[i];
+    if (mesh.guesswork[i] || !(mesh.sigma_mm[i] > 0) || !counts(p, hold, options)) continue;
+    errors.push_back({std::abs(hold.solid(p)), mesh.sigma_mm[i]});
+  }
+  return errors;
+}
+
+double shareWithin(const std::vector<StatedError>& errors, double k) {
+  if (errors.empty()) return 0;
+  const auto within = std::count_if(errors.begin(), errors.end(), [&](const StatedError& e) {
+    return e.error_mm <= k * e.stated_mm;
+  });
+  return double(within) / double(errors.size());
+}
+
 }  // namespace holdshelf

@@ -41,6 +41,20 @@ struct TruthFit {
 TruthFit fitToTruth(const TriangleMesh& mesh, const Eigen::Isometry3d& start, const ExactHold& hold,
                     bool with_scale, const ScoreOptions& options = {});
 
+/// A vertex' distance from the exact surface and the standard uncertainty that it states for it.
+struct StatedError {
+  double error_mm = 0;
+  double stated_mm = 0;
+};
+
+/// Those of every vertex that counts, is no guesswork and states something, after moving the mesh.
+std::vector<StatedError> statedErrors(const TriangleMesh& mesh,
+                                      const Eigen::Isometry3d& T_truth_mesh, const ExactHold& hold,
+                                      const ScoreOptions& options = {});
+
+/// Share of the errors that are k times what was stated at the most; 0 of none.
+double shareWithin(const std::vector<StatedError>& errors, double k);
+
 /// Points spread evenly over a mesh's area, repeatable.
 std::vector<Eigen::Vector3d> samplePoints(const TriangleMesh& mesh, int count, std::uint32_t seed);
 

@@ -79,6 +79,23 @@ TEST_CASE("fitToTruth: finds a known motion and a known scale") {
   CHECK(worst < 0.05);
 }
 
+TEST_CASE("statedErrors: every vertex 0.3 mm out, of which those count that state something") {
+  const ExactHold hold = holdNamed("rounded");
+  TriangleMesh mesh = grown(hold, 0.3);
+  mesh.sigma_mm.assign(mesh.vertices_mm.size(), 0.2);
+  mesh.guesswork.assign(mesh.vertices_mm.size(), 0);
+  const auto I = Eigen::Isometry3d::Identity();
+  const auto errors = statedErrors(mesh, I, hold);
+  REQUIRE(errors.size() > 1000);
+  CHECK(errors.size() < mesh.vertices_mm.size());  // The wall's nearness does not count.
+  CHECK(errors.front().error_mm == doctest::Approx(0.3).epsilon(0.05));
+  CHECK(shareWithin(errors, 1) == 0);  // 0.3 is one and a half times what is stated.
+  CHECK(shareWithin(errors, 2) > 0.99);
+  mesh.sigma_mm.assign(mesh.vertices_mm.size(), 0);
+  CHECK(statedErrors(mesh, I, hold).empty());
+  CHECK(shareWithin({}, 2) == 0);
+}
+
 TEST_CASE("samplePoints: even over the area") {
   // Two triangles of areas 3 and 1.
   const TriangleMesh mesh{{{0, 0, 0}, {3, 0, 0}, {0, 2, 0}, {9, 0, 0}, {10, 0, 0}, {9, 2, 0}},
