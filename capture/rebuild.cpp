@@ -63,7 +63,7 @@ void correctPrint(CalibratedCapture& capture) {
   std::snprintf(text, sizeof text,
                 "The mat was not printed to scale: by its own edges the sheet is %s, so the print "
                 "has %.2f %% of its size. All lengths were corrected by that (to 0.5 %%, as sheets "
-                "are cut); for more, measure the mat's ruler and pass --ruler 100=MEASURED.",
+                "are cut); for more, measure the mat's ruler and give what its 100 mm really are.",
                 paper.paper().c_str(), 100 * factor);
   std::erase(capture.warnings, paper.message());
   capture.paper.set_message(text);

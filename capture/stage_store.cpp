@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <fstream>
 #include <iterator>
+#include <regex>
 #include <system_error>
 
 #include "mesh/sha256.h"
@@ -24,6 +25,13 @@ constexpr std::uintmax_t kMostBytes = 2'000'000'000;
 std::string bytesOf(const fs::path& file) {
   std::ifstream in(file, std::ios::binary);
   return {std::istreambuf_iterator<char>(in), {}};
+}
+
+/// Whether a file is one of ours, or its unfinished part: 32 hexadecimal digits,
+/// -STAGE.stage[.PID].
+bool isStage(const std::string& name) {
+  static const std::regex ours("[0-9a-f]{32}-[^/]+\\.stage(\\.[0-9]+)?");
+  return std::regex_match(name, ours);
 }
 
 }  // namespace
@@ -83,7 +91,7 @@ void trimStages(const fs::path& folder, std::uintmax_t most_bytes) {
   std::uintmax_t total = 0;
   std::error_code error;
   for (const auto& entry : fs::directory_iterator(folder, error)) {
-    if (entry.path().filename().string().find(kSuffix) == std::string::npos) continue;
+    if (!isStage(entry.path().filename().string())) continue;
     const auto used = entry.last_write_time(error);
     const auto bytes = entry.file_size(error);
     if (error) continue;

@@ -192,7 +192,7 @@ FindResult SearchIndex::find(const Query& query) const {
   if (query.limit() > 0 && matches.size() > static_cast<std::size_t>(query.limit()))
     matches.resize(static_cast<std::size_t>(query.limit()));
   for (const std::size_t match : matches)
-    *result.add_hits() = hitOf(matcher, entries_[match], matcher.chosenRows(entries_[match]));
+    *result.add_hits() = hitOf(matcher, entries_[match], matcher.shownRows(entries_[match]));
   if (result.matched() == 0) explainNone(matcher, result);
   return result;
 }

@@ -80,8 +80,8 @@ void setWishes(const Intake& wanted, Intake& intake) {
   if (quality != "draft" && quality != "normal" && quality != "fine")
     throw BadInput("\"" + quality.substr(0, 40) + "\" is no quality: use draft, normal or fine.");
   intake.set_quality(quality);
-  const double scale = wanted.mat_scale() == 0 ? 1 : wanted.mat_scale();
-  if (!(scale >= 0.8 && scale <= 1.25))
+  const double scale = wanted.mat_scale();  // 0: nobody measured the ruler.
+  if (scale != 0 && !(scale >= 0.8 && scale <= 1.25))
     throw BadInput("The mat's scale is off by more than a quarter: measure its ruler again.");
   intake.set_mat_scale(scale);
   intake.set_paper(wanted.paper());

@@ -298,6 +298,26 @@ ChosenRows QueryMatcher::chosenRows(const SearchEntry& entry, const LipRun* lip)
   return rows;
 }
 
+ChosenRows QueryMatcher::shownRows(const SearchEntry& entry) const {
+  ChosenRows rows = chosenRows(entry);
+  const auto grips = static_cast<std::size_t>(NumberGroup::Grip);
+  const std::string& sort = query_.sort();
+  const NumberKind* sorted = numberKind(sort.starts_with('-') ? sort.substr(1) : sort);
+  const bool asked = !limits_.at(grips).empty() || query_.has_rotation_from_deg() ||
+                     (sorted && sorted->group == NumberGroup::Grip);
+  if (asked || rows.at(grips) < 0) return rows;
+  const auto hand = mostForce(entry.row.mountings, span());
+  if (!hand || !(hand->fraction > 0)) return rows;
+  const std::vector<float>& turns = entry.row.numbers.at(grips).rotation_deg;
+  const auto off = [&](double row_deg) {
+    return angleBetween_deg(turned_deg(row_deg), hand->rotation_deg);
+  };
+  const auto nearest = std::min_element(turns.begin(), turns.end(),
+                                        [&](double x, double y) { return off(x) < off(y); });
+  rows.at(grips) = static_cast<int>(nearest - turns.begin());
+  return rows;
+}
+
 bool QueryMatcher::lipMayCount(const SearchEntry& entry, const LipRun& lip) const {
   const auto grips = static_cast<std::size_t>(NumberGroup::Grip);
   if (limits_.at(grips).empty())

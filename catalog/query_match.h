@@ -47,6 +47,11 @@ class QueryMatcher {
   /// @param lip  Where a lip was found: the edge is then one of these rotations.
   ChosenRows chosenRows(const SearchEntry& entry, const LipRun* lip = nullptr) const;
 
+  /// The rows to show of a hold that matches: those that answer; but where nothing is asked of the
+  /// edge, and nothing sorted by it, the edge that the hand gets where the hold holds most, as it
+  /// will be hung, and not its deepest at any rotation.
+  ChosenRows shownRows(const SearchEntry& entry) const;
+
   /// Whether a lip of a hold that matches may count: at the rotations asked for, and with an edge
   /// there that satisfies the query.
   bool lipMayCount(const SearchEntry& entry, const LipRun& lip) const;

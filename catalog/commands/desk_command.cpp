@@ -49,8 +49,8 @@ void rebuildIntake(const Options& options) {
   std::vector<fs::path> photos;
   for (const IntakePhoto& photo : intake.photos()) photos.push_back(options.folder / photo.label());
   RebuildOptions rebuild;
-  rebuild.mat_scale = intake.mat_scale();
-  rebuild.scale_from_sheet = intake.mat_scale() == 1;
+  rebuild.scale_from_sheet = intake.mat_scale() == 0;
+  if (intake.mat_scale() != 0) rebuild.mat_scale = intake.mat_scale();
   // A server that was killed goes on from the stages that were finished.
   rebuild.stages_folder = options.folder / "stages";
   rebuild.quality = intake.quality() == "draft"  ? Quality::Draft

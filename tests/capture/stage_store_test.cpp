@@ -79,6 +79,7 @@ TEST_CASE("trimStages: those used longest ago go first, other files stay") {
   const StageStore store(folder.path(), "photos");
   for (const char* stage : {"a", "b", "c"}) store.write(stage, std::string(1000, 'x'));
   std::ofstream(folder / "notes.txt") << std::string(5000, 'x');
+  std::ofstream(folder / "wall.stage2.jpg") << std::string(5000, 'x');
   const auto now = fs::file_time_type::clock::now();
   for (const fs::path& file : filesIn(folder.path()))
     fs::last_write_time(file, now - std::chrono::hours(1));
@@ -88,6 +89,7 @@ TEST_CASE("trimStages: those used longest ago go first, other files stay") {
   CHECK_FALSE(store.read("b"));
   CHECK_FALSE(store.read("c"));
   CHECK(fs::exists(folder / "notes.txt"));
+  CHECK(fs::exists(folder / "wall.stage2.jpg"));
 }
 
 TEST_CASE("filesFingerprint: changes with a byte, a name and the order") {

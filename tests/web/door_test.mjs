@@ -101,7 +101,7 @@ export function doorTests(test, {program, library, startServer, raw, checkScreen
     assert.equal((await pair(address, code)).status, 200);
     assert.equal((await pair(address, code)).status, 403, 'replayed');
     assert.equal((await pair(address, codeFor('set'), ' ')).status, 400, 'no name');
-    for (const wrong of ['', '00000000', '99999999999999999999', "' OR ''='"].slice(0, 3))
+    for (const wrong of ['', "' OR ''='", '99999999999999999999'])
       assert.equal((await pair(address, wrong)).status, 403, wrong);
     assert.equal((await pair(address, '12345678')).status, 429);
     const late = await pair(address, codeFor('head'));

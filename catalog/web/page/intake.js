@@ -26,7 +26,7 @@ function matFields(chosen) {
   const fileField = field('mat-file', 'Its file, mat.json', file);
   const paper = h('select', {id: 'paper'}, [['A4', 'A4 mat'], ['A3', 'A3 mat'], ['A2', 'A2 mat'], ['', 'Another mat']].map(
     ([value, label]) => h('option', {value, selected: value === chosen}, label)));
-  const ruler = h('input', {id: 'ruler', type: 'number', min: 80, max: 125, step: 0.1, value: 100, inputmode: 'decimal'});
+  const ruler = h('input', {id: 'ruler', type: 'number', min: 80, max: 125, step: 0.1, placeholder: 'not measured', inputmode: 'decimal'});
   const show = () => { fileField.hidden = paper.value !== ''; };
   paper.addEventListener('change', show);
   show();
@@ -34,7 +34,7 @@ function matFields(chosen) {
     view: [field('paper', 'Mat under the hold', paper), fileField, field('ruler', 'Its 100 mm ruler measures, mm', ruler)],
     async wishes() {
       remember('paper', paper.value);
-      const wanted = {paper: paper.value, matScale: Number(ruler.value) / 100};
+      const wanted = {paper: paper.value, ...(ruler.value && {matScale: Number(ruler.value) / 100})};
       if (paper.value) return wanted;
       if (!file.files[0]) throw new Error('Choose the file that describes the mat.');
       try {

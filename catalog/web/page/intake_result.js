@@ -29,10 +29,10 @@ function remarks(intake) {
   const called = new Map((intake.photos ?? []).map((photo) => [photo.label, photo.name]));
   const refused = (report.photos ?? []).filter((photo) => photo.verdict !== 'USED').map((photo) =>
     `Not used: ${photo.photo} (${called.get(photo.photo) ?? ''}). ${photo.reason}`);
-  const lines = [...(report.advice ?? []), ...(report.warnings ?? []),
-                 ...(report.paper?.message ? [report.paper.message] : []), ...refused];
-  return [h('h2', {}, 'To shoot again'), lines.length ? h('ul', {class: 'advice'}, lines.map((text) => h('li', {}, text)))
-                                                      : h('p', {}, 'Nothing: the photos show all of it.')];
+  const list = (lines) => h('ul', {class: 'advice'}, lines.map((text) => h('li', {}, text)));
+  const again = [...(report.advice ?? []), ...refused], known = report.warnings ?? [];
+  return [h('h2', {}, 'To shoot again'), again.length ? list(again) : h('p', {}, 'Nothing: the photos show all of it.'),
+          ...(known.length ? [h('h2', {}, 'To know'), list(known)] : [])];
 }
 
 /** What a twin in the library is to this hold. */

@@ -114,7 +114,7 @@ function filterContent(what, onchange) {
     state.steps[number], {onchange})]);
 }
 
-const SORTS = [['id', 'Number'], ['name', 'Name'], ['-edge-depth', 'Deepest edge'],
+const SORTS = [['id', 'By id'], ['name', 'Name'], ['-edge-depth', 'Deepest edge'],
                ['lip-radius', 'Sharpest lip'], ['-incut', 'Most incut'],
                ['protrusion', 'Lowest'], ['-protrusion', 'Stands out most']];
 
@@ -152,7 +152,7 @@ export async function shelfScreen(main, {about, query, atEnd}) {
     explanation.replaceChildren();
     if (searched === 0) {
       explanation.append(notice('The shelf is empty',
-        'Photograph a hold on the mat and take it in with: holdshelf intake. It appears here by itself.'));
+        'Photograph a hold on the mat, then choose “Take in” below. It appears here by itself.'));
     } else if (matched === 0) {
       explanation.append(notice('None is like that', hint || result.explanation || '', h('button', {
         class: 'act', type: 'button',
