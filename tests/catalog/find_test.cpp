@@ -9,10 +9,14 @@
 #include <set>
 
 #include "catalog/colour.h"
+#include "catalog/grip_model.h"
 #include "catalog/hold_record.h"
 #include "catalog/query_text.h"
 #include "mesh/bad_input.h"
+#include "mesh/measure_shape.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/shapes/holds.h"
+#include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
 
@@ -80,6 +84,32 @@ TEST_CASE("find: limits on an edge hold at one and the same rotation") {
   Query turned = ranges({{"edge-depth", "20.."}});
   setRotation(turned, "60..120");
   CHECK(idsOf(index.find(turned)) == Ids{"H-0001"});
+}
+
+TEST_CASE("find: with nothing asked of the edge, the one shown is where the hold holds most") {
+  // A ledge of 22 mm, 12 degrees incut, whose end, turned up, is deeper and flat.
+  const ExactHold ledge = holdNamed("ledge");
+  const Shape shape = measureShape(meshSdf(ledge.solid, ledge.box_mm, 1));
+  Hold hold = makeHold("H-0001", "#be0032", 44);
+  Scan& scan = *hold.mutable_scans(0);
+  *scan.mutable_shape() = shape;
+  *scan.mutable_grip_map() = makeGripMap(GripModel(shape));
+  const auto best = bestHand(scan.grip_map(), {});
+  REQUIRE(best);
+  const SearchIndex index({hold});
+  const auto depthOf = [](const FindHit& hit) {
+    for (const FoundNumber& n : hit.numbers())
+      if (n.number() == "edge-depth") return n.value();
+    return 0.0;
+  };
+  const FindHit shown = index.find({}).hits(0),
+                deepest = index.find(ranges({{"edge-depth", "0.."}})).hits(0);
+  CHECK(std::abs(std::remainder(shown.rotation_deg() - best->rotation_deg, 360)) <= 10);
+  CHECK(depthOf(shown) == doctest::Approx(22).epsilon(0.02));  // As built.
+  CHECK(depthOf(deepest) > 35);
+  Query sorted;
+  sorted.set_sort("-edge-depth");
+  CHECK(depthOf(index.find(sorted).hits(0)) == depthOf(deepest));
 }
 
 TEST_CASE("find: ends of a range belong to it") {
