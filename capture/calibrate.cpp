@@ -244,8 +244,8 @@ class Calibration {
       poses_.push_back(bundle.T_camera_A[k] * wall.T_wall_mat.inverse());
       const Eigen::Vector3d eye = poses_.back().inverse().translation();
       PhotoReport& r = set_.reports[index_[k]];
-      r.set_azimuth_deg(std::atan2(eye.y(), eye.x()) * 180 / M_PI);
-      r.set_elevation_deg(std::atan2(eye.z(), eye.head<2>().norm()) * 180 / M_PI);
+      r.set_azimuth_deg(azimuth_deg(eye));
+      r.set_elevation_deg(elevation_deg(eye));
       double sum = 0;
       int n = 0;
       for (size_t s = 0; s < residuals.size(); ++s)

@@ -45,6 +45,14 @@ Eigen::Vector3d CameraModel::ray(const Eigen::Vector2d& pixel) const {
   return {n.x(), n.y(), 1};
 }
 
+double azimuth_deg(const Eigen::Vector3d& from) {
+  return std::atan2(from.y(), from.x()) * 180 / M_PI;
+}
+
+double elevation_deg(const Eigen::Vector3d& from) {
+  return std::atan2(from.z(), from.head<2>().norm()) * 180 / M_PI;
+}
+
 Intrinsics toProto(const CameraModel& m) {
   Intrinsics out;
   out.set_width_px(m.width_px);

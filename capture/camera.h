@@ -39,6 +39,11 @@ struct PosedCamera {
   Eigen::Vector3d centre_H_mm() const { return T_camera_hold.inverse().translation(); }
 };
 
+/// Which side of the hold a camera looks from: counter-clockwise from the frame's x as seen from
+/// its z, and the height over its plane. @param from  Camera's centre less what it looks at.
+double azimuth_deg(const Eigen::Vector3d& from);
+double elevation_deg(const Eigen::Vector3d& from);
+
 Intrinsics toProto(const CameraModel& model);
 CameraModel fromProto(const Intrinsics& intrinsics);
 PhotoCamera toProto(const std::string& photo, const PosedCamera& camera);

@@ -15,8 +15,8 @@ namespace {
 
 void setAngles(PhotoReport& report, const PosedCamera& camera) {
   const Eigen::Vector3d eye = camera.centre_H_mm();
-  report.set_azimuth_deg(std::atan2(eye.y(), eye.x()) * 180 / M_PI);
-  report.set_elevation_deg(std::atan2(eye.z(), eye.head<2>().norm()) * 180 / M_PI);
+  report.set_azimuth_deg(azimuth_deg(eye));
+  report.set_elevation_deg(elevation_deg(eye));
 }
 
 void refuse(PhotoReport& report, PhotoReport::Verdict verdict, const std::string& reason) {

@@ -7,6 +7,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "capture/camera.h"
 #include "capture/mat_photo.h"
 #include "capture/photo_checks.h"
 #include "mesh/bad_input.h"
@@ -56,11 +57,11 @@ void findPlace(const MatPhoto& photo, const Mat& mat, PhotoLook& look) {
   cv::Matx33d rotation;
   cv::Rodrigues(turn, rotation);
   const cv::Vec3d eye = -(rotation.t() * shift);
-  const cv::Vec3d from = eye - cv::Vec3d(middle.x, middle.y, 0);
-  if (!std::isfinite(cv::norm(from)) || from[2] <= 0) return;
+  const Eigen::Vector3d from(eye[0] - middle.x, eye[1] - middle.y, eye[2]);
+  if (!from.allFinite() || from.z() <= 0) return;
   look.set_posed(true);
-  look.set_azimuth_deg(std::atan2(from[1], from[0]) * 180 / M_PI);
-  look.set_elevation_deg(std::atan2(from[2], std::hypot(from[0], from[1])) * 180 / M_PI);
+  look.set_azimuth_deg(azimuth_deg(from));
+  look.set_elevation_deg(elevation_deg(from));
 }
 
 /// The reason without the file's name in front of it, which means nothing to who sent the photo.

@@ -231,8 +231,7 @@ void describeCameras(const CalibratedCapture& capture, const Vector3d& middle,
   for (const View& view : capture.views) {
     *report.add_cameras() = toProto(view.photo, view.camera);
     const Vector3d d = view.camera.centre_H_mm() - middle;
-    const double azimuth = std::atan2(d.y(), d.x()) * 180 / M_PI;
-    const double elevation = std::atan2(d.z(), d.head<2>().norm()) * 180 / M_PI;
+    const double azimuth = azimuth_deg(d), elevation = elevation_deg(d);
     azimuths.push_back(azimuth);
     lowest = std::min(lowest, elevation);
     highest = std::max(highest, elevation);

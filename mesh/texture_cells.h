@@ -7,7 +7,7 @@
 
 namespace holdshelf {
 
-/// How much fine texture the photos show around one place of a scan (capture/texture_detail.h).
+/// How much fine texture a scanned surface has around one place.
 struct TextureCell {
   Eigen::Vector3d at_mm = Eigen::Vector3d::Zero();  ///< Frame of the mesh.
   double contrast = 0;  ///< Root mean square of the detail, a fraction of the brightness.
