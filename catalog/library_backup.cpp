@@ -62,6 +62,24 @@ void checkFollows(const sqlite::Database& now, const fs::path& backup) {
                  " is no earlier state of this one: name another folder for the backup.");
 }
 
+/// Takes away the log beside the backup that is to be replaced (it was copied as files, say, while
+/// somebody worked on it): beside the new database it would be played into that.
+void settleLog(const fs::path& backup) {
+  const fs::path file = backup / kFileName, log = file.string() + "-wal";
+  std::error_code none;
+  if (fs::exists(file) && fs::exists(log)) {
+    const sqlite::Database old(file, sqlite::Database::Access::ReadWrite);
+    sqlite::Statement checkpoint(old, "PRAGMA wal_checkpoint(TRUNCATE)");
+    if (!checkpoint.step() || checkpoint.integer(0) != 0)
+      throw BadInput("The backup in " + backup.string() +
+                     " is being worked on: end that, or name another folder for the backup.");
+  }
+  if (fs::file_size(log, none) > 0 && !none)
+    throw BadInput("The log " + log.string() +
+                   " cannot be emptied: move it away, or name another folder for the backup.");
+  for (const char* tail : {"-wal", "-shm"}) fs::remove(file.string() + tail);
+}
+
 /// All files that a database refers to: its batches, and what its events name.
 std::set<std::string> filesOf(const sqlite::Database& database) {
   std::set<std::string> names;
@@ -137,6 +155,7 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
       copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), progress, report);
     }
     for (const char* tail : {"-wal", "-shm"}) fs::remove(part.path.string() + tail, ignored);
+    settleLog(to);
     fs::rename(part.path, to / kFileName);
     syncFolder(to);
     part.done = true;

@@ -96,6 +96,21 @@ TEST_CASE("backup: another library's, or one that knows more, is not overwritten
   CHECK(Library::open(folder / "b").size() == 2);
 }
 
+TEST_CASE("backup: a log that was left beside the old one does not get into the new one") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  library.checkpoint();
+  for (int i = 10; i < 20; ++i) add(library, "H-00" + std::to_string(i));
+  // Copied as files while it is open: what was added is in the log.
+  fs::copy(folder / "l", folder / "b", fs::copy_options::recursive);
+  REQUIRE(fs::file_size(folder / "b" / "holdshelf.sqlite-wal") > 0);
+  for (int i = 20; i < 40; ++i) add(library, "H-00" + std::to_string(i));
+  const BackupReport report = backupLibrary(library, folder / "b", {});
+  CHECK(report.faults().empty());
+  CHECK(report.holds() == 30);
+  CHECK(sameLibrary(folder / "l", folder / "b"));
+}
+
 TEST_CASE("backup: a damaged database never takes the place of a good backup") {
   TempFolder folder;
   {
