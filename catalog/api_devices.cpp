@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Routes about the devices that may use the page.
 #include <chrono>
+#include <optional>
 
 #include "catalog/api.h"
 #include "catalog/console.h"
@@ -24,7 +25,13 @@ ApiReply pair(Service& service, const ApiRequest& request) {
                                .count();
   if (!service.pairing_tries.begin(request.address, now))
     throw ApiError(429, "Too many wrong codes: wait ten minutes, then ask for a new one.");
-  const auto paired = service.devices.pair(attempt.code(), attempt.name());
+  std::optional<Devices::Paired> paired;
+  try {
+    paired = service.devices.pair(attempt.code(), attempt.name());
+  } catch (const BadInput&) {  // About the name: the code was not looked at.
+    service.pairing_tries.forgive(request.address);
+    throw;
+  }
   if (!paired)
     throw ApiError(403,
                    "This code is not known, was used, or is older than ten minutes: ask for a new "

@@ -11,6 +11,7 @@
 #include "catalog/hold_record.h"
 #include "catalog/judged_scan.h"
 #include "catalog/measured_text.h"
+#include "catalog/shown_text.h"
 #include "catalog/twins.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
@@ -255,6 +256,10 @@ ApiReply move(Service& service, const ApiRequest& request) {
   fromJson(request.body, "The move", move);
   if (move.status() == STATUS_UNSPECIFIED)
     throw BadInput("Say where the hold goes: SHELF, CRATE, WALL, WASH, NEEDS_LOOK or RETIRED.");
+  move.set_crate(shownLine(move.crate(), 200, "crate"));
+  move.set_zone(shownLine(move.zone(), 200, "zone"));
+  move.set_climb(shownLine(move.climb(), 200, "climb"));
+  move.set_place(shownLine(move.place(), 200, "place"));
   const bool by_setter = move.status() == SHELF || move.status() == CRATE || move.status() == WALL;
   const Role needed = by_setter ? Role::Set : move.status() == RETIRED ? Role::Head : Role::Log;
   if (request.role < needed)
@@ -268,23 +273,32 @@ ApiReply move(Service& service, const ApiRequest& request) {
 
 ApiReply edit(Service& service, const ApiRequest& request) {
   Event event;
-  fromJson(request.body, "The edit", *event.mutable_edited());
-  for (const std::string& field : event.edited().fields())
+  Edit& edited = *event.mutable_edited();
+  fromJson(request.body, "The edit", edited);
+  edited.set_name(shownLine(edited.name(), 200, "name"));
+  edited.set_bin(shownLine(edited.bin(), 100, "bin"));
+  edited.set_set(shownLine(edited.set(), 200, "set"));
+  edited.set_texture(shownLine(edited.texture(), 200, "texture"));
+  edited.set_maker(shownLine(edited.maker(), 200, "maker"));
+  for (const std::string& field : edited.fields())
     if (field != "name" && field != "bin" && field != "set" && field != "texture" &&
         field != "maker" && field != "count")
       throw BadInput("\"" + field.substr(0, 40) +
                      "\" cannot be edited: name, bin, set, texture, maker and count can.");
-  if (event.edited().fields().empty()) throw BadInput("Nothing to change is named.");
+  if (edited.fields().empty()) throw BadInput("Nothing to change is named.");
+  const auto& fields = edited.fields();
+  if (std::find(fields.begin(), fields.end(), "count") != fields.end() &&
+      (edited.count() < 1 || edited.count() > 100'000))
+    throw BadInput("The number of pieces goes from 1 to 100000.");
   return commitOne(service, request, event);
 }
 
 ApiReply note(Service& service, const ApiRequest& request) {
   Note note;
   fromJson(request.body, "The note", note);
-  if (note.text().empty()) throw BadInput("The note is empty: write something first.");
-  if (note.text().size() > 4000) throw BadInput("The note is longer than 4000 letters.");
   Event event;
-  event.set_noted(note.text());
+  event.set_noted(shownText(note.text(), 4000, "note"));
+  if (event.noted().empty()) throw BadInput("The note is empty: write something first.");
   return commitOne(service, request, event);
 }
 

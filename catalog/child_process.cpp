@@ -99,10 +99,10 @@ void ChildProcess::kill() {
   if (pid > 0) ::kill(pid, SIGKILL);
 }
 
-void becomeWorker() {
+void becomeWorker(pid_t parent) {
   ::setpriority(PRIO_PROCESS, 0, 10);
   ::prctl(PR_SET_PDEATHSIG, SIGKILL);
-  if (::getppid() == 1) std::exit(1);  // It had ended already.
+  if (::getppid() != parent) std::exit(1);  // It had ended already.
 }
 
 }  // namespace holdshelf

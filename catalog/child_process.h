@@ -34,6 +34,7 @@ class ChildProcess {
 
 /// For such a child, when it starts: it gives way to all else (nice 10), and ends when the process
 /// that started it does.
-void becomeWorker();
+/// @param parent  Number of that process, which in a container may be 1.
+void becomeWorker(pid_t parent);
 
 }  // namespace holdshelf

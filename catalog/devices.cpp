@@ -11,6 +11,7 @@
 #include <stdexcept>
 
 #include "catalog/blob_store.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -69,15 +70,11 @@ std::string digitsOf(const std::string& code) {
   return digits;
 }
 
-/// Of what a person typed: without blanks around, and with nothing that is no letter to be shown.
-std::string cleanName(std::string name) {
-  std::erase_if(name, [](unsigned char c) { return c < ' ' || c == 0x7f; });
-  const std::size_t first = name.find_first_not_of(' ');
-  if (first == std::string::npos)
+std::string cleanName(const std::string& name) {
+  std::string clean = shownLine(name, kLongestName, "name");
+  if (clean.empty())
     throw BadInput("The device has no name: write what to call it, so that it can be told apart.");
-  name = name.substr(first, name.find_last_not_of(' ') - first + 1);
-  if (name.size() > kLongestName) throw BadInput("The name is longer than 40 letters: shorten it.");
-  return name;
+  return clean;
 }
 
 constexpr const char* kColumns =
@@ -192,11 +189,13 @@ std::optional<Device> Devices::find(const std::string& token) {
   Device device = deviceOf(row);
   const bool note_use = row.integer(4) <= now - kSeenStep_s;
   row.run();
-  if (note_use)
-    sqlite::Statement(database_, "UPDATE device SET last_seen = ?1 WHERE id = ?2")
-        .bind(1, now)
-        .bind(2, device.id())
-        .run();
+  if (note_use) try {
+      sqlite::Statement(database_, "UPDATE device SET last_seen = ?1 WHERE id = ?2")
+          .bind(1, now)
+          .bind(2, device.id())
+          .run();
+    } catch (const sqlite::Error&) {  // The disk is full, say: it is noted another time.
+    }
   return device;
 }
 

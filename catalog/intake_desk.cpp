@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <cctype>
 #include <charconv>
+#include <chrono>
 #include <fstream>
 #include <optional>
 
@@ -22,6 +23,7 @@
 #include "catalog/intake.h"
 #include "catalog/intake_coverage.h"
 #include "catalog/library.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -30,6 +32,7 @@ namespace holdshelf {
 namespace {
 
 constexpr std::uintmax_t kLeaveFree = 1ULL << 30;
+constexpr std::chrono::hours kKeepStored{24};  // For who comes back to its page.
 constexpr const char* kState = "intake.json";
 
 std::string newId() {
@@ -47,14 +50,6 @@ bool isSha256(const std::string& text) {
          });
 }
 
-/// Shown again to people; never a path.
-std::string shownText(std::string text, std::size_t most, const std::string& what) {
-  std::erase_if(text, [](unsigned char c) { return c < ' ' || c == 0x7f; });
-  if (text.size() > most)
-    throw BadInput("The " + what + " is longer than " + std::to_string(most) + " letters.");
-  return text;
-}
-
 bool isBusy(const Intake& intake) {
   return intake.state() == Intake::WAITING || intake.state() == Intake::RUNNING;
 }
@@ -67,12 +62,12 @@ void needIdle(const Intake& intake) {
 
 /// Takes over what a client may say; the rest of `wanted` is ignored.
 void setWishes(const Intake& wanted, Intake& intake) {
-  intake.set_hold_id(shownText(wanted.hold_id(), 40, "id"));
-  intake.set_name(shownText(wanted.name(), 200, "name"));
-  intake.set_bin(shownText(wanted.bin(), 100, "bin"));
-  intake.set_set(shownText(wanted.set(), 200, "set"));
-  intake.set_maker(shownText(wanted.maker(), 200, "maker"));
-  intake.set_texture(shownText(wanted.texture(), 200, "texture"));
+  intake.set_hold_id(shownLine(wanted.hold_id(), 40, "id"));
+  intake.set_name(shownLine(wanted.name(), 200, "name"));
+  intake.set_bin(shownLine(wanted.bin(), 100, "bin"));
+  intake.set_set(shownLine(wanted.set(), 200, "set"));
+  intake.set_maker(shownLine(wanted.maker(), 200, "maker"));
+  intake.set_texture(shownLine(wanted.texture(), 200, "texture"));
   if (wanted.count() < 0 || wanted.count() > 100'000)
     throw BadInput("The number of pieces goes from 1 to 100000.");
   intake.set_count(std::max(1, wanted.count()));
@@ -101,6 +96,12 @@ void refreshCoverage(Intake& intake) {
   for (const IntakePhoto& photo : intake.photos())
     if (photo.state() == IntakePhoto::LOOKED) looks.push_back(photo.look());
   *intake.mutable_coverage() = coverageOf(looks);
+}
+
+void erasePhoto(Intake& intake, const std::string& sha256) {
+  auto& photos = *intake.mutable_photos();
+  photos.erase(std::find_if(photos.begin(), photos.end(),
+                            [&](const IntakePhoto& one) { return one.sha256() == sha256; }));
 }
 
 IntakeLabels labelsOf(const Intake& intake, const std::string& who) {
@@ -146,12 +147,38 @@ void showResult(const ReadyScan& ready, Intake& intake) {
   *intake.mutable_again() = ready.again;
 }
 
+/// The hold that this scan made, or came to, since storing it began; empty: it was cut off before.
+/// An event of it is known by what it names: the mesh or, of one more of a lot, the contact sheet.
+std::string storedSince(const Library& library, std::int64_t number, const FinishedScan& finished) {
+  const std::string mesh = sha256Hex(finished.mesh_ply);
+  const std::string sheet = sha256Hex(finished.contact_sheet_png);
+  sqlite::Statement rows(library.database(),
+                         "SELECT body FROM event WHERE number >= ? ORDER BY number");
+  rows.bind(1, number);
+  Event event;
+  while (rows.step()) {
+    const std::string_view bytes = rows.blob(0);
+    if (event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())) &&
+        (event.scanned().mesh_blob() == mesh || event.photographed() == sheet))
+      return event.hold();
+  }
+  return "";
+}
+
+bool isLongStored(const Intake& intake, const fs::path& state) {
+  std::error_code error;
+  const auto written = fs::last_write_time(state, error);
+  return intake.state() == Intake::STORED && !error &&
+         fs::file_time_type::clock::now() - written > kKeepStored;
+}
+
 void clearResult(Intake& intake) {
   intake.clear_report();
   intake.clear_scan();
   intake.clear_words();
   intake.clear_again();
   intake.clear_sentence();
+  intake.clear_stored_from();
 }
 
 }  // namespace
@@ -201,7 +228,8 @@ void IntakeDesk::takeLock() {
 /// What the last run of the program left, with the photos as long as their files are.
 void IntakeDesk::load() {
   std::vector<std::string> queue;
-  for (const auto& entry : fs::directory_iterator(folder_)) {
+  const std::vector<fs::directory_entry> entries{fs::directory_iterator(folder_), {}};
+  for (const auto& entry : entries) {
     Intake intake;
     try {
       fromJson(readFile(entry.path() / kState), "An intake", intake);
@@ -209,6 +237,11 @@ void IntakeDesk::load() {
       continue;  // Made, and the program ended before its state was written.
     }
     if (intake.id() != entry.path().filename().string()) continue;
+    if (isLongStored(intake, entry.path() / kState)) {
+      std::error_code stays;
+      fs::remove_all(entry.path(), stays);
+      continue;
+    }
     for (IntakePhoto& photo : *intake.mutable_photos()) {
       if (photo.state() == IntakePhoto::LOOKING)
         to_look_at_.emplace_back(intake.id(), photo.sha256());
@@ -220,6 +253,10 @@ void IntakeDesk::load() {
     if (isBusy(intake)) {
       intake.set_state(Intake::WAITING);
       queue.push_back(intake.created_at() + intake.id());
+    }
+    try {
+      (void)finishStored(intake);
+    } catch (const std::exception&) {  // The disk is full, say: it is when it is stored again.
     }
     const std::string id = intake.id();
     intakes_[id] = std::move(intake);
@@ -295,14 +332,15 @@ Intake IntakeDesk::change(const std::string& id, const Intake& wanted) {
   setWishes(wanted, changed);
   if (changed.mat().SerializeAsString() != mat) {
     for (IntakePhoto& photo : *changed.mutable_photos())
-      if (photo.state() == IntakePhoto::LOOKED) {
-        photo.set_state(IntakePhoto::LOOKING);
-        to_look_at_.emplace_back(id, photo.sha256());
-      }
-    work_.notify_all();
+      if (photo.state() != IntakePhoto::UPLOADING) photo.set_state(IntakePhoto::LOOKING);
   }
   keep(changed);
   intake = changed;
+  if (intake.mat().SerializeAsString() != mat) {
+    for (const IntakePhoto& photo : intake.photos())
+      if (photo.state() == IntakePhoto::LOOKING) to_look_at_.emplace_back(id, photo.sha256());
+    work_.notify_all();
+  }
   tell(intake);
   return intake;
 }
@@ -352,7 +390,7 @@ IntakePhoto IntakeDesk::announce(const std::string& id, const IntakePhoto& wante
     throw BadInput("The gym's computer has less than 1 GB of room left: make room on it first.");
   IntakePhoto photo;
   photo.set_sha256(wanted.sha256());
-  photo.set_name(shownText(wanted.name().substr(0, 200), 200, "photo's name"));
+  photo.set_name(shownLine(wanted.name(), 200, "photo's name"));
   photo.set_size(wanted.size());
   photo.set_state(IntakePhoto::UPLOADING);
   *intake.add_photos() = photo;
@@ -377,12 +415,12 @@ std::optional<IntakePhoto> IntakeDesk::receive(const std::string& id, const std:
     throw BadInput("There are more bytes than were announced.");
   if (offset == 0 && typeOf(bytes).empty()) {
     const std::string name = photo.name();
-    auto& photos = *intake.mutable_photos();
-    photos.erase(std::find_if(photos.begin(), photos.end(),
-                              [&](const IntakePhoto& one) { return one.sha256() == sha256; }));
+    erasePhoto(intake, sha256);
     keep(intake);
     throw BadInput(name + " is neither JPEG nor PNG: set the phone to take JPEG.");
   }
+  std::error_code none;  // What a full disk took of a piece that is sent again goes first.
+  fs::resize_file(photoFile(id, photo), static_cast<std::uintmax_t>(offset), none);
   std::ofstream file(photoFile(id, photo), std::ios::binary | std::ios::app);
   file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
   file.flush();
@@ -410,10 +448,14 @@ void IntakeDesk::completePhoto(Intake& intake, IntakePhoto& photo) {
   }
   char label[32];
   std::snprintf(label, sizeof label, "photo-%02d%s", number + 1, typeOf(bytes).c_str());
-  photo.set_label(label);
-  photo.set_state(IntakePhoto::LOOKING);
-  writeFileDurably(photoFile(intake.id(), photo), bytes);
-  keep(intake);
+  IntakePhoto whole = photo;
+  whole.set_label(label);
+  whole.set_state(IntakePhoto::LOOKING);
+  writeFileDurably(photoFile(intake.id(), whole), bytes);
+  Intake changed = intake;
+  findPhoto(changed, photo.sha256()) = whole;
+  keep(changed);
+  photo = whole;
   fs::remove(part);
   to_look_at_.emplace_back(intake.id(), photo.sha256());
   work_.notify_all();
@@ -425,11 +467,11 @@ void IntakeDesk::removePhoto(const std::string& id, const std::string& sha256) {
   Intake& intake = find(id);
   needIdle(intake);
   const IntakePhoto photo = findPhoto(intake, sha256);
-  auto& photos = *intake.mutable_photos();
-  photos.erase(std::find_if(photos.begin(), photos.end(),
-                            [&](const IntakePhoto& one) { return one.sha256() == sha256; }));
-  refreshCoverage(intake);
-  keep(intake);
+  Intake changed = intake;
+  erasePhoto(changed, sha256);
+  refreshCoverage(changed);
+  keep(changed);
+  intake = changed;
   fs::remove(photoFile(id, photo));
   tell(intake, sha256);
 }
@@ -447,16 +489,19 @@ std::string IntakeDesk::picture(const std::string& id, const std::string& sha256
 Intake IntakeDesk::start(const std::string& id) {
   const Lock lock(mutex_);
   Intake& intake = find(id);
+  if (finishStored(intake)) tell(intake);
   needIdle(intake);
   for (const IntakePhoto& photo : intake.photos())
     if (photo.state() == IntakePhoto::UPLOADING)
       throw BadInput("Photos are still on their way: wait for them, or remove them.");
   if (intake.photos().empty()) throw BadInput("There is no photo yet.");
-  clearResult(intake);
-  intake.set_state(Intake::WAITING);
-  intake.set_step("waiting for its turn");
-  intake.set_done(0);
-  keep(intake);
+  Intake changed = intake;
+  clearResult(changed);
+  changed.set_state(Intake::WAITING);
+  changed.set_step("waiting for its turn");
+  changed.set_done(0);
+  keep(changed);
+  intake = changed;
   to_rebuild_.push_back(id);
   work_.notify_all();
   tell(intake);
@@ -496,20 +541,56 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
   if (intake.state() == Intake::STORED) return intake;
   if (intake.state() != Intake::CHOOSING)
     throw BadInput("It is not rebuilt yet: start that first.");
-  ReadyScan ready = readFinished(folderOf(id));
-  for (const IntakePhoto& photo : intake.photos())
-    if (photo.state() == IntakePhoto::LOOKED || photo.state() == IntakePhoto::LOOKING)
-      ready.finished.photos.push_back(photoFile(id, photo));
-  Library library = Library::open(library_);
-  const Hold hold = storeScan(library, std::move(ready.finished), labelsOf(intake, who), choice);
-  intake.set_state(Intake::STORED);
-  intake.set_stored_as(hold.id());
-  intake.clear_step();
-  keep(intake);
-  // The library has them now.
-  for (const IntakePhoto& photo : intake.photos()) fs::remove(photoFile(id, photo));
+  if (!finishStored(intake)) {
+    ReadyScan ready = readFinished(folderOf(id));
+    for (const IntakePhoto& photo : intake.photos())
+      if (photo.state() == IntakePhoto::LOOKED || photo.state() == IntakePhoto::LOOKING)
+        ready.finished.photos.push_back(photoFile(id, photo));
+    Library library = Library::open(library_);
+    // Known before the library changes: who is cut off in between finds what was stored.
+    Intake begun = intake;
+    begun.set_stored_from(library.lastEvent() + 1);
+    keep(begun);
+    intake = begun;
+    setStored(intake, storeScan(library, std::move(ready.finished), labelsOf(intake, who), choice));
+  }
   tell(intake);
   return intake;
+}
+
+/// Finishes what was cut off after the library had it. false: it has nothing of it.
+bool IntakeDesk::finishStored(Intake& intake) const {
+  if (intake.state() != Intake::CHOOSING || intake.stored_from() == 0) return false;
+  const Library library = Library::open(library_);
+  const std::string hold =
+      storedSince(library, intake.stored_from(), readFinished(folderOf(intake.id())).finished);
+  if (hold.empty()) return false;
+  setStored(intake, library.hold(hold));
+  return true;
+}
+
+void IntakeDesk::setStored(Intake& intake, const Hold& hold) const {
+  Intake stored = intake;
+  stored.set_state(Intake::STORED);
+  stored.set_stored_as(hold.id());
+  stored.clear_step();
+  keep(stored);
+  intake = stored;
+  dropStoredFiles(intake);
+}
+
+/// The library has them now.
+void IntakeDesk::dropStoredFiles(const Intake& intake) const {
+  const fs::path folder = folderOf(intake.id());
+  std::error_code stays;  // It goes with the folder.
+  for (const IntakePhoto& photo : intake.photos()) {
+    fs::remove(photoFile(intake.id(), photo), stays);
+    fs::remove(folder / (photo.sha256() + ".small"), stays);
+  }
+  try {
+    removeFinished(folder);
+  } catch (const fs::filesystem_error&) {
+  }
 }
 
 void IntakeDesk::lookLoop() {
@@ -525,42 +606,53 @@ void IntakeDesk::lookLoop() {
     try {
       lookAt(next.first, next.second);
     } catch (const std::exception&) {
-      // The disk is full, say: the photo stays unlooked at until the next start.
+      // No child could be started, say: the photo stays unlooked at until the next start.
     }
   }
 }
 
+/// The photo while it waits to be looked at; nullptr when it was looked at or thrown away since.
+IntakePhoto* IntakeDesk::findToLookAt(const std::string& id, const std::string& sha256) {
+  const auto found = intakes_.find(id);
+  if (found == intakes_.end()) return nullptr;
+  for (IntakePhoto& photo : *found->second.mutable_photos())
+    if (photo.sha256() == sha256 && photo.state() == IntakePhoto::LOOKING) return &photo;
+  return nullptr;
+}
+
 void IntakeDesk::lookAt(const std::string& id, const std::string& sha256) {
-  fs::path file;
+  std::string label, mat;
   {
     const Lock lock(mutex_);
-    const auto found = intakes_.find(id);
-    if (found == intakes_.end()) return;
-    for (const IntakePhoto& photo : found->second.photos())
-      if (photo.sha256() == sha256) file = photoFile(id, photo);
+    const IntakePhoto* photo = findToLookAt(id, sha256);
+    if (photo == nullptr) return;
+    label = photo->label();
+    mat = find(id).mat().SerializeAsString();
   }
-  if (file.empty()) return;
   PhotoLook look;
   look.set_sentence("It cannot be read: its file is damaged.");
-  const int status = looker_.run(
-      program_,
-      {"desk", "look", folderOf(id).string(), file.filename().string(), sha256 + ".small"},
-      [&](const std::string& line) {
-        PhotoLook said;
-        if (google::protobuf::util::JsonStringToMessage(line, &said).ok()) look = said;
-      });
+  const int status =
+      looker_.run(program_,
+                  {"desk", "--parent", std::to_string(::getpid()), "look", folderOf(id).string(),
+                   label, sha256 + ".small"},
+                  [&](const std::string& line) {
+                    PhotoLook said;
+                    if (google::protobuf::util::JsonStringToMessage(line, &said).ok()) look = said;
+                  });
   const Lock lock(mutex_);
   if (closing_ && status != 0) return;  // Looked at again at the next start.
-  const auto found = intakes_.find(id);
-  if (found == intakes_.end()) return;
-  for (IntakePhoto& photo : *found->second.mutable_photos())
-    if (photo.sha256() == sha256) {
-      photo.set_state(IntakePhoto::LOOKED);
-      *photo.mutable_look() = look;
-    }
-  refreshCoverage(found->second);
-  keep(found->second);
-  tell(found->second, sha256);
+  IntakePhoto* photo = findToLookAt(id, sha256);
+  if (photo == nullptr || photo->label() != label) return;
+  Intake& intake = find(id);
+  if (intake.mat().SerializeAsString() != mat) return;  // It is in the queue once more.
+  photo->set_state(IntakePhoto::LOOKED);
+  *photo->mutable_look() = look;
+  refreshCoverage(intake);
+  try {
+    keep(intake);
+  } catch (const std::exception&) {  // The disk is full, say: it is looked at again at a restart.
+  }
+  tell(intake, sha256);
 }
 
 void IntakeDesk::rebuildLoop() {
@@ -573,25 +665,38 @@ void IntakeDesk::rebuildLoop() {
       next = to_rebuild_.front();
       to_rebuild_.pop_front();
       rebuilding_ = next;
-      Intake& intake = find(next);
-      intake.set_state(Intake::RUNNING);
-      intake.set_step("starting");
-      removeFinished(folderOf(next));
-      keep(intake);
-      tell(intake);
     }
     try {
-      rebuild(next);
+      if (beginRebuild(next)) rebuild(next);
     } catch (const std::exception& error) {
       finishRebuild(next, 0, error.what());
     }
   }
 }
 
+/// false: it was stopped or thrown away since.
+bool IntakeDesk::beginRebuild(const std::string& id) {
+  const Lock lock(mutex_);
+  const auto found = intakes_.find(id);
+  if (found == intakes_.end() || found->second.state() != Intake::WAITING) {
+    rebuilding_.clear();
+    return false;
+  }
+  Intake& intake = found->second;
+  intake.set_state(Intake::RUNNING);
+  intake.set_step("starting");
+  removeFinished(folderOf(id));
+  keep(intake);
+  tell(intake);
+  return true;
+}
+
 void IntakeDesk::rebuild(const std::string& id) {
   std::string failure;
   const int status =
-      rebuilder_.run(program_, {"desk", "rebuild", folderOf(id).string(), library_.string()},
+      rebuilder_.run(program_,
+                     {"desk", "--parent", std::to_string(::getpid()), "rebuild",
+                      folderOf(id).string(), library_.string()},
                      [&](const std::string& line) {
                        if (line.starts_with("failed ")) failure = line.substr(7);
                        if (!line.starts_with("step ")) return;
@@ -627,7 +732,11 @@ void IntakeDesk::finishRebuild(const std::string& id, int status, const std::str
     intake.set_state(Intake::FAILED);
     intake.set_sentence(error.what());
   }
-  keep(intake);
+  try {
+    keep(intake);
+  } catch (const std::exception&) {
+    // The disk is full, say: there it is still being rebuilt, and is again at the next start.
+  }
   tell(intake);
 }
 

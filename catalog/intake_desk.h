@@ -19,7 +19,8 @@ namespace holdshelf {
 
 /// Where photos come in and wait until they are a hold: LIBRARY/serve/intake/ID/ has the intake's
 /// state, its photos and, when it is done, what was rebuilt. All of it survives the end of the
-/// program at any moment; what was being done is begun again at the next start.
+/// program at any moment; what was being done is begun again at the next start. What was stored is
+/// dropped at a start a day later.
 ///
 /// Photos are named by their SHA-256, told before they come, and may come in pieces over any number
 /// of connections. Looking at photos and rebuilding is done by processes of their own (`program
@@ -80,11 +81,16 @@ class IntakeDesk {
   void load();
   void keep(const Intake& intake) const;
   void tell(const Intake& intake, const std::string& photo = {}) const;
+  bool finishStored(Intake& intake) const;
+  void setStored(Intake& intake, const Hold& hold) const;
+  void dropStoredFiles(const Intake& intake) const;
   void completePhoto(Intake& intake, IntakePhoto& photo);
 
   void lookLoop();
+  IntakePhoto* findToLookAt(const std::string& id, const std::string& sha256);
   void lookAt(const std::string& id, const std::string& sha256);
   void rebuildLoop();
+  bool beginRebuild(const std::string& id);
   void rebuild(const std::string& id);
   void finishRebuild(const std::string& id, int status, const std::string& failure);
 

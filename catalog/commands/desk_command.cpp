@@ -20,6 +20,7 @@ namespace {
 struct Options {
   fs::path folder, library;
   std::string photo, picture;
+  pid_t parent = 0;
 };
 
 void sayLine(const std::string& line) {
@@ -34,7 +35,7 @@ Intake intakeIn(const fs::path& folder) {
 }
 
 void look(const Options& options) {
-  becomeWorker();
+  becomeWorker(options.parent);
   const LookedAt looked =
       lookAtPhoto(options.folder / options.photo, intakeIn(options.folder).mat());
   const auto* bytes = reinterpret_cast<const char*>(looked.picture_jpeg.data());
@@ -44,7 +45,7 @@ void look(const Options& options) {
 }
 
 void rebuildIntake(const Options& options) {
-  becomeWorker();
+  becomeWorker(options.parent);
   const Intake intake = intakeIn(options.folder);
   std::vector<fs::path> photos;
   for (const IntakePhoto& photo : intake.photos()) photos.push_back(options.folder / photo.label());
@@ -82,6 +83,7 @@ void addDeskCommand(CLI::App& app, Job& job) {
   CLI::App* desk = app.add_subcommand("desk", "For the server's own use");
   desk->group("");
   desk->require_subcommand(1);
+  desk->add_option("--parent", options->parent)->required();
   CLI::App* one = desk->add_subcommand("look", "Looks at one photo");
   one->add_option("folder", options->folder)->required();
   one->add_option("photo", options->photo)->required();

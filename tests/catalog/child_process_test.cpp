@@ -3,9 +3,14 @@
 
 #include <doctest/doctest.h>
 #include <signal.h>
+#include <unistd.h>
 
 #include <chrono>
 #include <thread>
+
+#include "capture/printed_mat.h"
+#include "tests/catalog/desk_folder.h"
+#include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
 
@@ -36,4 +41,23 @@ TEST_CASE("child process: ended from another thread") {
   });
   killer.join();
   CHECK(status == -SIGKILL);
+}
+
+TEST_CASE("child process: a worker ends where its parent is another process") {
+  test::TempFolder folder;
+  Intake intake = test::intakeWithPhoto("0000abcd", Intake::COLLECTING);
+  *intake.mutable_mat() = makeMat("A4").mat;
+  const std::string at = test::makeIntakeFolder(folder.path(), intake).string();
+  ChildProcess child;
+  std::vector<std::string> lines;
+  const auto look = [&](pid_t parent) {
+    return child.run(
+        HOLDSHELF_PROGRAM,
+        {"desk", "--parent", std::to_string(parent), "look", at, "photo-01.jpg", "x.small"},
+        [&](const std::string& line) { lines.push_back(line); });
+  };
+  CHECK(look(::getpid() + 1) == 1);
+  CHECK(lines.empty());
+  CHECK(look(::getpid()) == 0);
+  CHECK(lines.size() == 1);  // What is wrong with the photo.
 }

@@ -61,6 +61,16 @@ TEST_CASE("devices: a code dies after ten minutes, a device after 30 days or 7 u
   CHECK(book.devices.list().devices().empty());
 }
 
+TEST_CASE("devices: let in also where its use cannot be noted") {
+  Book book;
+  const std::string token = book.paired(Role::Set).token;
+  sqlite::Database(book.folder.path() / "serve" / "devices.sqlite",
+                   sqlite::Database::Access::ReadWrite)
+      .execute("CREATE TRIGGER full BEFORE UPDATE ON device BEGIN SELECT RAISE(FAIL, 'full'); END");
+  book.now += 86'400;
+  CHECK(book.devices.find(token));
+}
+
 TEST_CASE("devices: withdrawn from another process is withdrawn at once") {
   Book book;
   const auto paired = book.paired(Role::Head);

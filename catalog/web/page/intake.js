@@ -202,7 +202,8 @@ async function oneScreen(main, id, atEnd) {
     const collecting = ['COLLECTING', 'FAILED'].includes(intake.state) || intake.state === 'CHOOSING';
     parts.head.replaceChildren(...headView().filter(Boolean));
     const shown = new Map((intake.photos ?? []).map((photo) => [photo.sha256, photo]));
-    const all = new Set([...shown.keys(), ...uploads.items.keys()]);
+    // The library has those of a stored one.
+    const all = new Set(intake.state === 'STORED' ? [] : [...shown.keys(), ...uploads.items.keys()]);
     parts.photos.replaceChildren(...[...all].map((sha) => photoView(shown.get(sha), uploads.items.get(sha), intake.id, drop)));
     const busy = ['WAITING', 'RUNNING'].includes(intake.state);
     if (busy && intake.step && steps.at(-1) !== intake.step) steps.push(intake.step);

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <cstddef>
+#include <string>
+
+namespace holdshelf {
+
+/// Text that a person typed and others will be shown: without blanks around it, and without control
+/// characters except the line breaks and tabs of a note.
+/// @param most  Letters it may have: code points of UTF-8 (RFC 3629), not bytes.
+/// @param what  What it is, for the sentence: "name".
+/// @throws BadInput  It is longer.
+std::string shownText(const std::string& text, std::size_t most, const std::string& what);
+/// The same of text that has a line of its own: breaks and tabs go too.
+std::string shownLine(const std::string& text, std::size_t most, const std::string& what);
+
+}  // namespace holdshelf

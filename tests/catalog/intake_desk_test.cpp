@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/intake_desk.h"
+
+#include <doctest/doctest.h>
+
+#include <chrono>
+#include <fstream>
+#include <thread>
+
+#include "catalog/blob_store.h"
+#include "catalog/library.h"
+#include "mesh/bad_input.h"
+#include "tests/catalog/desk_folder.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+namespace fs = std::filesystem;
+
+namespace {
+
+const std::string kJpeg = "\xff\xd8\xff";
+
+/// Stands for the program that looks at photos: takes its time, and counts.
+fs::path slowLooker(const TempFolder& folder) {
+  const fs::path script = folder / "look.sh";
+  std::ofstream(script) << "#!/bin/sh\nsleep 0.4\necho x >> '" << (folder / "looks").string()
+                        << "'\necho '{\"usable\":true}'\n";
+  fs::permissions(script, fs::perms::owner_all);
+  return script;
+}
+
+std::string bring(IntakeDesk& desk, const std::string& id, const std::string& bytes) {
+  IntakePhoto photo;
+  photo.set_sha256(sha256Hex(bytes));
+  photo.set_size(static_cast<std::int64_t>(bytes.size()));
+  desk.announce(id, photo);
+  desk.receive(id, photo.sha256(), 0, bytes);
+  return photo.sha256();
+}
+
+bool becomes(IntakeDesk& desk, const std::string& id, const std::string& photo,
+             IntakePhoto::State state) {
+  for (int i = 0; i < 1000; ++i) {
+    if (desk.photo(id, photo).state() == state) return true;
+    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+  }
+  return false;
+}
+
+Intake wishes(const std::string& paper) {
+  Intake wanted;
+  wanted.set_paper(paper);
+  return wanted;
+}
+
+}  // namespace
+
+TEST_CASE("intake desk: cut off after the library had it, it is not stored twice") {
+  for (const auto kind : {IntakeDecision::NEW, IntakeDecision::ONE_MORE}) {
+    CAPTURE(kind);
+    TempFolder folder;
+    Library library = Library::openOrCreate(folder / "l");
+    Event lot;
+    lot.mutable_created()->set_count(5);
+    IntakeDecision decision;
+    decision.set_kind(kind);
+    decision.set_of(library.commit({lot}).front().hold());
+    makeFinishedIntake(folder / "l", "0000abcd");
+    Intake stored;
+    {
+      IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+      stored = desk.store("0000abcd", decision, "Kim");
+    }
+    REQUIRE(stored.state() == Intake::STORED);
+    const std::int64_t last = library.lastEvent();
+    // Its files and state as they were when the library had just committed.
+    const Intake before = makeFinishedIntake(folder / "l", "0000abcd", stored.stored_from());
+    REQUIRE(before.state() == Intake::CHOOSING);
+    IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+    CHECK(desk.store("0000abcd", decision, "Kim").stored_as() == stored.stored_as());
+    CHECK(library.lastEvent() == last);
+    CHECK(library.hold(decision.of()).count() == (kind == IntakeDecision::NEW ? 5 : 6));
+  }
+}
+
+TEST_CASE("intake desk: cut off before the library had it, it is stored then") {
+  TempFolder folder;
+  const Library library = Library::openOrCreate(folder / "l");
+  makeFinishedIntake(folder / "l", "0000abcd", library.lastEvent() + 1);
+  IntakeDecision decision;
+  decision.set_kind(IntakeDecision::NEW);
+  IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+  CHECK(desk.store("0000abcd", decision, "Kim").stored_as() == "H-0001");
+  CHECK(library.hold("H-0001").scans(0).photo_blobs_size() == 1);
+}
+
+TEST_CASE("intake desk: of a stored one its state is left for a day, then nothing") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  const fs::path at = makeFinishedFolder(folder / "l", "0000abcd");
+  IntakeDecision decision;
+  decision.set_kind(IntakeDecision::NEW);
+  for (const int hours : {0, 23, 25}) {
+    CAPTURE(hours);
+    if (hours > 0)
+      fs::last_write_time(at / "intake.json",
+                          fs::file_time_type::clock::now() - std::chrono::hours(hours));
+    IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+    if (hours == 25) {
+      CHECK_THROWS_AS(desk.get("0000abcd"), BadInput);
+      CHECK_FALSE(fs::exists(at));
+    } else {
+      CHECK(desk.store("0000abcd", decision, "Kim").state() == Intake::STORED);
+      CHECK(std::distance(fs::directory_iterator(at), {}) == 1);
+    }
+  }
+}
+
+TEST_CASE("intake desk: a photo thrown away in the queue and given again is not looked at unborn") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  IntakeDesk desk(folder / "l", slowLooker(folder), [](const IntakeMoved&) {});
+  const std::string id = desk.open(wishes("A4"), "Kim").id();
+  const std::string first = bring(desk, id, kJpeg + "first");
+  const std::string again = bring(desk, id, kJpeg + "again");
+  desk.removePhoto(id, again);
+  IntakePhoto photo;
+  photo.set_sha256(again);
+  photo.set_size(8);
+  desk.announce(id, photo);
+  REQUIRE(becomes(desk, id, first, IntakePhoto::LOOKED));
+  std::this_thread::sleep_for(std::chrono::milliseconds(800));  // Two looks long.
+  CHECK(desk.photo(id, again).state() == IntakePhoto::UPLOADING);
+  desk.receive(id, again, 0, kJpeg + "again");
+  CHECK(becomes(desk, id, again, IntakePhoto::LOOKED));
+  CHECK(desk.photo(id, again).label() == "photo-02.jpg");
+}
+
+TEST_CASE("intake desk: another mat while a photo is being looked at: it is looked at with that") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  IntakeDesk desk(folder / "l", slowLooker(folder), [](const IntakeMoved&) {});
+  const std::string id = desk.open(wishes("A4"), "Kim").id();
+  const std::string photo = bring(desk, id, kJpeg + "photo");
+  std::this_thread::sleep_for(std::chrono::milliseconds(150));  // The look is under way.
+  desk.change(id, wishes("A3"));
+  REQUIRE(becomes(desk, id, photo, IntakePhoto::LOOKED));
+  CHECK(readFile(folder / "looks") == "x\nx\n");
+}
