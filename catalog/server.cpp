@@ -15,6 +15,8 @@
 #include <atomic>
 #include <cctype>
 #include <charconv>
+#include <mutex>
+#include <optional>
 #include <thread>
 
 #include "catalog/api.h"
@@ -37,6 +39,15 @@ constexpr std::size_t kWorthCompressing = 1400;
 class HttpServer : public httplib::Server {
  public:
   void widenQueue() { ::listen(svr_sock_, 256); }
+
+  /// May be called at any time and again: a server that is only just starting overhears it.
+  void end() {
+    const std::lock_guard lock(ending_);
+    if (svr_sock_ != INVALID_SOCKET) stop();
+  }
+
+ private:
+  std::mutex ending_;
 };
 
 bool isAddress(const std::string& host) {
@@ -82,6 +93,13 @@ bool comesFromUs(const httplib::Request& request) {
 
 bool isLoopback(const std::string& address) {
   return address.starts_with("127.") || address == "::1" || address.starts_with("::ffff:127.");
+}
+
+/// Who asks sits at this machine: not where a proxy on it passes on what others ask (RFC 7239;
+/// RFC 9110, 7.6.3; X-Forwarded-For is common practice).
+bool isLocal(const httplib::Request& request) {
+  return isLoopback(request.remote_addr) && !request.has_header("Forwarded") &&
+         !request.has_header("X-Forwarded-For") && !request.has_header("Via");
 }
 
 /// Well-formed by its bytes' leads and followers (RFC 3629, without its finer bans).
@@ -150,6 +168,26 @@ void setHeaders(httplib::Response& response) {
   response.set_header("Cross-Origin-Opener-Policy", "same-origin");
   response.set_header("Cross-Origin-Resource-Policy", "same-origin");
   response.set_header("Permissions-Policy", "geolocation=(), microphone=(), payment=()");
+}
+
+/// Turns a request down and ends the connection: the rest of it is unread, and what another site's
+/// page sent as a body would be taken for the next request. Saying "Connection: close" makes the
+/// library end nothing, a body that cannot be sent does: so all of it is sent, then that is said.
+void turnDown(const httplib::Request& request, httplib::Response& response, const ApiReply& reply) {
+  setHeaders(response);
+  response.status = reply.status;
+  response.set_header("Connection", "close");
+  response.set_header("Cache-Control", "no-store");
+  response.set_header("Content-Length", std::to_string(reply.body.size()));
+  response.set_content_provider(reply.type,
+                                [body = reply.body](std::size_t, httplib::DataSink& sink) {
+                                  sink.write(body.data(), body.size());
+                                  return false;
+                                });
+  // A body is sent for no HEAD, and not whole for a range. The library's request is no constant.
+  auto& its = const_cast<httplib::Request&>(request);
+  its.ranges.clear();
+  if (its.method == "HEAD") its.method = "GET";
 }
 
 /// Sends bytes as they are. The library would compress once more, slowly; with a provider of known
@@ -234,7 +272,7 @@ struct Server::Parts {
 /// Who asks: at this machine its user, else the paired device that shows its token.
 void Server::Parts::identify(const httplib::Request& request, ApiRequest& api) {
   api.address = request.remote_addr;
-  if (isLoopback(request.remote_addr) && !pair_here) {
+  if (isLocal(request) && !pair_here) {
     api.role = Role::Head;
     api.device = whoAmI();
     return;
@@ -277,6 +315,9 @@ std::optional<ApiReply> Server::Parts::turnedDown(const httplib::Request& reques
     return problemReply(416, "Ask for one range at a time.");
   const auto length = bodyLength(request);
   if (!length) return problemReply(400, "Content-Length is no number.");
+  const bool takes = request.method == "POST" || request.method == "PUT" ||
+                     request.method == "PATCH" || request.method == "DELETE";
+  if (*length > 0 && !takes) return problemReply(400, "A question of this kind has no body.");
   if (*length <= kMostQuestion) return std::nullopt;
   ApiRequest api;
   identify(request, api);
@@ -300,13 +341,17 @@ void Server::Parts::listen(const httplib::Request& request, httplib::Response& r
     after = std::stoll(seen);
   response.set_chunked_content_provider(
       "text/event-stream",
-      [this, after, token = tokenOf(request), free = isLoopback(request.remote_addr) && !pair_here](
+      [this, after, token = tokenOf(request), free = isLocal(request) && !pair_here](
           std::size_t, httplib::DataSink& sink) mutable {
-        std::string text = service.events.next(after, std::chrono::seconds(3));
-        if (service.events.closed()) return false;
-        if (!free && !service.devices.find(token)) return false;  // Withdrawn meanwhile.
-        if (text.empty()) text = ": still here\n\n";
-        return sink.write(text.data(), text.size());
+        try {
+          std::string text = service.events.next(after, std::chrono::seconds(3));
+          if (service.events.closed()) return false;
+          if (!free && !service.devices.find(token)) return false;  // Withdrawn meanwhile.
+          if (text.empty()) text = ": still here\n\n";
+          return sink.write(text.data(), text.size());
+        } catch (const std::exception&) {
+          return false;  // Nobody above catches it. The page asks anew.
+        }
       },
       [this](bool) { --listeners; });
 }
@@ -327,18 +372,19 @@ void Server::Parts::answer(const httplib::Request& request, httplib::Response& r
 
 /// Other programs may change the library: tells the listeners within a second.
 void Server::Parts::watchLibrary() {
-  const Library library = service.library();
-  std::int64_t known = library.lastEvent();
+  std::optional<Library> library;
+  std::optional<std::int64_t> known;
   while (!service.events.closed()) {
-    std::this_thread::sleep_for(std::chrono::milliseconds(500));
-    std::int64_t now = known;
     try {
-      now = library.lastEvent();
-    } catch (const sqlite::Error&) {
-      continue;  // Busy or out of order: whoever asks is told, and the next look may do better.
+      if (!library) library.emplace(service.library());
+      const std::int64_t now = library->lastEvent();
+      if (known && now != *known) service.announce();
+      known = now;
+    } catch (const std::exception&) {
+      // Busy or out of order: whoever asks is told, and the next look may do better.
+      if (!known) known = 0;
     }
-    if (now != known) service.announce();
-    known = now;
+    std::this_thread::sleep_for(std::chrono::milliseconds(500));
   }
 }
 
@@ -349,7 +395,7 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
   http.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
   http.set_payload_max_length(kMostBody);
   http.set_keep_alive_max_count(10'000);
-  http.set_keep_alive_timeout(20);
+  http.set_keep_alive_timeout(3);  // Each open connection holds a thread.
   http.set_read_timeout(30);
   http.set_write_timeout(30);
   http.set_tcp_nodelay(true);
@@ -357,23 +403,20 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
       [this](const httplib::Request& request, httplib::Response& response) {
         const auto no = parts_->turnedDown(request);
         if (!no) return httplib::Server::HandlerResponse::Unhandled;
-        response.set_header("Connection", "close");  // Its body is left unread.
-        sendReply(request, response, *no);
+        turnDown(request, response, *no);
         return httplib::Server::HandlerResponse::Handled;
       });
   const auto answer = [this](const httplib::Request& request, httplib::Response& response) {
     parts_->answer(request, response);
   };
   http.Get(".*", answer).Post(".*", answer).Put(".*", answer).Delete(".*", answer);
-  http.set_error_handler([](const httplib::Request&, httplib::Response& response) {
+  // What the library itself cannot answer: it has stopped reading anywhere in the request.
+  http.set_error_handler([](const httplib::Request& request, httplib::Response& response) {
     if (!response.body.empty() || response.content_provider_) return;
-    setHeaders(response);
-    response.set_content(
-        problemReply(response.status, response.status == 413
-                                          ? "This is larger than the server takes at once."
-                                          : "The server cannot answer this.")
-            .body,
-        "application/json");
+    turnDown(request, response,
+             problemReply(response.status, response.status == 413
+                                               ? "This is larger than the server takes at once."
+                                               : "The server cannot answer this."));
   });
   parts_->port = options.port == 0 ? http.bind_to_any_port(options.host) : options.port;
   const bool bound =
@@ -416,12 +459,14 @@ int Server::port() const { return parts_->port; }
 
 void Server::run(const std::function<bool()>& go_on) {
   std::thread library_watch([this] { parts_->watchLibrary(); });
-  std::thread stop_watch([this, &go_on] {
+  std::atomic<bool> done = false;
+  std::thread stop_watch([this, &go_on, &done] {
     while (!parts_->service.events.closed() && go_on())
       std::this_thread::sleep_for(std::chrono::milliseconds(100));
-    stop();
+    for (; !done; std::this_thread::sleep_for(std::chrono::milliseconds(20))) stop();
   });
   parts_->http.listen_after_bind();
+  done = true;
   parts_->service.events.close();
   library_watch.join();
   stop_watch.join();
@@ -429,7 +474,7 @@ void Server::run(const std::function<bool()>& go_on) {
 
 void Server::stop() {
   parts_->service.events.close();
-  parts_->http.stop();
+  parts_->http.end();
 }
 
 }  // namespace holdshelf

@@ -27,12 +27,14 @@ std::string ownPageAddress(int port);
 /// What is turned down before any route sees it, and before its body is read: names of the machine
 /// that a browser was lured to (DNS rebinding), changes that another site's page asks for, bodies
 /// above 9 MB (64 kB from devices that may not take holds in), bodies that are compressed, chunked
-/// or in parts, unknown methods. Every reply forbids the browser to load, send or embed anything
+/// or in parts, unknown methods. The connection ends with that, so that nothing of such a request
+/// is taken for the next one. Every reply forbids the browser to load, send or embed anything
 /// beyond this server.
 ///
-/// Who sits at this machine is its head; every other device has the role that it was paired for
-/// (catalog/devices.h). Nothing is encrypted: who can listen in on the network can take over a
-/// device, so it should be the gym's own and not its guests'.
+/// Who sits at this machine is its head, unless a proxy on it passes the request on; every other
+/// device has the role that it was paired for (catalog/devices.h). Nothing is encrypted: who can
+/// listen in on the network can take over a device, so it should be the gym's own and not its
+/// guests'.
 class Server {
  public:
   /// Reads the page and takes the port.

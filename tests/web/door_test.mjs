@@ -18,6 +18,17 @@ const wire = (address, bytes) => new Promise((resolve) => {
   setTimeout(end, 1000);
 });
 
+/** Sends bytes as they are: {text: what came, ended: whether the server closed, within two seconds}. */
+const wireEnd = (address, bytes) => new Promise((resolve) => {
+  const url = new URL(address);
+  let text = '';
+  const socket = connect(url.port, url.hostname, () => socket.write(bytes));
+  const end = (ended) => { socket.destroy(); resolve({text, ended}); };
+  socket.on('data', (data) => { text += data; });
+  for (const event of ['end', 'close', 'error']) socket.on(event, () => end(true));
+  setTimeout(() => end(false), 2000);
+});
+
 /** Registers the tests. tools: {program, library, startServer, raw, checkScreen}. */
 export function doorTests(test, {program, library, startServer, raw, checkScreen}) {
   const codeFor = (role) => JSON.parse(execFileSync(program,
@@ -100,13 +111,34 @@ export function doorTests(test, {program, library, startServer, raw, checkScreen
     const code = codeFor('set');
     assert.equal((await pair(address, code)).status, 200);
     assert.equal((await pair(address, code)).status, 403, 'replayed');
-    assert.equal((await pair(address, codeFor('set'), ' ')).status, 400, 'no name');
-    for (const wrong of ['', "' OR ''='", '99999999999999999999'])
+    for (const name of [' ', 'x'.repeat(41), '\u0001', '', 'ä'.repeat(41), ' \t ', '']) {
+      const unnamed = await pair(address, code, name);
+      assert.equal(unnamed.status, 400, 'a wrong name is no wrong code');
+      assert.match(JSON.parse(unnamed.text).sentence, /name/);
+    }
+    for (const wrong of ['', "' OR ''='", '99999999999999999999', '1234'])
       assert.equal((await pair(address, wrong)).status, 403, wrong);
     assert.equal((await pair(address, '12345678')).status, 429);
     const late = await pair(address, codeFor('head'));
     assert.equal(late.status, 429, 'nor does a right one get in now');
     assert.match(JSON.parse(late.text).sentence, /ten minutes/);
+  });
+
+  test('door: what is written of a hold has a length', async ({address}) => {
+    const says = (path, message) => raw(address, {method: 'POST', path: `/api/v1/holds/H-0001/${path}`, headers: JSON_TYPE,
+                                                  body: JSON.stringify(message)});
+    for (const [field, most] of [['name', 200], ['bin', 100], ['set', 200], ['texture', 200], ['maker', 200]]) {
+      const reply = await says('edit', {fields: [field], [field]: 'x'.repeat(most + 1)});
+      assert.equal(reply.status, 400, field);
+      assert.match(reply.text, new RegExp(`${field} is longer than ${most} letters`));
+    }
+    for (const count of [0, -1, 100_001]) assert.equal((await says('edit', {fields: ['count'], count})).status, 400, `${count} pieces`);
+    assert.equal((await says('note', {text: 'x'.repeat(4001)})).status, 400);
+    assert.equal((await says('note', {text: ' \n\u0001'})).status, 400, 'nothing that can be read');
+    assert.equal((await says('move', {status: 'WALL', place: 'x'.repeat(201)})).status, 400);
+    assert.equal((await says('edit', {fields: ['texture'], texture: ` ${'ä'.repeat(200)}\u001b`})).status, 200, 'letters, not bytes');
+    assert.equal(JSON.parse((await raw(address, {path: '/api/v1/holds/H-0001'})).text).texture, 'ä'.repeat(200));
+    assert.equal((await says('edit', {fields: ['texture'], texture: ''})).status, 200);
   });
 
   closed('door: foreign names, foreign pages, bodies of the wrong kind', async ({address}) => {
@@ -152,6 +184,46 @@ export function doorTests(test, {program, library, startServer, raw, checkScreen
       assert.doesNotMatch(reply, /^HTTP\/1\.1 (2|5)/, JSON.stringify(bytes.slice(0, 120)));
     }
     assert.equal(await status(address, {path: '/api/v1/about'}), 200, 'it still answers');
+  });
+
+  test('door: the rest of what was turned down is not taken for a request', async ({address}) => {
+    const {host} = new URL(address);
+    const inner = '{"text": "smuggled"}';
+    const note = `POST /api/v1/holds/H-0001/note HTTP/1.1\r\nHost: ${host}\r\nContent-Type: application/json\r\n` +
+                 `Content-Length: ${inner.length}\r\n\r\n${inner}`;
+    const noted = async () => JSON.parse((await raw(address, {path: '/api/v1/holds/H-0001/history'})).text)
+      .events.filter((event) => event.noted === 'smuggled').length;
+    const post = 'POST /api/v1/holds/H-0001/note HTTP/1.1', from = `Host: ${host}\r\nOrigin: http://rebound.example`;
+    const size = `Content-Length: ${note.length}`;
+    const heads = [
+      [403, `${post}\r\n${from}\r\n${size}`], [403, `${post}\r\n${from}\r\nConnection: keep-alive\r\n${size}`],
+      [403, `${post}\r\n${from}\r\nRange: bytes=999999-\r\n${size}`], [403, `${post}\r\n${from}\r\nRange: bytes=0-1\r\n${size}`],
+      [421, `${post}\r\nHost: rebound.example\r\n${size}`], [421, `HEAD / HTTP/1.1\r\nHost: rebound.example\r\n${size}`],
+      [411, `${post}\r\nHost: ${host}\r\nTransfer-Encoding: chunked`], [415, `${post}\r\nHost: ${host}\r\nContent-Encoding: gzip\r\n${size}`],
+      [415, `${post}\r\nHost: ${host}\r\nContent-Type: multipart/form-data; boundary=x\r\n${size}`],
+      [413, `${post}\r\nHost: ${host}\r\nContent-Length: 9000000000`], [400, `${post}\r\nHost: ${host}\r\nContent-Length: 1e3`],
+      [416, `GET / HTTP/1.1\r\nHost: ${host}\r\nRange: bytes=0-0,1-1\r\n${size}`], [416, `${post}\r\nHost: ${host}\r\nRange: x\r\n${size}`],
+      [400, `GET / HTTP/1.1\r\nHost: ${host}\r\n${size}`], [400, `HEAD / HTTP/1.1\r\nHost: ${host}\r\n${size}`],
+      [400, `OPTIONS / HTTP/1.1\r\nHost: ${host}\r\n${size}`], [400, `BREW / HTTP/1.1\r\nHost: ${host}\r\n${size}`],
+      [414, `POST /${'a'.repeat(20_000)} HTTP/1.1\r\n${from}\r\n${size}`], [400, `${post}\r\n${from}\r\nX: ${'b'.repeat(20_000)}\r\n${size}`],
+    ];
+    for (const [wanted, head] of heads) {
+      const began = performance.now();
+      const {text, ended} = await wireEnd(address, `${head}\r\n\r\n${note}`);
+      const what = `${head.slice(0, 200)}: ${text.slice(0, 200)}`;
+      assert.ok(text.startsWith(`HTTP/1.1 ${wanted} `), what);
+      assert.equal(text.split('HTTP/1.1 ').length, 2, `one answer to ${what}`);
+      assert.ok(ended, `the connection ends after ${Math.round(performance.now() - began)} ms: ${what}`);
+      assert.equal(await noted(), 0, what);
+    }
+    assert.match((await wireEnd(address, note)).text, /^HTTP\/1\.1 200 /, 'by itself it is a request');
+    assert.equal(await noted(), 1);
+  });
+
+  test('door: behind a proxy on this machine nobody is its head', async ({address}) => {
+    assert.equal(await status(address, {path: '/api/v1/devices'}), 200);
+    for (const [name, value] of [['X-Forwarded-For', '192.0.2.7'], ['Forwarded', 'for=192.0.2.7'], ['Via', '1.1 proxy']])
+      assert.equal(await status(address, {path: '/api/v1/devices', headers: {[name]: value}}), 401, name);
   });
 
   closed('door: a phone pairs by hand, the head sees it and withdraws it', async ({address, page, expectErrors}) => {

@@ -259,17 +259,19 @@ context.on('request', (asked) => asked.url().startsWith('http://127.0.0.1:') || 
   errors.push(`left this machine: ${asked.url()}`));
 const page = await context.newPage();
 page.setDefaultTimeout(15_000);
+const seconds = () => (performance.now() / 1000).toFixed(1).padStart(6);
+console.log(`${seconds()} s  library, server and browser are there`);
 let failed = 0;
 for (const {name, run} of cases.filter((each) => !only || each.name.includes(only))) {
   try {
     let expected;
     await run({address, page, context, expectErrors: (pattern) => { expected = pattern; }});
     assert.deepEqual(errors.splice(0).filter((text) => !expected?.test(text)), [], 'the browser reported errors');
-    console.log(`ok      ${name}`);
+    console.log(`${seconds()} s  ok      ${name}`);
   } catch (error) {
     ++failed;
     errors.length = 0;
-    console.log(`FAILED  ${name}\n${error.stack}`);
+    console.log(`${seconds()} s  FAILED  ${name}\n${error.stack}`);
   }
 }
 await browser.close();
