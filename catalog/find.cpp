@@ -79,6 +79,21 @@ FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const Chose
   return hit;
 }
 
+/// H-9 before H-0010 and that before H-10000: by the number at the end where all before it is
+/// equal.
+bool idBefore(const std::string& a, const std::string& b) {
+  const auto cut = [](const std::string& id) {
+    const std::size_t words = id.find_last_not_of("0123456789") + 1;  // npos + 1 is 0.
+    return std::pair(words, std::min(id.find_first_not_of('0', words), id.size()));
+  };
+  const auto [a_words, a_number] = cut(a);
+  const auto [b_words, b_number] = cut(b);
+  if (const int words = a.compare(0, a_words, b, 0, b_words); words != 0) return words < 0;
+  const std::size_t a_digits = a.size() - a_number, b_digits = b.size() - b_number;
+  if (a_digits != b_digits) return a_digits < b_digits;
+  return a.compare(a_number, a_digits, b, b_number, b_digits) < 0;
+}
+
 /// Puts the matches in the query's order; holds without the number come last either way.
 void sortMatches(const QueryMatcher& matcher, const std::vector<SearchEntry>& entries,
                  std::vector<std::size_t>& matches) {
@@ -92,7 +107,14 @@ void sortMatches(const QueryMatcher& matcher, const std::vector<SearchEntry>& en
     });
     return;
   }
-  if (key.empty() || key == "id") {
+  if (key.empty()) return;  // As they came in.
+  if (key == "id") {
+    const auto before = [&](std::size_t x, std::size_t y) {
+      return idBefore(entries[x].id, entries[y].id);
+    };
+    // They mostly came in by their ids.
+    if (!std::is_sorted(matches.begin(), matches.end(), before))
+      std::stable_sort(matches.begin(), matches.end(), before);
     if (falling) std::reverse(matches.begin(), matches.end());
     return;
   }

@@ -144,6 +144,20 @@ TEST_CASE("find: colours, patches, words through zero, sorting") {
   CHECK(index.find(edge).matched() == 0);
 }
 
+TEST_CASE("find: by id, whenever they came in") {
+  std::vector<Hold> holds;
+  for (const char* id : {"H-0010", "bag", "H-10000", "H-9", "H-2000", "G-3000", "77"})
+    holds.push_back(makeHold(id, "#be0032", 30));
+  const SearchIndex index(holds);
+  Query query;
+  CHECK(idsOf(index.find(query)).front() == "H-0010");
+  query.set_sort("id");
+  const Ids wanted{"77", "G-3000", "H-9", "H-0010", "H-2000", "H-10000", "bag"};
+  CHECK(idsOf(index.find(query)) == wanted);
+  query.set_sort("-id");
+  CHECK(idsOf(index.find(query)) == Ids(wanted.rbegin(), wanted.rend()));
+}
+
 TEST_CASE("find: a hold whose colour nobody measured is near no patch, and says so") {
   Hold hold;
   hold.set_id("H-1");
