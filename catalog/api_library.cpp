@@ -124,7 +124,7 @@ ApiReply setTargets(Service& service, const ApiRequest& request) {
   const std::string csv = targetsCsv(wanted);
   (void)parseTargets(csv, "the target table");  // Refuses what is no word and no count.
   writeFileDurably(targetsFile(service), csv);
-  service.announce();
+  service.announceBeside();
   return stock(service, {});
 }
 

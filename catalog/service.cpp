@@ -98,6 +98,14 @@ std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
 }
 
 void Service::announce() {
+  const std::lock_guard lock(announce_mutex_);
+  const std::int64_t last = library().lastEvent();
+  if (announced_ == last) return;
+  events.publish("library", "{\"lastEvent\":\"" + std::to_string(last) + "\"}");
+  announced_ = last;
+}
+
+void Service::announceBeside() {
   events.publish("library", "{\"lastEvent\":\"" + std::to_string(library().lastEvent()) + "\"}");
 }
 

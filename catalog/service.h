@@ -95,8 +95,11 @@ class Service {
   /// Holds on their way in.
   IntakeDesk& desk() { return *desk_; }
 
-  /// Tells all who listen that the library changed.
+  /// Tells all who listen that the library changed: of each change once, though both the route that
+  /// made it and the watch on the library notice it.
   void announce();
+  /// The same of what is kept beside the library's events.
+  void announceBeside();
 
   LiveEvents events;
   Devices devices;
@@ -118,6 +121,8 @@ class Service {
   RecentValues<std::string> pictures_{2000};
   RecentValues<std::string> views_{200};
   RecentValues<std::string> answers_{100};
+  std::mutex announce_mutex_;
+  std::int64_t announced_ = -1;
   std::unique_ptr<IntakeDesk> desk_;  // Last: its threads use what is above.
 };
 

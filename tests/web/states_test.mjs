@@ -51,6 +51,36 @@ export function statesTests({test, raw, program, photos, folder, out, startServe
     }
   });
 
+  test('gone to and past a screen at once: the last one is drawn, once', async ({address, page}) => {
+    const asked = [];
+    const watch = (request) => request.url().includes('mesh.glb') && asked.push(request.url());
+    await page.goto(address + '#/crates');
+    await page.waitForSelector('.climb-card');
+    page.on('request', watch);
+    await page.evaluate(() => { location.hash = '#/more'; location.hash = '#/hold/H-0001'; });
+    await page.waitForFunction(() => Number(document.querySelector('canvas.mesh')?.dataset.triangles) > 3000);
+    page.off('request', watch);
+    assert.equal(asked.length, 2, `coarse and fine: ${asked}`);
+  });
+
+  test('of one change the live events tell once', async ({address}) => {
+    const stream = await fetch(`${address}api/v1/events`), reader = stream.body.getReader();
+    let text = '';
+    const end = setTimeout(() => reader.cancel(), 2500);  // The watch on the library looks twice a second.
+    const read = async () => { for (let part; !(part = await reader.read()).done;) text += Buffer.from(part.value); };
+    const reading = read();
+    for (let i = 0; i < 3; ++i) {
+      await raw(address, {method: 'POST', path: '/api/v1/holds/H-0001/note', headers: {'Content-Type': 'application/json'},
+                          body: JSON.stringify({text: `seen ${i}`})});
+      await new Promise((resolve) => setTimeout(resolve, 300));
+    }
+    await reading;
+    clearTimeout(end);
+    const told = [...text.matchAll(/"lastEvent":"(\d+)"/g)].map((found) => found[1]);
+    assert.equal(told.length, 3, text);
+    assert.equal(new Set(told).size, 3, text);
+  });
+
   test('inches, and uncertainty on demand', async ({address, page}) => {
     await page.goto(address + '#/more');
     await page.click('text=inches');

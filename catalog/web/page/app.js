@@ -35,7 +35,10 @@ function showRooms(current) {
     h('a', {href: `#/${name}`, 'aria-current': name === current ? 'page' : undefined}, label)));
 }
 
+let shown;  // The address of the screen that is there.
+
 async function show() {
+  shown = location.hash;
   leave();
   // A place of its own: what is still under way for the screen before goes on where nobody sees it.
   const main = h('div', {}), ends = [];
@@ -74,6 +77,8 @@ async function show() {
 }
 
 window.addEventListener('hashchange', () => {
+  // Gone on from one place to the next at once: told twice, both times at the last.
+  if (location.hash === shown) return;
   show();
   // At once: later it would take the focus from whatever is in use by then.
   document.getElementById('screen').focus({preventScroll: true});
