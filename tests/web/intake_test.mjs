@@ -3,8 +3,8 @@
 // server killed and started again, the tab closed, the rebuild cut off.
 import assert from 'node:assert/strict';
 import {createHash} from 'node:crypto';
-import {cpSync, readdirSync, readFileSync} from 'node:fs';
-import {join} from 'node:path';
+import {cpSync, mkdirSync, readdirSync, readFileSync, writeFileSync} from 'node:fs';
+import {basename, join} from 'node:path';
 
 const JSON_TYPE = {'Content-Type': 'application/json'};
 const ends = (server) => new Promise((resolve) => server.on('exit', resolve));
@@ -92,6 +92,13 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
       await route.fetch().catch(() => {});
       return route.abort('connectionreset').catch(() => {});
     });
+    /** Files and folders dragged in from outside the browser. */
+    const drop = async (onto, paths) => {
+      const cdp = await onto.context().newCDPSession(onto);
+      for (const type of ['dragEnter', 'dragOver', 'drop'])
+        await cdp.send('Input.dispatchDragEvent', {type, x: 200, y: 300, data: {items: [], files: paths, dragOperationsMask: 1}});
+      await cdp.detach();
+    };
     const scans = (await json(address, '/holds/H-0001')).scans.length;
     let page = await newPage();
     await page.goto(`${address}#/intake`);
@@ -101,7 +108,16 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
     await page.click('text=Next: the photos');
     await page.waitForSelector('#photos', {state: 'attached'});
     const id = page.url().split('/').at(-1), path = `/intakes/${id}`;
-    await page.setInputFiles('#photos', files);
+    // The first half as a folder in a folder that is dropped, beside what is no photo.
+    const dropped = join(folder, 'from the card');
+    mkdirSync(join(dropped, 'ledge'), {recursive: true});
+    writeFileSync(join(dropped, 'notes.txt'), 'no photo');
+    const half = files.slice(0, files.length / 2);
+    half.forEach((file, i) => cpSync(file, join(dropped, i % 2 ? 'ledge' : '.', basename(file))));
+    await drop(page, [dropped]);
+    await page.waitForSelector('#said >> text=1 of ');
+    await page.waitForFunction((all) => document.querySelectorAll('.photo').length === all, half.length);
+    await page.setInputFiles('#photos', files.slice(half.length));
 
     await page.waitForSelector('.photo[data-state="LOOKED"] >> nth=1');
     await restart();
@@ -126,6 +142,15 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
     await page.click('text=Rebuild it');
     await page.waitForSelector('.steps .now');
     await checkScreen(page, 'intake-running');
+    // Stopped, it is where it was before, with all its photos; what comes too late is told so.
+    await page.click('text=Stop it');
+    await page.waitForSelector('.intake-state[data-state="COLLECTING"]');
+    assert.equal((await json(address, path)).state, 'COLLECTING');
+    assert.equal(await page.locator('.photo[data-state="LOOKED"]').count(), files.length);
+    await page.click('text=Rebuild it');
+    await page.waitForSelector('.steps .now >> text=/photos|camera/');
+    await drop(page, [dropped]);
+    await page.waitForSelector('#said >> text=begin another intake');
     await restart();  // It begins again by itself.
     await page.waitForSelector('text=/H-0001 again/', {timeout: 240_000});
     await checkScreen(page, 'intake-result');

@@ -88,12 +88,13 @@ export function wallPart({climb: first, gym, change, canSet, query}) {
         panelSet.add(chosen.panel);
         show();
       }}),
-      h('div', {class: 'fields'},
+      chosen.hold && h('div', {class: 'fields'},
         numberInput('place-column', `T-nut column, 1 to ${columns}`, 1, columns, chosen.column || '', (event) => { chosen.column = event.target.valueAsNumber || 0; show(); }),
         numberInput('place-row', `Row from the bottom, 1 to ${rows}`, 1, rows, chosen.row || '', (event) => { chosen.row = event.target.valueAsNumber || 0; show(); }),
         numberInput('place-turn', 'Turned counter-clockwise, °', 0, 355, chosen.rotation, (event) => { chosen.rotation = event.target.valueAsNumber || 0; judge(); }, 5),
         h('label', {class: 'field', for: 'place-note'}, h('span', {}, 'No T-nut? Say where'), where)),
-      verdict, h('button', {class: 'act', type: 'button', disabled: !chosen.hold, onclick: place}, chosen.hold ? `Place ${chosen.hold}` : 'Choose a hold first'));
+      chosen.hold ? [verdict, h('button', {class: 'act', type: 'button', onclick: place}, `Place ${chosen.hold}`)]
+        : h('p', {class: 'soft'}, 'Choose a hold; then tap its T-nut.'));
     node.replaceChildren(h('div', {}, zone.panels.length > 1 && chips('Panel', zone.panels.map((each) => [each.name, each.name]), panelSet, {onchange: () => {
       chosen.panel = [...panelSet][0] ?? zone.panels[0].name;
       show();

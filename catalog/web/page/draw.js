@@ -142,7 +142,7 @@ export async function drawScreen(main, {query, atEnd}) {
   }});
   const typed = typedPoints(() => canvas);
   const fromNumbers = () => canvas.set(sectionOfNumbers(state.numbers));
-  const line = h('input', {type: 'search', value: state.line, placeholder: 'red, protrusion under 30, on the shelf',
+  const line = h('input', {type: 'search', value: state.line, placeholder: 'red, protrusion under 30',
     id: 'lip-line', autocomplete: 'off', oninput: () => { state.line = line.value; soon(); }});
   const within = h('select', {id: 'lip-within', onchange: () => { state.within = Number(within.value); soon(); }},
     [0, 0.5, 1, 2].map((mm) => h('option', {value: mm, selected: mm === state.within}, mm ? `within ${gap(mm)}` : 'any distance')));

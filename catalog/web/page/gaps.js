@@ -86,7 +86,7 @@ export async function gapsPart(node, about) {
     const edit = may(about, 'head') && h('button', {class: 'act', type: 'button', onclick: () => editSheet(wanted, show)},
                                          wanted.length ? 'Change the targets' : 'Say what is wanted');
     node.replaceChildren(kinds.length ? h('div', {}, h('h3', {}, 'By grip and size'), matrix(kinds)) : notice('The library is empty', 'Take holds in first.'),
-      h('div', {}, h('h3', {}, wanted.length ? 'Against the targets, the thinnest first' : 'By kind; no targets are set'), table(lines.slice(0, 200)),
+      h('div', {}, h('h3', {}, wanted.length ? 'Against the targets, what is missing most first' : 'By kind; no targets are set'), table(lines.slice(0, 200)),
       wanted.length ? h('p', {class: 'legend'}, h('span', {class: 'key'}, 'pieces'), h('span', {class: 'key want'}, 'wanted'), h('span', {class: 'key most'}, 'too many')) : null,
       edit || null));
   };

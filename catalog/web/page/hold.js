@@ -39,7 +39,7 @@ function eventText(event) {
 
 /** The picture with its ring; without WebGL a photo in its place. */
 function picture(hold, words, turn) {
-  const canvas = h('canvas', {class: 'mesh', 'aria-label': `${hold.name || hold.id} in 3D`, role: 'img'});
+  const canvas = h('canvas', {class: 'mesh', 'aria-label': `${hold.name || hold.id} in 3D: arrow keys look around, plus and minus come closer and back`, role: 'img'});
   const stage = h('div', {class: 'stage'}, canvas, dial(words, turn.rotation, turn.set));
   try {
     return {stage, view: new MeshView(canvas, patchOf(hold.colour?.name))};

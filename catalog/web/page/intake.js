@@ -3,6 +3,7 @@
 import {address, get, listen, onReturn, post, remove} from './api.js';
 import {coverageView} from './coverage.js';
 import {h, notice, openSheet, say} from './dom.js';
+import {takeDrops} from './drop.js';
 import {time} from './format.js';
 import {resultView} from './intake_result.js';
 import {dropFiles} from './kept_files.js';
@@ -167,7 +168,8 @@ async function oneScreen(main, id, atEnd) {
     return h('label', {class: attributes.webkitdirectory ? 'act quiet from-folder' : 'act'}, label, input);
   };
   const givers = h('div', {class: 'chips'}, chooser('Take or choose photos', {accept: 'image/jpeg,image/png', id: 'photos'}),
-    chooser('A whole folder', {webkitdirectory: true, id: 'folder'}));
+    chooser('A whole folder', {webkitdirectory: true, id: 'folder'}),
+    h('p', {class: 'soft from-folder'}, 'or drop photos, or their folder, anywhere on this page'));
   const go = h('button', {class: 'act wide', type: 'button', onclick: act(async () => {
     await saveLabels();
     steps.length = 0;
@@ -229,14 +231,13 @@ async function oneScreen(main, id, atEnd) {
     })())] : []));
   }
 
-  const drop_zone = h('div', {class: 'intake'},
+  const screen = h('div', {class: 'intake'},
     h('div', {class: 'intake-main'}, parts.head, parts.result, controls, form, parts.photos), parts.side);
-  drop_zone.addEventListener('dragover', (event) => event.preventDefault());
-  drop_zone.addEventListener('drop', (event) => {
-    event.preventDefault();
-    give([...event.dataTransfer.files]);
+  takeDrops(screen, atEnd, (files) => {
+    if (controls.hidden) say('Photos are taken before a hold is rebuilt: begin another intake for these.');
+    else give(files);
   });
-  main.replaceChildren(drop_zone);
+  main.replaceChildren(screen);
   draw();
   atEnd(() => uploads.stop());
   const refresh = async () => { intake = await get(path); draw(); };

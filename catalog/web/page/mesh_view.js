@@ -53,10 +53,12 @@ export class MeshView {
     this.scene.add(this.tilted);
     this.yaw = 0;
     this.pitch = 12;
+    this.zoom = 1;
     this.size = 120;
     this.#light();
     this.#wall();
-    this.#followFinger();
+    this.#followFingers();
+    this.#followKeys();
     this.watch = new ResizeObserver(() => this.#resize());
     this.watch.observe(canvas);
     this.onpick = () => {};
@@ -106,8 +108,21 @@ export class MeshView {
   look(yaw, pitch, tell = true) {
     this.yaw = Math.max(-110, Math.min(110, yaw));
     this.pitch = Math.max(-80, Math.min(80, pitch));
-    if (tell) this.onlook(this.yaw, this.pitch);
+    if (tell) this.onlook(this);
     this.draw();
+  }
+
+  /** Comes closer: 1 is the whole hold. */
+  closer(zoom, tell = true) {
+    this.zoom = Math.max(1, Math.min(6, zoom));
+    if (tell) this.onlook(this);
+    this.draw();
+  }
+
+  /** Looks as another view does. */
+  follow({yaw, pitch, zoom}) {
+    this.look(yaw, pitch, false);
+    this.closer(zoom, false);
   }
 
   heatMap(name) {
@@ -160,7 +175,7 @@ export class MeshView {
     if (this.waiting || this.gone) return;
     this.waiting = requestAnimationFrame(() => {
       this.waiting = 0;
-      const distance = this.size / Math.tan(this.camera.fov / 2 * DEG) * 1.12;
+      const distance = this.size / Math.tan(this.camera.fov / 2 * DEG) * 1.12 / this.zoom;
       const yaw = this.yaw * DEG, pitch = this.pitch * DEG;
       this.camera.position.set(distance * Math.sin(yaw) * Math.cos(pitch), distance * Math.sin(pitch),
                                distance * Math.cos(yaw) * Math.cos(pitch));
@@ -168,7 +183,7 @@ export class MeshView {
       this.renderer.render(this.scene, this.camera);
       if (this.mesh) this.canvas.dataset.drawnAt ??= performance.now().toFixed(1);
       Object.assign(this.canvas.dataset, {drawn: this.mesh ? 'mesh' : 'wall', heat: this.heat ?? 'plain',
-                                          look: `${Math.round(this.yaw)},${Math.round(this.pitch)}`});
+                                          look: `${Math.round(this.yaw)},${Math.round(this.pitch)}`, zoom: this.zoom.toFixed(1)});
     });
   }
 
@@ -207,24 +222,56 @@ export class MeshView {
     this.draw();
   }
 
-  /** Dragging looks around; a tap picks the place for a section. */
-  #followFinger() {
+  /** One finger looks around, two bring it closer; a tap picks the place for a section. */
+  #followFingers() {
+    const fingers = new Map();  // Where each one is.
     let from;
+    const apart = () => {
+      const [a, b] = [...fingers.values()];
+      return Math.max(1, Math.hypot(a.x - b.x, a.y - b.y));
+    };
+    // Begun anew whenever a finger comes or goes, so that nothing jumps.
+    const begin = (tap) => {
+      const [first] = fingers.values();
+      from = first && {...first, yaw: this.yaw, pitch: this.pitch, zoom: this.zoom, tap,
+                       apart: fingers.size === 2 ? apart() : 0};
+    };
     this.canvas.addEventListener('pointerdown', (event) => {
-      from = {x: event.clientX, y: event.clientY, yaw: this.yaw, pitch: this.pitch, moved: 0};
+      fingers.set(event.pointerId, {x: event.clientX, y: event.clientY});
       this.canvas.setPointerCapture(event.pointerId);
+      begin(fingers.size === 1);
     });
     this.canvas.addEventListener('pointermove', (event) => {
-      if (!from) return;
+      if (!fingers.has(event.pointerId)) return;
+      fingers.set(event.pointerId, {x: event.clientX, y: event.clientY});
+      if (fingers.size === 2) return this.closer(from.zoom * apart() / from.apart);
+      if (fingers.size > 2) return;
       const dx = event.clientX - from.x, dy = event.clientY - from.y;
-      from.moved = Math.max(from.moved, Math.hypot(dx, dy));
-      if (from.moved > 6) this.look(from.yaw - dx * 0.5, from.pitch + dy * 0.5);
+      if (Math.hypot(dx, dy) > 6) from.tap = false;
+      if (!from.tap) this.look(from.yaw - dx * 0.5 / this.zoom, from.pitch + dy * 0.5 / this.zoom);
     });
-    this.canvas.addEventListener('pointerup', (event) => {
-      if (from && from.moved <= 6) this.#pick(event);
-      from = undefined;
+    const end = (event) => {
+      if (fingers.size === 1 && from?.tap && event.type === 'pointerup') this.#pick(event);
+      fingers.delete(event.pointerId);
+      begin(false);
+    };
+    this.canvas.addEventListener('pointerup', end);
+    this.canvas.addEventListener('pointercancel', end);
+  }
+
+  /** Arrows look around, plus and minus bring it closer and back. */
+  #followKeys() {
+    const looks = {ArrowLeft: [-10, 0], ArrowRight: [10, 0], ArrowUp: [0, 10], ArrowDown: [0, -10]};
+    this.canvas.tabIndex = 0;
+    this.canvas.addEventListener('keydown', (event) => {
+      const look = looks[event.key];
+      if (event.ctrlKey || event.metaKey || event.altKey) return;
+      if (look) this.look(this.yaw + look[0], this.pitch + look[1]);
+      else if (event.key === '+' || event.key === '=') this.closer(this.zoom * 1.25);
+      else if (event.key === '-') this.closer(this.zoom / 1.25);
+      else return;
+      event.preventDefault();
     });
-    this.canvas.addEventListener('pointercancel', () => { from = undefined; });
   }
 
   #pick(event) {

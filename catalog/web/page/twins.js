@@ -48,7 +48,7 @@ export async function twinsScreen(main, {rest, atEnd}) {
   };
   turn.addEventListener('input', spin);
   // What a finger does to one, both do.
-  views.forEach((view) => { view.onlook = (yaw, pitch) => views.forEach((each) => each !== view && each.look(yaw, pitch, false)); });
+  views.forEach((view) => { view.onlook = () => views.forEach((each) => each !== view && each.follow(view)); });
   main.replaceChildren(h('header', {class: 'hold-head'}, h('a', {href: '#/head', class: 'act quiet'}, 'Head setter'), h('h1', {}, 'Side by side')),
     words, h('div', {class: 'twin-pair'}, sides), h('label', {class: 'tilt', for: 'spin'}, h('span', {}, 'Spin both'), turn, turned));
   atEnd(() => views.forEach((view) => view.close()));
