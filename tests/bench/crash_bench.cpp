@@ -20,10 +20,11 @@ int main(int argc, char** argv) {
     all += count;
   }
   std::printf(
-      "%d kills, %d of them while starting; %ld events acknowledged, %ld more stored; "
-      "%zu faults; %.0f s\n",
-      all, report.during_start, report.acknowledged, report.unacknowledged, report.faults.size(),
-      took_s);
+      "%d kills, %d of them while starting; %ld events and pieces of %ld photos acknowledged, %ld "
+      "more "
+      "events stored; %zu faults; %.0f s\n",
+      all, report.during_start, report.acknowledged, report.photos, report.unacknowledged,
+      report.faults.size(), took_s);
   for (const std::string& fault : report.faults) std::printf("%s\n", fault.c_str());
   return report.faults.empty() ? 0 : 1;
 }

@@ -8,12 +8,15 @@
 
 #include <algorithm>
 #include <chrono>
+#include <functional>
+#include <iterator>
 #include <optional>
 #include <random>
 #include <sstream>
 #include <stdexcept>
 #include <thread>
 
+#include "catalog/intake_desk.h"
 #include "catalog/library_check.h"
 #include "mesh/bad_input.h"
 #include "tests/catalog/temp_folder.h"
@@ -23,7 +26,7 @@ namespace fs = std::filesystem;
 namespace holdshelf::test {
 namespace {
 
-constexpr int kKillsPerLibrary = 25;
+constexpr int kKillsPerLibrary = 28;
 
 /// One worker with a pipe from its standard output.
 class Worker {
@@ -84,18 +87,39 @@ class Worker {
   std::string text_;
 };
 
-/// What one library was ever told to be stored, by event number.
-using Acknowledged = std::map<std::int64_t, std::string>;
+/// What the callers of one library were ever told to be stored.
+struct Acknowledged {
+  std::map<std::int64_t, std::string> events;  ///< Digests, by number.
+  /// Bytes of photos on their way in, by intake and SHA-256.
+  std::map<std::pair<std::string, std::string>, std::int64_t> pieces;
+};
 
 /// Whole lines only: the last one may have been cut by the kill.
 void readAcknowledged(const std::string& text, Acknowledged& told) {
   std::istringstream lines(text.substr(0, text.rfind('\n') + 1));
   for (std::string word, digest; lines >> word;) {
-    if (word != "ack") continue;
     std::int64_t number = 0;
-    lines >> number >> digest;
-    told[number] = digest;
+    if (word == "ack") {
+      lines >> number >> digest;
+      told.events[number] = digest;
+    } else if (word == "piece") {
+      std::string intake;
+      lines >> intake >> digest >> number;
+      std::int64_t& most = told.pieces[{intake, digest}];
+      most = std::max(most, number);
+    }
   }
+}
+
+/// What a server that is started again has of every photo.
+void verifyPieces(const fs::path& folder, const Acknowledged& told,
+                  const std::function<void(const std::string&)>& fault) {
+  if (told.pieces.empty()) return;
+  IntakeDesk desk(folder, "/bin/false", [](const IntakeMoved&) {});
+  for (const auto& [which, bytes] : told.pieces)
+    if (const std::int64_t here = desk.photo(which.first, which.second).received(); here < bytes)
+      fault("of a photo " + std::to_string(bytes) + " bytes were acknowledged and " +
+            std::to_string(here) + " are there");
 }
 
 void verify(const fs::path& folder, Acknowledged& told, const std::string& when,
@@ -105,13 +129,14 @@ void verify(const fs::path& folder, Acknowledged& told, const std::string& when,
     const CheckReport check = checkLibrary(folder, false, {});
     for (const std::string& text : check.faults()) fault(text);
     const Library library = Library::open(folder);
-    Acknowledged stored;
+    std::map<std::int64_t, std::string> stored;
     sqlite::Statement event(library.database(), "SELECT number, body FROM event");
     while (event.step()) stored[event.integer(0)] = sha256Hex(event.blob(1));
-    for (const auto& [number, digest] : told)
+    for (const auto& [number, digest] : told.events)
       if (stored[number] != digest) fault("event " + std::to_string(number) + " is lost");
-    report.unacknowledged += static_cast<long>(stored.size() - told.size());
-    told = std::move(stored);  // From now on none of these may go either.
+    report.unacknowledged += static_cast<long>(stored.size() - told.events.size());
+    told.events = std::move(stored);  // From now on none of these may go either.
+    verifyPieces(folder, told, fault);
   } catch (const std::exception& failure) {
     fault(failure.what());
   }
@@ -122,13 +147,13 @@ void verify(const fs::path& folder, Acknowledged& told, const std::string& when,
 CrashReport crashLibrary(const fs::path& program, int kills, unsigned seed) {
   CrashReport report;
   std::mt19937 random(seed);
-  const char* const works[] = {"intake", "crates", "merge", "backup"};
+  const char* const works[] = {"intake", "crates", "merge", "backup", "wear", "serve", "migrate"};
   std::optional<TempFolder> folder;
   Acknowledged told;
   for (int kill = 0; kill < kills; ++kill) {
-    if (kill % kKillsPerLibrary == 0) folder.emplace(), told.clear();
+    if (kill % kKillsPerLibrary == 0) folder.emplace(), told = {};
     const fs::path library = *folder / "l", backup = *folder / "l-backup";
-    const std::string work = works[kill % 4];
+    const std::string work = works[static_cast<std::size_t>(kill) % std::size(works)];
     const std::string when =
         work + ", kill " + std::to_string(kill) + " of seed " + std::to_string(seed);
     Worker worker(program, work, library, random());
@@ -141,9 +166,10 @@ CrashReport crashLibrary(const fs::path& program, int kills, unsigned seed) {
     std::this_thread::sleep_for(std::chrono::microseconds(random() % 40'000));
     if (!worker.kill()) report.faults.push_back(when + ": the worker ended by itself");
     ++report.kills[work];
-    const std::size_t before = told.size();
+    const std::size_t before = told.events.size(), pieces = told.pieces.size();
     readAcknowledged(worker.rest(), told);
-    report.acknowledged += static_cast<long>(told.size() - before);
+    report.acknowledged += static_cast<long>(told.events.size() - before);
+    report.photos += static_cast<long>(told.pieces.size() - pieces);
     if (fs::exists(library / "holdshelf.sqlite")) verify(library, told, when, report);
     Acknowledged none;
     CrashReport of_backup;

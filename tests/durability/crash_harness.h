@@ -12,13 +12,16 @@ struct CrashReport {
   int during_start = 0;              ///< Of them, before the library was open.
   long acknowledged = 0;             ///< Events whose commit was acknowledged.
   long unacknowledged = 0;           ///< Stored, but killed before they could be.
+  long photos = 0;                   ///< Of which the server acknowledged at least a piece.
   std::vector<std::string> faults;   ///< Lost or half-written work, in words; empty: none.
 };
 
 /// Starts a process that works on a library, kills it with SIGKILL at a random moment, opens the
 /// library again, and holds it against all that was ever acknowledged: every such event is there
-/// with the same bytes, and a look through the whole library (and its backup) finds no fault. By
-/// turns intake, edits of crates, merging and backing up; a new library every 25 kills.
+/// with the same bytes, and a look through the whole library (and its backup) finds no fault;
+/// what the server acknowledged of photos on their way in is there when it starts again. By turns
+/// intake, edits of crates, merging, backing up, new scans with a look at the wear, serving, and
+/// bringing a library of the version before up to date; a new library every 28 kills.
 ///
 /// @param worker  The program crash_worker.
 CrashReport crashLibrary(const std::filesystem::path& worker, int kills, unsigned seed);

@@ -6,8 +6,8 @@
 using namespace holdshelf::test;
 
 TEST_CASE("crash: killed at random moments, every acknowledged write is there and none is half") {
-  const CrashReport report = crashLibrary(HOLDSHELF_CRASH_WORKER, 16, 20261126);
+  const CrashReport report = crashLibrary(HOLDSHELF_CRASH_WORKER, 28, 20261126);
   for (const std::string& fault : report.faults) FAIL_CHECK(fault);
   CHECK(report.acknowledged > 20);
-  CHECK(report.kills.size() == 4);
+  CHECK(report.kills.size() == 7);
 }
