@@ -20,7 +20,7 @@ struct MarkerEdges {
 /// their two corners; so are corners that end up more than 3 px or 6 % of the side from the start.
 ///
 /// @param linear   CV_32FC1 from linearLight.
-/// @param corners  Start, within about 3 px.
+/// @param corners_px  Start, within about 3 px.
 /// @param cells    Cells along the marker's side with its border (8 for a 6 x 6 code): a scan line
 ///                 must stay inside the border cell.
 /// @param lens     The camera where it is known: sides are then straight in its undistorted

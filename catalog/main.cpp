@@ -22,13 +22,13 @@ constexpr AddCommand kCommands[] = {
     addEditCommand,  addMoveCommand,    addNoteCommand,        addHistoryCommand, addExportCommand,
     addCheckCommand, addServeCommand,   addDevicesCommand,     addDeskCommand,    addLabelsCommand,
     addPhotoCommand, addSplitCommand,   addJoinCommand,        addImportCommand,  addCopyCommand,
-    addMergeCommand, addGapsCommand,    addBackupCommand,      addRestoreCommand,
+    addMergeCommand, addGapsCommand,    addBackupCommand,      addRestoreCommand, addHelpCommand,
 };
 
 int run(int argc, char** argv) {
   CLI::App app(
-      "Holdshelf: from photos of a climbing hold to its measured shape, and a library of holds "
-      "that can be asked for it again.",
+      "From photos of a climbing hold to its measured shape, and a library of holds that can be "
+      "asked for it again.",
       "holdshelf");
   app.set_version_flag("--version", "holdshelf " HOLDSHELF_VERSION);
   app.require_subcommand(1);

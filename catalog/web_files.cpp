@@ -38,6 +38,12 @@ std::string gzipped(std::string_view bytes) {
   return out;
 }
 
+fs::path pageOfThisProgram() {
+  const fs::path folder = fs::read_symlink("/proc/self/exe").parent_path();
+  const fs::path installed = folder.parent_path() / "share" / "holdshelf" / "web";
+  return fs::exists(installed) ? installed : folder / "web";
+}
+
 std::map<std::string, WebFile> readWebFiles(const fs::path& folder) {
   if (!fs::exists(folder / "index.html"))
     throw BadInput("There is no page in " + folder.string() +

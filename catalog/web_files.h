@@ -18,6 +18,10 @@ struct WebFile {
 /// @throws BadInput  There is no page in the folder.
 std::map<std::string, WebFile> readWebFiles(const std::filesystem::path& folder);
 
+/// Where the page lies that came with this program: beside it in a build tree, in
+/// ../share/holdshelf/web where it is installed.
+std::filesystem::path pageOfThisProgram();
+
 /// Compressed for Content-Encoding: gzip (RFC 1952).
 std::string gzipped(std::string_view bytes);
 

@@ -31,6 +31,7 @@ void addFeetCommand(CLI::App& app, Job& job);
 void addFindCommand(CLI::App& app, Job& job);
 void addGapsCommand(CLI::App& app, Job& job);
 void addGymCommand(CLI::App& app, Job& job);
+void addHelpCommand(CLI::App& app, Job& job);
 void addHistoryCommand(CLI::App& app, Job& job);
 void addImportCommand(CLI::App& app, Job& job);
 void addIntakeCommand(CLI::App& app, Job& job);

@@ -4,6 +4,7 @@
 #include "catalog/commands/command.h"
 #include "catalog/qr_code.h"
 #include "catalog/server.h"
+#include "catalog/web_files.h"
 
 namespace holdshelf {
 namespace {
@@ -35,7 +36,7 @@ void serve(const ServeOptions& options, Console& console) {
 
 void addServeCommand(CLI::App& app, Job& job) {
   const auto options = std::make_shared<ServeOptions>();
-  options->web = HOLDSHELF_WEB;
+  options->web = pageOfThisProgram();
   CLI::App* command =
       app.add_subcommand("serve", "Show the library as a page in the browser, on this machine");
   addLibraryOption(command, options->library);

@@ -1,0 +1,22 @@
+# SPDX-License-Identifier: Apache-2.0
+# The libraries that ours are made with: for the build, and for whoever links to ours
+# (HoldshelfConfig.cmake).
+find_package(Threads REQUIRED)
+find_package(PkgConfig REQUIRED)
+find_package(Eigen3 3.4 REQUIRED NO_MODULE)
+find_package(Protobuf REQUIRED)
+find_package(TBB REQUIRED)
+find_package(embree 3 REQUIRED)
+find_package(Ceres REQUIRED)
+find_package(OpenCV 4.5 REQUIRED COMPONENTS core imgproc imgcodecs calib3d aruco features2d)
+find_package(PNG REQUIRED)
+find_package(SQLite3 REQUIRED)
+find_package(meshoptimizer REQUIRED)
+find_package(OpenSSL REQUIRED COMPONENTS Crypto)
+find_package(ZLIB REQUIRED)
+pkg_check_modules(CAIRO REQUIRED IMPORTED_TARGET cairo cairo-svg cairo-pdf)
+pkg_check_modules(EXIF REQUIRED IMPORTED_TARGET libexif)
+pkg_check_modules(HTTPLIB REQUIRED IMPORTED_TARGET cpp-httplib)
+pkg_check_modules(QPDF REQUIRED IMPORTED_TARGET libqpdf)
+pkg_check_modules(QRENCODE REQUIRED IMPORTED_TARGET libqrencode)
+pkg_check_modules(TURBOJPEG REQUIRED IMPORTED_TARGET libturbojpeg)
