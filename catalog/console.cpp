@@ -101,7 +101,7 @@ void fromJson(const std::string& json, const std::string& what,
   const auto status = google::protobuf::util::JsonStringToMessage(json, &message, options);
   if (!status.ok()) {
     std::string reason(status.message());
-    reason = reason.substr(0, reason.find('\n'));
+    if (const auto end = reason.find('\n'); end != std::string::npos) reason.resize(end);
     throw BadInput(what + " is not the JSON expected here (" + reason +
                    "): compare it with proto/" + "README.md.");
   }

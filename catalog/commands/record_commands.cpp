@@ -33,6 +33,14 @@ CLI::App* addRecordCommand(CLI::App& app, const OptionsPtr& options, const char*
   return command;
 }
 
+void commitAndSay(Library& library, std::vector<Event> events, Console& console) {
+  EventList stored;
+  for (Event& event : library.commit(std::move(events))) *stored.add_events() = std::move(event);
+  for (const Event& event : stored.events())
+    console.say(event.hold() + " " + eventText(event) + "\n");
+  console.result(stored);
+}
+
 /// The same change to every hold named, in one commit: all of them or none.
 void change(const Options& options, const Event& what, Console& console) {
   Library library = Library::open(options.library);
@@ -41,11 +49,7 @@ void change(const Options& options, const Event& what, Console& console) {
     events.push_back(what);
     events.back().set_hold(id);
   }
-  EventList stored;
-  for (Event& event : library.commit(std::move(events))) *stored.add_events() = std::move(event);
-  for (const Event& event : stored.events())
-    console.say(event.hold() + " " + eventText(event) + "\n");
-  console.result(stored);
+  commitAndSay(library, std::move(events), console);
 }
 
 void edit(const Options& options, Console& console) {
@@ -94,11 +98,7 @@ void photo(const Options& options, Console& console) {
       events.emplace_back().set_hold(id);
       events.back().set_photographed(blob);
     }
-  EventList stored;
-  for (Event& event : library.commit(std::move(events))) *stored.add_events() = std::move(event);
-  for (const Event& event : stored.events())
-    console.say(event.hold() + " " + eventText(event) + "\n");
-  console.result(stored);
+  commitAndSay(library, std::move(events), console);
 }
 
 void split(const Options& options, Console& console) {

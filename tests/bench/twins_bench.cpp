@@ -34,6 +34,7 @@
 #include "catalog/twins.h"
 #include "mesh/mesh_io.h"
 #include "mesh/repair.h"
+#include "tests/catalog/store_scan.h"
 #include "tests/photobooth/capture_truth.h"
 #include "tests/shapes/random_holds.h"
 #include "tests/shapes/roughen.h"
@@ -91,21 +92,6 @@ struct Bench {
   }
 };
 
-void store(Library& library, const std::string& id, const TriangleMesh& mesh) {
-  const Signature signature = signatureOf(mesh);
-  const PackedSignature packed = packSignature(signature);
-  Event made, scanned;
-  made.set_hold(id);
-  made.mutable_created()->set_status(SHELF);
-  scanned.set_hold(id);
-  Scan& scan = *scanned.mutable_scanned();
-  scan.set_id(id);
-  scan.set_mesh_blob(library.blobs().put(plyBytes(mesh)));
-  scan.set_signature(packed.data(), packed.size());
-  scan.set_size_mm(signature.size_mm);
-  library.commit({made, scanned});
-}
-
 using Pair = std::pair<std::string, std::string>;
 
 /// Fills the library; returns the planted pairs.
@@ -116,12 +102,12 @@ std::vector<Pair> fill(Library& library, int scans, unsigned seed, bool rich) {
     const ExactHold hold = drawHold(bench.random, rich ? Family::Rich : Family::Plain);
     const TriangleMesh mesh = meshSdf(hold.solid, hold.box_mm, 2);
     const std::string id = "S" + std::to_string(i);
-    store(library, id, bench.scan(mesh, false, 1));
+    test::storeScan(library, id, bench.scan(mesh, false, 1));
     ++made;
     if (i % 9 != 0 || made + 3 > scans) continue;
-    store(library, id + "-copy", bench.scan(mesh, false, 1));
-    store(library, id + "-mirror", bench.scan(mesh, true, 1));
-    store(library, id + "-size", bench.scan(mesh, false, bench.between(0.7, 0.9)));
+    test::storeScan(library, id + "-copy", bench.scan(mesh, false, 1));
+    test::storeScan(library, id + "-mirror", bench.scan(mesh, true, 1));
+    test::storeScan(library, id + "-size", bench.scan(mesh, false, bench.between(0.7, 0.9)));
     made += 3;
     const std::vector<std::string> ids = {id, id + "-copy", id + "-mirror", id + "-size"};
     for (std::size_t a = 0; a < ids.size(); ++a)

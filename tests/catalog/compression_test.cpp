@@ -29,19 +29,7 @@ TEST_CASE("compressionFriction: statics by hand") {
 TEST_CASE(
     "compressionPairs: non-positive lips make compression, positive ones are pulled; common "
     "practice, no source") {
-  const auto blockOf = [](double incut_deg) {
-    return facetedShape({{.facing_deg = 0,
-                          .depth_mm = 80,
-                          .width_mm = 200,
-                          .incut_deg = incut_deg,
-                          .distance_mm = 180},
-                         {.facing_deg = 180,
-                          .depth_mm = 80,
-                          .width_mm = 200,
-                          .incut_deg = incut_deg,
-                          .distance_mm = 180}});
-  };
-  const Shape square = blockOf(-4), incut = blockOf(15), steep = blockOf(-35);
+  const Shape square = opposedFaces(-4), incut = opposedFaces(15), steep = opposedFaces(-35);
   const auto pairs = compressionPairs(GripModel(square), 20, 200, 900);
   REQUIRE_FALSE(pairs.empty());
   // Sideways faces meet a downward pull when the hold is turned by a quarter.

@@ -234,20 +234,8 @@ TEST_CASE("show: within its uncertainty of a threshold the verdict is borderline
 TEST_CASE("compression: one hold's faces, two holds apart, and what is asked wrongly") {
   TempFolder folder;
   Library made = Library::openOrCreate(folder.path());
-  const auto block = [](double incut_deg) {
-    return facetedShape({{.facing_deg = 0,
-                          .depth_mm = 80,
-                          .width_mm = 200,
-                          .incut_deg = incut_deg,
-                          .distance_mm = 180},
-                         {.facing_deg = 180,
-                          .depth_mm = 80,
-                          .width_mm = 200,
-                          .incut_deg = incut_deg,
-                          .distance_mm = 180}});
-  };
-  store(made, "Block", "A1", SHELF, block(-4));
-  store(made, "Incut block", "A1", SHELF, block(15));
+  store(made, "Block", "A1", SHELF, opposedFaces(-4));
+  store(made, "Incut block", "A1", SHELF, opposedFaces(15));
   const std::string library = folder.path().string();
   const ProgramRun one = runProgram({"compression", "H-0001", "--library", library});
   CHECK(one.status == 0);

@@ -4,8 +4,11 @@
 
 #include <cstdlib>
 #include <filesystem>
+#include <map>
 #include <stdexcept>
 #include <string>
+
+#include "catalog/blob_store.h"
 
 namespace holdshelf::test {
 
@@ -32,5 +35,13 @@ class TempFolder {
  private:
   std::filesystem::path path_;
 };
+
+/// Every file below a folder with its bytes.
+inline std::map<std::string, std::string> filesIn(const std::filesystem::path& folder) {
+  std::map<std::string, std::string> files;
+  for (const auto& entry : std::filesystem::recursive_directory_iterator(folder))
+    if (entry.is_regular_file()) files[entry.path().string()] = readFile(entry.path());
+  return files;
+}
 
 }  // namespace holdshelf::test

@@ -9,6 +9,7 @@
 #include <random>
 
 #include "mesh/mesh_io.h"
+#include "tests/catalog/store_scan.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -35,20 +36,6 @@ TriangleMesh rescanned(TriangleMesh mesh, double turn_deg, bool mirrored, double
   return mesh;
 }
 
-void store(Library& library, const std::string& id, const TriangleMesh& mesh) {
-  const Signature signature = signatureOf(mesh);
-  const PackedSignature packed = packSignature(signature);
-  Event made, scanned;
-  made.set_hold(id);
-  made.mutable_created()->set_status(SHELF);
-  scanned.set_hold(id);
-  scanned.mutable_scanned()->set_id(id);
-  scanned.mutable_scanned()->set_mesh_blob(library.blobs().put(plyBytes(mesh)));
-  scanned.mutable_scanned()->set_signature(packed.data(), packed.size());
-  scanned.mutable_scanned()->set_size_mm(signature.size_mm);
-  library.commit({made, scanned});
-}
-
 TriangleMesh meshOf(const std::string& name) {
   const ExactHold hold = holdNamed(name);
   return meshSdf(hold.solid, hold.box_mm, 2);
@@ -62,10 +49,10 @@ TEST_CASE("findTwins: a copy, a mirror image and another size among different ho
   const TriangleMesh ledge = meshOf("ledge");
   for (const char* name :
        {"ledge", "bowl", "edge", "dome", "pinch", "pocket", "jug", "chip", "fin"})
-    store(library, name, meshOf(name));
-  store(library, "copy", rescanned(ledge, 77, false, 1, 1));
-  store(library, "mirror", rescanned(ledge, 200, true, 1, 2));
-  store(library, "small", rescanned(ledge, 310, false, 0.8, 3));
+    test::storeScan(library, name, meshOf(name));
+  test::storeScan(library, "copy", rescanned(ledge, 77, false, 1, 1));
+  test::storeScan(library, "mirror", rescanned(ledge, 200, true, 1, 2));
+  test::storeScan(library, "small", rescanned(ledge, 310, false, 0.8, 3));
 
   const TwinList list = findTwins(library, {}, {});
   CHECK(list.holds() == 12);
@@ -94,7 +81,7 @@ TEST_CASE("findTwins: a copy, a mirror image and another size among different ho
 TEST_CASE("twinsOfMesh: a hold on the turntable is recognised before it is stored") {
   test::TempFolder folder;
   Library library = Library::openOrCreate(folder.path());
-  for (const char* name : {"ledge", "bowl", "jug"}) store(library, name, meshOf(name));
+  for (const char* name : {"ledge", "bowl", "jug"}) test::storeScan(library, name, meshOf(name));
   const TwinList again = twinsOfMesh(library, rescanned(meshOf("bowl"), 33, false, 1, 4), {}, {});
   REQUIRE(again.twins_size() == 1);
   CHECK(again.twins(0).other() == "bowl");

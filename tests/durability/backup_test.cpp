@@ -29,14 +29,6 @@ void add(Library& library, const std::string& id) {
   library.commit({made, scanned});
 }
 
-/// Every file below a folder with its bytes.
-std::map<std::string, std::string> filesIn(const fs::path& folder) {
-  std::map<std::string, std::string> files;
-  for (const auto& entry : fs::recursive_directory_iterator(folder))
-    if (entry.is_regular_file()) files[entry.path().string()] = readFile(entry.path());
-  return files;
-}
-
 bool sameLibrary(const fs::path& a, const fs::path& b) {
   const Library one = Library::open(a), two = Library::open(b);
   std::string events_one, events_two;

@@ -27,13 +27,6 @@ std::string schemaOf(const fs::path& folder) {
   return schema;
 }
 
-std::map<std::string, std::string> filesIn(const fs::path& folder) {
-  std::map<std::string, std::string> files;
-  for (const auto& entry : fs::recursive_directory_iterator(folder))
-    if (entry.is_regular_file()) files[entry.path().string()] = readFile(entry.path());
-  return files;
-}
-
 }  // namespace
 
 TEST_CASE("schema: a library of each version before opens whole and is as a new one from then on") {

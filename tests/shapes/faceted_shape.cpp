@@ -58,4 +58,12 @@ Shape facetedShape(const std::vector<FaceSpec>& faces) {
   return shape;
 }
 
+Shape opposedFaces(double incut_deg) {
+  FaceSpec up{
+      .facing_deg = 0, .depth_mm = 80, .width_mm = 200, .incut_deg = incut_deg, .distance_mm = 180};
+  FaceSpec down = up;
+  down.facing_deg = 180;
+  return facetedShape({up, down});
+}
+
 }  // namespace holdshelf

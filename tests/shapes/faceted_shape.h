@@ -24,4 +24,8 @@ struct FaceSpec {
 /// depth perpendicular to the wall stays, the run shrinks to width cos(t).
 Shape facetedShape(const std::vector<FaceSpec>& faces);
 
+/// A block with two faces that look away from each other, to be squeezed: each 80 mm deep and 200
+/// mm wide, 180 mm out, with this incut.
+Shape opposedFaces(double incut_deg);
+
 }  // namespace holdshelf
