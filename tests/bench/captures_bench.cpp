@@ -3,8 +3,6 @@
 // row of tests/bench/README.md each: errors placed and fitted, scale, protrusion, the share of the
 // vertices within 1 and 2 of their stated uncertainties, time. OUT/CAPTURE gets hold.ply and
 // report.json, for score_bench and uncertainty_bench.
-#include <google/protobuf/util/json_util.h>
-
 #include <algorithm>
 #include <chrono>
 #include <cmath>
@@ -28,13 +26,6 @@ double topOf(const TriangleMesh& mesh) {
   double top = 0;
   for (const Eigen::Vector3d& p : mesh.vertices_mm) top = std::max(top, p.z());
   return top;
-}
-
-void writeReport(const fs::path& file, const CaptureReport& report) {
-  std::string json;
-  if (!google::protobuf::util::MessageToJsonString(report, &json).ok())
-    throw std::runtime_error("The report cannot be written as JSON.");
-  writeWhole(file, json);
 }
 
 void row(const fs::path& folder, const fs::path& out) {

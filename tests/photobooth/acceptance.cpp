@@ -14,7 +14,7 @@ using Eigen::Vector3d;
 using Points = std::vector<Vector3d>;
 
 constexpr double kRejectable = 0.003;
-constexpr double kReach_mm = 3;
+constexpr double kOutside_mm = 3, kOffFlat_mm = 8;
 constexpr int kSamples = 200000;
 
 /// Gauss-Newton on |p - c| - r, from the centroid.
@@ -80,12 +80,12 @@ Plane fitPlane(const Points& points) {
 bool onBall(const Vector3d& p, const Artefact::Ball& ball) {
   const Vector3d d = p - ball.centre_mm;
   const double distance = d.norm();
-  return std::abs(distance - ball.radius_mm) < kReach_mm && d.z() > -0.34 * distance;
+  return distance < ball.radius_mm + kOutside_mm && d.z() > -0.34 * distance;
 }
 
 bool onFlat(const Vector3d& p, const Artefact::Flat& flat) {
   const Vector3d d = p - flat.centre_mm;
-  return std::abs(d.dot(flat.normal)) < kReach_mm &&
+  return std::abs(d.dot(flat.normal)) < kOffFlat_mm &&
          std::abs(d.dot(flat.along)) < flat.half_length_mm &&
          std::abs(d.dot(flat.across)) < flat.half_width_mm;
 }
@@ -133,9 +133,9 @@ Acceptance acceptArtefact(const TriangleMesh& mesh, const Eigen::Isometry3d& T_t
       result.spacing_mm.push_back(
           (result.balls[i].centre_mm - result.balls[j].centre_mm).norm() -
           (artefact.balls[i].centre_mm - artefact.balls[j].centre_mm).norm());
-  if (artefact.flat) {
-    const Points of_flat = chosen([&](const Vector3d& p) { return onFlat(p, *artefact.flat); });
-    result.flat = of_flat.size() < 10 ? FlatFit{} : fitFlat(of_flat);
+  for (const Artefact::Flat& flat : artefact.flats) {
+    const Points of_flat = chosen([&](const Vector3d& p) { return onFlat(p, flat); });
+    result.flats.push_back(of_flat.size() < 10 ? FlatFit{} : fitFlat(of_flat));
   }
   return result;
 }

@@ -33,12 +33,13 @@ struct Acceptance {
   std::vector<BallFit> balls;      ///< In the artefact's order.
   std::vector<double> size_mm;     ///< PS of each.
   std::vector<double> spacing_mm;  ///< SD of each pair (0,1), (0,2) ... in order.
-  std::optional<FlatFit> flat;
+  std::vector<FlatFit> flats;      ///< In the artefact's order.
 };
 
-/// Points are spread evenly over the mesh's area. A ball's are those within 3 mm of the true
-/// surface and at least 20 degrees above its equator's underside (away from the stem), a flat's
-/// those within 3 mm of the measured rectangle.
+/// Points are spread evenly over the mesh's area. A ball's are those less than its radius and 3 mm
+/// from its true centre and no more than 20 degrees below its equator (away from the stem), a
+/// flat's those over or under the measured rectangle, less than 8 mm from it. What is missing from
+/// a ball or gouged out of it so counts in full, as form.
 /// @param T_truth_mesh  Brings the mesh near the artefact: good to about 1 mm.
 Acceptance acceptArtefact(const TriangleMesh& mesh, const Eigen::Isometry3d& T_truth_mesh,
                           const Artefact& artefact);

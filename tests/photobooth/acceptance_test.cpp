@@ -50,13 +50,45 @@ TEST_CASE("acceptArtefact: a bent flat shows its bend") {
   const Artefact slab = artefactNamed("flat-15");
   TriangleMesh mesh = meshSdf(slab.body.solid, slab.body.box_mm, 1);
   const Acceptance exact = acceptArtefact(mesh, Eigen::Isometry3d::Identity(), slab);
-  REQUIRE(exact.flat);
-  CHECK(exact.flat->form_mm < 1e-6);
-  CHECK(exact.flat->points > 5000);
+  REQUIRE(exact.flats.size() == 1);
+  CHECK(exact.flats[0].form_mm < 1e-6);
+  CHECK(exact.flats[0].points > 5000);
   for (Vector3d& p : mesh.vertices_mm) {  // A bow of 0.5 mm over the measured length.
-    const double along = (p - slab.flat->centre_mm).dot(slab.flat->along) / 85;
-    p += 0.5 * along * along * slab.flat->normal;
+    const double along = (p - slab.flats[0].centre_mm).dot(slab.flats[0].along) / 85;
+    p += 0.5 * along * along * slab.flats[0].normal;
   }
   const Acceptance bent = acceptArtefact(mesh, Eigen::Isometry3d::Identity(), slab);
-  CHECK(bent.flat->form_mm == doctest::Approx(0.5).epsilon(0.05));
+  CHECK(bent.flats[0].form_mm == doctest::Approx(0.5).epsilon(0.05));
+}
+
+TEST_CASE("acceptArtefact: the plate with balls and flats is all there at both sizes") {
+  for (const char* name : {"accept-a4-40", "accept-a3-80"}) {
+    CAPTURE(name);
+    const Artefact plate = artefactNamed(name);
+    const double cell = plate.body.box_mm.sizes().x() / 200;
+    const TriangleMesh mesh = meshSdf(plate.body.solid, plate.body.box_mm, cell);
+    const Acceptance exact = acceptArtefact(mesh, Eigen::Isometry3d::Identity(), plate);
+    REQUIRE(exact.balls.size() == 4);
+    const double sag = cell * cell / (4 * plate.balls[0].radius_mm);
+    for (const BallFit& ball : exact.balls) {
+      CHECK(ball.form_mm < 2 * sag);
+      CHECK(ball.points > 1000);
+    }
+    REQUIRE(exact.flats.size() == 2);
+    for (const FlatFit& flat : exact.flats) {
+      CHECK(flat.form_mm < 1e-6);
+      CHECK(flat.points > 5000);
+    }
+  }
+}
+
+TEST_CASE("acceptArtefact: a ball that is carved away is a form error as large as the ball") {
+  const Artefact plate = artefactNamed("balls-40");
+  Sdf solid = plate.body.solid;
+  const Artefact::Ball& ball = plate.balls[1];
+  solid = subtract(solid, translate(sphere(ball.radius_mm), ball.centre_mm + Vector3d(0, 0, 15)));
+  const TriangleMesh mesh = meshSdf(solid, plate.body.box_mm, 0.8);
+  const Acceptance bitten = acceptArtefact(mesh, Eigen::Isometry3d::Identity(), plate);
+  CHECK(bitten.balls[1].form_mm > 5);
+  CHECK(bitten.balls[0].form_mm < 0.1);
 }

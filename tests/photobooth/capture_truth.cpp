@@ -9,6 +9,8 @@
 #include <sstream>
 #include <stdexcept>
 
+#include "mesh/mesh_io.h"
+
 namespace holdshelf {
 namespace {
 
@@ -56,6 +58,13 @@ Eigen::Isometry3d truthFromReport(const CaptureReport& report) {
 Eigen::Isometry3d truthFromReport(const std::filesystem::path& report) {
   if (report.empty()) return Eigen::Isometry3d::Identity();
   return truthFromReport(readJson<CaptureReport>(report));
+}
+
+void writeReport(const std::filesystem::path& file, const CaptureReport& report) {
+  std::string json;
+  if (!google::protobuf::util::MessageToJsonString(report, &json).ok())
+    throw std::runtime_error("The report cannot be written as JSON.");
+  writeWhole(file, json);
 }
 
 }  // namespace holdshelf

@@ -22,4 +22,7 @@ std::vector<std::filesystem::path> photosIn(const std::filesystem::path& folder)
 Eigen::Isometry3d truthFromReport(const CaptureReport& report);
 Eigen::Isometry3d truthFromReport(const std::filesystem::path& report);
 
+/// Writes a report as JSON, whole or not at all.
+void writeReport(const std::filesystem::path& file, const CaptureReport& report);
+
 }  // namespace holdshelf
