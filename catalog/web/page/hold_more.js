@@ -68,7 +68,7 @@ async function twinsContent(id) {
   return h('ul', {class: 'plain-list'}, found.map((twin) => h('li', {class: 'offer'},
     h('img', {src: address(holdPath(twin.other, '/thumbnail')), alt: '', width: 72, height: 72}),
     h('div', {}, h('strong', {}, twin.other), ` ${TWIN_KIND[twin.kind] ?? ''}${twin.needsAnEye ? ', needs an eye' : ''}`,
-      h('p', {class: 'soft'}, `surfaces ${gap(twin.medianMm ?? 0)} apart in the middle`)),
+      h('p', {class: 'soft'}, `surfaces typically ${gap(twin.medianMm ?? 0)} apart`)),
     h('a', {class: 'act', href: `#/twins/${encodeURIComponent(id)}/${encodeURIComponent(twin.other)}`}, 'Side by side'))));
 }
 

@@ -3,7 +3,7 @@
 import {address} from './api.js';
 import {colourText} from './colour.js';
 import {h} from './dom.js';
-import {area, length, volume} from './format.js';
+import {area, gap, length, volume} from './format.js';
 
 const row = (label, value) => h('div', {}, h('dt', {}, label), h('dd', {}, value));
 const percent = (share) => `${Math.round(100 * (share ?? 0))} %`;
@@ -57,7 +57,7 @@ export function resultView(intake, decide) {
       again ? h('div', {class: 'again'},
         h('img', {class: 'again-picture', alt: `${again.other} as it is in the library`,
                   src: address(`/holds/${encodeURIComponent(again.other)}/thumbnail`)}),
-        h('p', {}, `Surfaces ${(again.medianMm ?? 0).toFixed(2)} mm apart in the median. `,
+        h('p', {}, `Surfaces typically ${gap(again.medianMm ?? 0)} apart. `,
           h('a', {class: 'inline', href: `#/hold/${encodeURIComponent(again.other)}`}, `Look at ${again.other}`))) : null,
       others.length ? h('ul', {}, others.map((twin) => h('li', {}, twinText(twin)))) : null,
       again ? [

@@ -16,7 +16,7 @@ async function relation(one, other) {
 }
 
 export const twinWords = (twin) => [TWIN_KIND[twin.kind] ?? 'alike', twin.needsAnEye ? 'needs an eye' : '',
-  `surfaces ${gap(twin.medianMm ?? 0)} apart in the middle, ${gap(twin.p95Mm ?? 0)} at the worst twentieth`,
+  `surfaces typically ${gap(twin.medianMm ?? 0)} apart, nearly all within ${gap(twin.p95Mm ?? 0)}`,
   Math.abs((twin.scale ?? 1) - 1) > 0.03 ? `${(twin.scale ?? 1).toFixed(2)} times its size` : ''].filter(Boolean).join('; ');
 
 /** Shows the screen in `main`. */
