@@ -57,7 +57,7 @@ export function cutPanel(id, shape, view, onchange) {
   };
   const node = h('section', {class: 'panel', 'aria-label': 'Section'}, h('h2', {}, 'Section'), drawn, words,
     h('label', {class: 'tilt', for: 'cut-at'}, h('span', {}, 'Cut at'), slide, place),
-    h('p', {class: 'soft'}, 'Touch the hold where you want it cut; the slider moves the cut to the left and right of the bolt.'), best);
+    h('p', {class: 'soft'}, 'Touch the hold where you want it cut; the slider moves the cut to the left and right of the bolt. Drag to look around it; two fingers, or the plus key, come closer.'), best);
   return {
     node, cut, show,
     path: (rotation, scan) => holdPath(id, `/section?rotation=${rotation}` +
