@@ -78,9 +78,9 @@ evening climb place C-0001 H-0014 --panel "wave top" --column 5 --row 6 --bolt "
 evening climb check C-0001
 
 say "Both are cured by a swap from the shelf"
-evening climb swap C-0001 H-0016 H-0017 --rotation 245 > /dev/null
+evening climb swap C-0001 H-0016 H-0017 > /dev/null
 evening climb swap C-0001 H-0014 H-0015 > /dev/null
-evening climb bolt C-0001 H-0017 "2 screws 5 × 20" > /dev/null
+evening climb bolt C-0001 H-0017 "2 screws 5 × 16" > /dev/null
 evening climb bolt C-0001 H-0015 "M10 × 40" > /dev/null
 evening climb note C-0001 --hold H-0012 --text "fine with either hand; clean it often" > /dev/null
 evening climb check C-0001

@@ -15,6 +15,7 @@ namespace {
 constexpr double kSmallestBore_mm = 3, kLargestBore_mm = 17, kScrewBelow_mm = 7.5,
                  kLargestRecess_mm = 45;
 constexpr double kStep_mm = 0.5;
+constexpr double kMouth_mm = 1;  ///< Over the back, where a bore's edge may be broken or blurred.
 
 struct Level {
   double height, radius, rms, radius_per_mm;
@@ -37,6 +38,22 @@ std::vector<Level> roundLevels(const Hole& hole) {
                       circle->centre_mm});
   }
   return levels;
+}
+
+/// Whether two rings are of one bore.
+bool sameBore(double radius_mm, double other_mm) {
+  return std::abs(radius_mm - other_mm) < 0.2 + 0.04 * other_mm;
+}
+
+/// Takes off the bore's mouth where it is wider than what follows: its edge on the hold's back is
+/// broken, or a coarse mesh cuts it off.
+void dropMouth(std::vector<Level>& levels) {
+  std::size_t wide = 0;
+  while (wide + 1 < levels.size() && levels[wide].height < kMouth_mm &&
+         levels[wide].radius > levels[wide + 1].radius &&
+         !sameBore(levels[wide + 1].radius, levels[wide].radius))
+    ++wide;
+  levels.erase(levels.begin(), levels.begin() + static_cast<std::ptrdiff_t>(wide));
 }
 
 double medianRadius(const std::vector<Level>& levels, std::size_t from, std::size_t to) {
@@ -97,11 +114,11 @@ ConeWall coneWall(const std::vector<Level>& levels, double bore, double recess) 
 std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
                                const PlaneFamily& axes, const Hole& hole,
                                const MeshPrecision& precision) {
-  const std::vector<Level> levels = roundLevels(hole);
+  std::vector<Level> levels = roundLevels(hole);
+  dropMouth(levels);
   if (levels.size() < 3 || levels.front().height > 3) return std::nullopt;
   std::size_t bore_end = 1;
-  while (bore_end < levels.size() &&
-         std::abs(levels[bore_end].radius - levels[0].radius) < 0.2 + 0.04 * levels[0].radius)
+  while (bore_end < levels.size() && sameBore(levels[bore_end].radius, levels[0].radius))
     ++bore_end;
   const double bore = medianRadius(levels, 0, bore_end);
   if (2 * bore < kSmallestBore_mm || 2 * bore > kLargestBore_mm || bore_end < 2)

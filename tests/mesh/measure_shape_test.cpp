@@ -295,6 +295,33 @@ TEST_CASE("A bolt and two screws, or none: each seat where it was cut, of its ki
   CHECK(std::abs(shape.bolt_seats(1).axis_mm().x() + shape.bolt_seats(2).axis_mm().x() + 2) < 0.1);
 }
 
+TEST_CASE(
+    "A screw's seat close to the wall: the bore's mouth, cut off by the mesh, is not the bore") {
+  EdgeSpec spec;  // A chip that two screws hold.
+  spec.depth_mm = 5, spec.lip_radius_mm = 1, spec.incut_deg = 6, spec.protrusion_mm = 7;
+  spec.width_mm = 30, spec.root_radius_mm = 1, spec.lip_y_mm = 10, spec.floor_mm = 10;
+  spec.front_mm = 22, spec.end_blend_mm = 3;
+  ExactBolt screw;
+  screw.seat = ExactBolt::Seat::Cone;
+  screw.seat_height_mm = 2.5, screw.bore_mm = 5, screw.recess_mm = 10;
+  ExactHold hold = edgeHold(spec);
+  for (const double x : {-8.0, 8.0}) {
+    screw.axis_mm = {x, -2};
+    hold = withBolt(hold, screw);
+  }
+  for (const double cell_mm : {0.5, 1.0, 1.2}) {
+    CAPTURE(cell_mm);
+    const Shape shape = measureAtRotation(meshOf(hold, cell_mm), 0);
+    REQUIRE(shape.bolt_seats_size() == 2);
+    for (const BoltSeat& seat : shape.bolt_seats()) {
+      CHECK(seat.screw());
+      CHECK(seat.kind() == BoltSeat::CONE);
+      CHECK(std::abs(seat.seat_height_mm().value() - 2.5) < 0.25);
+      CHECK(std::abs(seat.bore_mm().value() - 5) < 0.2);
+    }
+  }
+}
+
 TEST_CASE("Two bars on one plate: a pinch each, at its width") {
   const auto bar = [](double x, double width) {
     return translate(box({width / 2, 30, 25}), {x, 0, 25});
