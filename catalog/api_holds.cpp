@@ -4,7 +4,7 @@
 #include <cmath>
 
 #include "catalog/api.h"
-#include "catalog/bolt_length.h"
+#include "catalog/climb_pick.h"
 #include "catalog/console.h"
 #include "catalog/grip_verdict.h"
 #include "catalog/gym.h"
@@ -215,26 +215,20 @@ ApiReply wearGlb(Service& service, const ApiRequest& request) {
 }
 
 /// The panel that the request names among the gym's walls, or describes.
-Panel panelOf(const Library& library, const ApiRequest& request) {
+void setPanel(const Library& library, const ApiRequest& request, BoltQuestion& question) {
   const std::string zone = request.text("zone");
-  if (!zone.empty()) {
-    const Gym gym = gymOf(library);
-    const Zone& named = zoneNamed(gym, zone);
-    const std::string panel = request.text("panel");
-    return (panel.empty() ? mainPanel(named) : panelNamed(named, panel)).fixing();
-  }
-  Panel panel;
-  panel.set_thread(threadFromText(request.text("thread", "M10")));
-  panel.set_panel_mm(request.number("panelMm").value_or(18));
-  panel.set_barrel_mm(request.number("barrelMm").value_or(11));
-  panel.set_flange_mm(request.number("flangeMm").value_or(1.5));
-  return panel;
+  if (!zone.empty())
+    return askForZone(zoneNamed(gymOf(library), zone), request.text("panel"), question);
+  question.panel.set_thread(threadFromText(request.text("thread", "M10")));
+  question.panel.set_panel_mm(request.number("panelMm").value_or(18));
+  question.panel.set_barrel_mm(request.number("barrelMm").value_or(11));
+  question.panel.set_flange_mm(request.number("flangeMm").value_or(1.5));
 }
 
 ApiReply bolt(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   BoltQuestion question = boltQuestionOf(library.hold(idOf(request)));
-  question.panel = panelOf(library, request);
+  setPanel(library, request, question);
   question.seat_by_hand_mm = request.number("seatMm");
   return jsonReply(packBolts({question}, {}));
 }
@@ -398,13 +392,17 @@ std::vector<ApiRoute> holdRoutes() {
       {.method = "GET",
        .path = "/api/v1/holds/{id}/bolt",
        .summary = "The bolt that fits the hold and a panel: one of the gym's, or as described",
-       .query = {{"zone", "string", "Of the gym"},
-                 {"panel", "string", "Of the zone; its main one where it is left out"},
-                 {"thread", "string", "M10 or 3/8-16, where no zone is named"},
-                 {"panelMm", "number", "Thickness (18)"},
-                 {"barrelMm", "number", "Of the T-nut (11)"},
-                 {"flangeMm", "number", "Of the T-nut (1.5)"},
-                 {"seatMm", "number", "Seat height measured by hand"}},
+       .query =
+           {{"zone", "string", "Of the gym"},
+            {"panel", "string",
+             "Of the zone; where it is left out, its main one and those fixed otherwise"},
+            {"thread", "string", "M10 or 3/8-16, where no zone is named"},
+            {"panelMm", "number", "Thickness (18)"},
+            {"barrelMm", "number", "Of the T-nut (11)"},
+            {"flangeMm", "number", "Of the T-nut (1.5)"},
+            {"seatMm", "number",
+             "Measured by hand from the back to the face a cap head bears on, or to the narrow end "
+             "of a countersunk head's cone"}},
        .gives = BoltBag::descriptor(),
        .answer = bolt},
       {.method = "GET",

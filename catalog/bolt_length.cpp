@@ -23,13 +23,35 @@ constexpr int kScrews_mm[] = {16, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 10
 
 std::string mm(double value) { return decimalText(value, 1) + " mm"; }
 
-std::string labelOf(const BoltSeries& series, const StockedLength& length) {
-  return std::string(series.name) + " × " + length.text + (series.inch ? " in" : "");
+/// A bag holds both heads of one length: the label keeps them apart.
+std::string labelOf(const BoltSeries& series, const StockedLength& length, BoltHead head) {
+  return std::string(series.name) + " × " + length.text + (series.inch ? " in" : "") +
+         (head == COUNTERSUNK ? " countersunk" : "");
+}
+
+BoltHead headOf(const BoltStock& line) { return line.head() == COUNTERSUNK ? COUNTERSUNK : CAP; }
+
+/// Whether a line of the stock is of bolts like these. Its thread is never guessed here.
+bool isLike(const BoltStock& line, Thread thread, BoltHead head) {
+  return line.count() > 0 && line.thread() == thread && headOf(line) == head;
+}
+
+/// The stock with its thread said on every line: where it was left out, the T-nuts' only one.
+std::vector<BoltStock> withThreads(std::vector<BoltStock> stock, bool metric, bool inch) {
+  for (BoltStock& line : stock) {
+    if (line.thread() != THREAD_UNSPECIFIED) continue;
+    if (metric && inch)
+      throw BadInput("The T-nuts here are M10 and 3/8-16: say which of them the bolts of " +
+                     line.length() +
+                     " in stock are for, as \"M10 x 55=20\" or \"3/8-16 x 2 1/4=12\".");
+    line.set_thread(metric ? M10 : INCH_3_8_16);
+  }
+  return stock;
 }
 
 /// The lengths there are: of the stock where one was said, else of the series.
 std::vector<StockedLength> lengthsAtHand(const BoltSeries& series, const BoltSettings& settings,
-                                         const std::vector<BoltStock>* stock) {
+                                         const std::vector<BoltStock>* stock, BoltHead head) {
   std::vector<StockedLength> lengths;
   if (stock == nullptr) {
     for (const StockedLength& length : series.lengths) {
@@ -40,21 +62,11 @@ std::vector<StockedLength> lengthsAtHand(const BoltSeries& series, const BoltSet
     return lengths;
   }
   for (const BoltStock& line : *stock)
-    if (line.count() > 0)
+    if (isLike(line, series.thread, head))
       lengths.push_back({boltLength_mm(series.thread, line.length()), line.length()});
   std::sort(lengths.begin(), lengths.end(),
             [](const auto& a, const auto& b) { return a.length_mm < b.length_mm; });
   return lengths;
-}
-
-/// The seat that the bolt goes through: of several, the one nearest to the hold's origin, which is
-/// its bolt axis.
-const BoltSeat* boltSeatOf(const std::vector<BoltSeat>& seats) {
-  const BoltSeat* best = nullptr;
-  const auto off = [](const BoltSeat& s) { return std::hypot(s.axis_mm().x(), s.axis_mm().y()); };
-  for (const BoltSeat& seat : seats)
-    if (!seat.screw() && (best == nullptr || off(seat) < off(*best))) best = &seat;
-  return best;
 }
 
 double coneHeadHeight_mm(const BoltSeries& series) {
@@ -95,16 +107,21 @@ void judgeLength(const StockedLength& chosen, const BoltSeries& series, const Pa
                  const BoltSettings& settings, BoltAdvice& advice) {
   advice.set_length(chosen.text);
   advice.set_length_mm(chosen.length_mm);
-  advice.set_label(labelOf(series, chosen));
+  advice.set_label(labelOf(series, chosen, advice.head()));
   const double mouth_mm = advice.through_mm() - panel.flange_mm() - panel.barrel_mm();
   const double inside_mm = chosen.length_mm - mouth_mm;
   advice.set_engagement_mm(std::clamp(inside_mm, 0.0, panel.barrel_mm()));
   advice.set_fills_tnut(inside_mm >= panel.barrel_mm() - kRounding_mm);
   advice.set_past_mm(chosen.length_mm - advice.through_mm());
   const double turns = advice.engagement_mm() / series.pitch_mm;
-  const double enough_mm =
-      std::max(settings.least_turns * series.pitch_mm, fullStrengthEngagement_mm(series));
-  if (advice.engagement_mm() < enough_mm - kRounding_mm)
+  const double enough_mm = enoughEngagement_mm(series, settings);
+  const bool tnut_too_short = panel.barrel_mm() < enough_mm - kRounding_mm;
+  if (tnut_too_short)
+    advice.add_warnings("The T-nut's barrel of " + mm(panel.barrel_mm()) + " holds " +
+                        decimalText(panel.barrel_mm() / series.pitch_mm, 1) +
+                        " turns: too short (" + mm(enough_mm) +
+                        " at least); no bolt cures that, it takes another insert.");
+  if (!tnut_too_short && advice.engagement_mm() < enough_mm - kRounding_mm)
     advice.add_warnings("Holds " + mm(advice.engagement_mm()) + " of thread, " +
                         decimalText(turns, 1) + " turns: too short to engage (" + mm(enough_mm) +
                         " at least).");
@@ -123,10 +140,11 @@ void judgeLength(const StockedLength& chosen, const BoltSeries& series, const Pa
 /// No length in the stock fits.
 void explainNone(const std::vector<StockedLength>& lengths, const BoltSeries& series,
                  const Panel& panel, bool stock, BoltAdvice& advice) {
-  std::string text = "No " + std::string(series.name) + " bolt " + (stock ? "in stock" : "made") +
-                     " is " + mm(advice.least_mm()) + " or longer";
+  std::string text = "No " + std::string(series.name) +
+                     (advice.head() == COUNTERSUNK ? " countersunk" : "") + " bolt " +
+                     (stock ? "in stock" : "made") + " is " + mm(advice.least_mm()) + " or longer";
   const StockedLength* wanted = shortestFitting(series.lengths, advice.least_mm());
-  if (stock && wanted != nullptr) text += ": get " + labelOf(series, *wanted);
+  if (stock && wanted != nullptr) text += ": get " + labelOf(series, *wanted, advice.head());
   if (!lengths.empty()) {
     const double mouth_mm = advice.through_mm() - panel.flange_mm() - panel.barrel_mm();
     text += "; the longest, " + lengths.back().text + ", would hold " +
@@ -178,22 +196,30 @@ BoltHead headFor(const BoltQuestion& question, const BoltSeat* seat) {
 /// Height from which the bolt's length counts, with its uncertainty; nullopt: not known.
 std::optional<Measured> countedFrom(const BoltQuestion& question, const BoltSeat* seat,
                                     const BoltSeries& series, BoltAdvice& advice) {
-  Measured height;
+  BoltSeat from;
+  if (seat != nullptr)
+    from = *seat;
+  else
+    from.set_kind(advice.head() == COUNTERSUNK ? BoltSeat::CONE : BoltSeat::FLAT);
   if (question.seat_by_hand_mm) {
-    height.set_value(*question.seat_by_hand_mm);
+    from.mutable_seat_height_mm()->Clear();
+    from.mutable_seat_height_mm()->set_value(*question.seat_by_hand_mm);
     advice.set_seat_by_hand(true);
-    *advice.mutable_seat_height_mm() = height;
-    return height;
-  }
-  if (seat == nullptr || !seat->has_seat_height_mm()) {
+  } else if (!from.has_seat_height_mm()) {
     advice.add_warnings(
-        "The seat was not measured: measure from the face the head bears on to the back of the "
-        "hold by hand.");
+        "The seat was not measured: measure by hand from the back of the hold to the face a cap "
+        "head bears on; for a countersunk head to the narrow end of the cone, where it meets the "
+        "bore, not to its rim.");
     return std::nullopt;
   }
-  height = seat->seat_height_mm();
+  Measured height = from.seat_height_mm();
   *advice.mutable_seat_height_mm() = height;
-  if (advice.head() == COUNTERSUNK) height.set_value(countedSeat_mm(*seat, series));
+  if (advice.head() != COUNTERSUNK) return height;
+  height.set_value(countedSeat_mm(from, series));
+  if (question.seat_by_hand_mm)
+    advice.add_notes("The head counts: " + mm(height.value() - *question.seat_by_hand_mm) +
+                     " from the cone's narrow end up to its rim are added to the " +
+                     mm(*question.seat_by_hand_mm) + " by hand.");
   return height;
 }
 
@@ -204,28 +230,22 @@ void checkDoubt(const Measured& seat, const StockedLength& chosen,
   const double more_mm = settings.confidence * seat.sigma();
   const StockedLength* longer = shortestFitting(lengths, advice.least_mm() + more_mm);
   if (longer == &chosen) return;
-  advice.add_warnings(
-      "The seat is known to " + measuredText(advice.seat_height_mm(), "mm") + ": " +
-      (longer == nullptr ? "a longer bolt than there is" : labelOf(series, *longer)) +
-      " may be needed; try it by hand.");
+  advice.add_warnings("The seat is known to " + measuredText(advice.seat_height_mm(), "mm") + ": " +
+                      (longer == nullptr ? "a longer bolt than there is"
+                                         : labelOf(series, *longer, advice.head())) +
+                      " may be needed; try it by hand.");
 }
 
-std::vector<BoltSeat> screwSeats(const std::vector<BoltSeat>& seats) {
-  std::vector<BoltSeat> screws;
-  for (const BoltSeat& seat : seats)
-    if (seat.screw() && seat.has_seat_height_mm()) screws.push_back(seat);
-  return screws;
-}
-
-/// What the length is chosen by: thread and head and where the length counts from.
-void chooseLength(const BoltQuestion& question, const BoltSeat* seat, const BoltSettings& settings,
-                  const std::vector<BoltStock>* stock, BoltAdvice& advice) {
+/// What a length is chosen or judged by: head, and from where to where it must reach.
+/// @return  The height that the length counts from; nullopt: not known.
+std::optional<Measured> setLimits(const BoltQuestion& question, const BoltSeat* seat,
+                                  const BoltSettings& settings, BoltAdvice& advice) {
   const BoltSeries& series = boltSeries(question.panel.thread());
   advice.set_head(headFor(question, seat));
   if (advice.head() == CAP) advice.set_washer_mm(settings.washer_mm);
   if (seat != nullptr) checkHead(*seat, series, settings, advice);
   const auto counted = countedFrom(question, seat, series, advice);
-  if (!counted) return;
+  if (!counted) return std::nullopt;
   if (!(counted->value() >= 0 && counted->value() <= 500))
     throw BadInput("A seat " + mm(counted->value()) + " over the wall cannot be" +
                    (question.hold.empty() ? "" : " (" + question.hold + ")") +
@@ -238,8 +258,16 @@ void chooseLength(const BoltQuestion& question, const BoltSeat* seat, const Bolt
       boltLengths(counted->value(), advice.washer_mm(), question.panel, engagement_mm);
   advice.set_least_mm(wanted.least_mm);
   advice.set_through_mm(wanted.through_mm);
-  const auto lengths = lengthsAtHand(series, settings, stock);
-  const StockedLength* chosen = shortestFitting(lengths, wanted.least_mm);
+  return counted;
+}
+
+void chooseLength(const BoltQuestion& question, const BoltSeat* seat, const BoltSettings& settings,
+                  const std::vector<BoltStock>* stock, BoltAdvice& advice) {
+  const BoltSeries& series = boltSeries(question.panel.thread());
+  const auto counted = setLimits(question, seat, settings, advice);
+  if (!counted) return;
+  const auto lengths = lengthsAtHand(series, settings, stock, advice.head());
+  const StockedLength* chosen = shortestFitting(lengths, advice.least_mm());
   if (chosen == nullptr) {
     explainNone(lengths, series, question.panel, stock != nullptr, advice);
     return;
@@ -248,13 +276,61 @@ void chooseLength(const BoltQuestion& question, const BoltSeat* seat, const Bolt
   checkDoubt(*counted, *chosen, lengths, settings, series, advice);
 }
 
+BoltAdvice beginAdvice(const BoltQuestion& question) {
+  checkPanel(question.panel, question.zone.empty() ? "The panel" : "Zone " + question.zone);
+  BoltAdvice advice;
+  advice.set_hold(question.hold);
+  advice.set_name(question.name);
+  advice.set_zone(question.zone);
+  advice.set_thread(question.panel.thread());
+  return advice;
+}
+
+/// The advice for the question's own panel.
+BoltAdvice adviseOnPanel(const BoltQuestion& question, const BoltSettings& settings,
+                         const std::vector<BoltStock>* stock) {
+  BoltAdvice advice = beginAdvice(question);
+  if (question.bolts != THREAD_UNSPECIFIED && question.bolts != question.panel.thread()) {
+    advice.add_warnings(std::string("The T-nuts are ") + boltSeries(question.panel.thread()).name +
+                        ", the bolts " + boltSeries(question.bolts).name +
+                        ": they start in each other and jam; never mix them.");
+    return advice;
+  }
+  const BoltSeat* seat = boltSeatOf(question.seats);
+  const auto screws = screwSeats(question.seats);
+  if (seat == nullptr && !screws.empty() && !question.seat_by_hand_mm) {
+    adviseScrews(screws, question.panel, settings, advice);
+    return advice;
+  }
+  chooseLength(question, seat, settings, stock, advice);
+  if (!screws.empty())
+    advice.add_notes("Has " + std::to_string(screws.size()) +
+                     " screw hole(s) as well: a screw keeps it from turning.");
+  return advice;
+}
+
 void takeFromStock(const BoltAdvice& advice, std::vector<BoltStock>& left, BoltCount& count) {
   for (BoltStock& line : left)
-    if (advice.screws() == 0 && line.length() == advice.length() && line.count() > 0) {
+    if (advice.screws() == 0 && line.length() == advice.length() &&
+        isLike(line, advice.thread(), advice.head())) {
       line.set_count(line.count() - 1);
       count.set_left(line.count());
       return;
     }
+}
+
+/// Whether there are M10 T-nuts, and 3/8-16 ones, where the holds go or may go.
+std::pair<bool, bool> threadsOf(const std::vector<BoltQuestion>& questions) {
+  bool metric = false, inch = false;
+  const auto count = [&](const Panel& panel) {
+    metric = metric || panel.thread() == M10;
+    inch = inch || panel.thread() == INCH_3_8_16;
+  };
+  for (const BoltQuestion& question : questions) {
+    count(question.panel);
+    for (const NamedPanel& panel : question.elsewhere) count(panel.fixing);
+  }
+  return {metric, inch};
 }
 
 /// A further piece of a lot that is fixed like the one before is counted there.
@@ -297,6 +373,23 @@ double countedSeat_mm(const BoltSeat& seat, const BoltSeries& series) {
          std::max(0.0, series.cone_diameter_mm - bore_mm) / 2 / std::tan(cone_deg * M_PI / 360);
 }
 
+/// The seat that the bolt goes through: of several, the one nearest to the hold's origin, which is
+/// its bolt axis.
+const BoltSeat* boltSeatOf(const std::vector<BoltSeat>& seats) {
+  const BoltSeat* best = nullptr;
+  const auto off = [](const BoltSeat& s) { return std::hypot(s.axis_mm().x(), s.axis_mm().y()); };
+  for (const BoltSeat& seat : seats)
+    if (!seat.screw() && (best == nullptr || off(seat) < off(*best))) best = &seat;
+  return best;
+}
+
+std::vector<BoltSeat> screwSeats(const std::vector<BoltSeat>& seats) {
+  std::vector<BoltSeat> screws;
+  for (const BoltSeat& seat : seats)
+    if (seat.screw() && seat.has_seat_height_mm()) screws.push_back(seat);
+  return screws;
+}
+
 BoltQuestion boltQuestionOf(const Hold& hold) {
   BoltQuestion question;
   question.hold = hold.id();
@@ -306,41 +399,55 @@ BoltQuestion boltQuestionOf(const Hold& hold) {
   return question;
 }
 
+double enoughEngagement_mm(const BoltSeries& series, const BoltSettings& settings) {
+  return std::max(settings.least_turns * series.pitch_mm, fullStrengthEngagement_mm(series));
+}
+
+BoltAdvice judgeBolt(const BoltQuestion& question, const BoltSettings& settings,
+                     const StockedLength& length) {
+  BoltAdvice advice = beginAdvice(question);
+  if (setLimits(question, boltSeatOf(question.seats), settings, advice))
+    judgeLength(length, boltSeries(question.panel.thread()), question.panel, settings, advice);
+  return advice;
+}
+
 BoltAdvice adviseBolt(const BoltQuestion& question, const BoltSettings& settings,
                       const std::vector<BoltStock>* stock) {
-  checkPanel(question.panel, question.zone.empty() ? "The panel" : "Zone " + question.zone);
-  BoltAdvice advice;
-  advice.set_hold(question.hold);
-  advice.set_name(question.name);
-  advice.set_zone(question.zone);
-  advice.set_thread(question.panel.thread());
-  if (question.bolts != THREAD_UNSPECIFIED && question.bolts != question.panel.thread()) {
-    advice.add_warnings(std::string("The T-nuts are ") + boltSeries(question.panel.thread()).name +
-                        ", the bolts " + boltSeries(question.bolts).name +
-                        ": they start in each other and jam; never mix them.");
-    return advice;
+  std::vector<BoltStock> named;
+  if (stock != nullptr) {
+    const auto [metric, inch] = threadsOf({question});
+    named = withThreads(*stock, metric, inch);
   }
-  const BoltSeat* seat = boltSeatOf(question.seats);
-  const auto screws = screwSeats(question.seats);
-  if (seat == nullptr && !screws.empty() && !question.seat_by_hand_mm) {
-    adviseScrews(screws, question.panel, settings, advice);
-    return advice;
+  const std::vector<BoltStock>* at_hand = stock == nullptr ? nullptr : &named;
+  BoltAdvice advice = adviseOnPanel(question, settings, at_hand);
+  if (question.elsewhere.empty()) return advice;
+  advice.set_assumed_panel(question.assumed_panel);
+  std::string others;
+  bool differ = false;
+  for (const NamedPanel& panel : question.elsewhere) {
+    BoltQuestion there = question;
+    there.panel = panel.fixing;
+    PanelBolt& bolt = *advice.add_elsewhere();
+    bolt.set_panel(panel.name);
+    bolt.set_label(adviseOnPanel(there, settings, at_hand).label());
+    differ = differ || bolt.label() != advice.label();
+    others += ", on " + panel.name + " " + (bolt.label().empty() ? "none fits" : bolt.label());
   }
-  chooseLength(question, seat, settings, stock, advice);
-  if (!screws.empty())
-    advice.add_notes("Has " + std::to_string(screws.size()) +
-                     " screw hole(s) as well: a screw keeps it from turning.");
+  if (differ)
+    advice.add_warnings("Not placed yet: on " + question.assumed_panel + " it takes " +
+                        (advice.label().empty() ? "none that fits" : advice.label()) + others +
+                        "; the panels are fixed differently: place it first, or bring both.");
   return advice;
 }
 
 BoltBag packBolts(const std::vector<BoltQuestion>& questions, const BoltSettings& settings,
                   const std::vector<BoltStock>* stock) {
-  std::vector<BoltStock> left = stock == nullptr ? std::vector<BoltStock>{} : *stock;
+  const auto [metric, inch] = threadsOf(questions);
+  std::vector<BoltStock> left;
+  if (stock != nullptr) left = withThreads(*stock, metric, inch);
   BoltBag bag;
   std::map<std::string, BoltCount> counts;
-  bool metric = false, inch = false;
   for (const BoltQuestion& question : questions) {
-    (question.panel.thread() == M10 ? metric : inch) = true;
     // Piece by piece: the stock of one length may run out within a lot.
     for (int piece = 0; piece < std::max(1, question.pieces); ++piece) {
       BoltAdvice advice = adviseBolt(question, settings, stock == nullptr ? nullptr : &left);
@@ -395,15 +502,15 @@ std::string boltText(const BoltBag& bag) {
     const bool screwed = b.screws() > 0, bolted = !b.length().empty();
     const std::string pieces = b.pieces() > 1 ? std::to_string(b.pieces()) + " × " : "";
     rows.push_back({b.hold(), pieces + b.name(), seatText(b),
-                    bolted    ? b.label() + (b.head() == COUNTERSUNK ? " countersunk" : "")
+                    bolted    ? b.label()
                     : screwed ? std::to_string(b.screws()) + " × " + b.label()
                               : "none",
                     b.least_mm() > 0 ? decimalText(b.least_mm(), 1) : "",
                     bolted || screwed ? decimalText(b.engagement_mm(), 1) : "",
                     bolted ? decimalText(b.past_mm(), 1) : ""});
-    for (const std::string& warning : b.warnings())
-      remarks += "  ! " + b.hold() + ": " + warning + "\n";
-    for (const std::string& note : b.notes()) remarks += "  " + b.hold() + ": " + note + "\n";
+    const std::string whose = b.hold().empty() ? "" : b.hold() + ": ";
+    for (const std::string& warning : b.warnings()) remarks += "  ! " + whose + warning + "\n";
+    for (const std::string& note : b.notes()) remarks += "  " + whose + note + "\n";
   }
   std::string text = tableText(rows) + remarks;
   if (!bag.bag().empty()) text += "\nThe bag:\n";

@@ -12,10 +12,17 @@
 namespace holdshelf {
 namespace {
 
-const WallPanel& panelOf(const Zone& zone, const ClimbHold& held) {
-  return held.has_placement() && !held.placement().panel().empty()
-             ? panelNamed(zone, held.placement().panel())
-             : mainPanel(zone);
+/// "M10 × 35 on wave lower, M10 × 40 on wave top" where that is not known yet.
+std::string boltWords(const BoltAdvice& advice) {
+  const int each = std::max(1, advice.screws()) * std::max(1, advice.pieces());
+  std::string text = (each > 1 ? std::to_string(each) + " × " : "") + advice.label();
+  bool differ = false;
+  std::string others;
+  for (const PanelBolt& bolt : advice.elsewhere()) {
+    differ = differ || bolt.label() != advice.label();
+    others += ", " + (bolt.label().empty() ? "none" : bolt.label()) + " on " + bolt.panel();
+  }
+  return differ ? text + " on " + advice.assumed_panel() + others : text;
 }
 
 /// Splits "A10" into "A" and 10, so that bins sort as one walks.
@@ -28,6 +35,17 @@ std::pair<std::string, long> binKey(const std::string& bin) {
 
 }  // namespace
 
+void askForZone(const Zone& zone, const std::string& panel_name, BoltQuestion& question) {
+  question.zone = zone.name();
+  const WallPanel& asked = panel_name.empty() ? mainPanel(zone) : panelNamed(zone, panel_name);
+  question.panel = asked.fixing();
+  if (!panel_name.empty()) return;
+  for (const WallPanel& panel : zone.panels())
+    if (!sameFixing(panel.fixing(), asked.fixing()))
+      question.elsewhere.push_back({panel.name(), panel.fixing()});
+  if (!question.elsewhere.empty()) question.assumed_panel = asked.name();
+}
+
 std::vector<BoltQuestion> climbBoltQuestions(const Library& library, const Climb& climb) {
   const Gym gym = gymOf(library);
   const Zone& zone = zoneNamed(gym, climb.zone());
@@ -35,9 +53,7 @@ std::vector<BoltQuestion> climbBoltQuestions(const Library& library, const Climb
   for (const ClimbHold& held : climb.holds()) {
     if (!held.gone().empty()) continue;
     BoltQuestion question = boltQuestionOf(library.hold(held.hold()));
-    const WallPanel& panel = panelOf(zone, held);
-    question.panel = panel.fixing();
-    question.zone = zone.name();
+    askForZone(zone, held.placement().panel(), question);
     question.pieces = std::max(1, held.pieces());
     questions.push_back(std::move(question));
   }
@@ -45,17 +61,20 @@ std::vector<BoltQuestion> climbBoltQuestions(const Library& library, const Climb
 }
 
 PickList pickList(const Library& library, const std::string& id, const BoltSettings& settings,
-                  const std::vector<BoltStock>* stock) {
+                  const std::vector<BoltStock>* stock, BoltHead head, Thread bolts_at_hand) {
   PickList list;
   *list.mutable_climb() = climbOf(library, id);
-  *list.mutable_bolts() = packBolts(climbBoltQuestions(library, list.climb()), settings, stock);
+  auto questions = climbBoltQuestions(library, list.climb());
+  for (BoltQuestion& question : questions) {
+    question.head = head;
+    question.bolts = bolts_at_hand;
+  }
+  *list.mutable_bolts() = packBolts(questions, settings, stock);
   std::map<std::string, std::string> bolts;
   for (const BoltAdvice& advice : list.bolts().bolts()) {
-    const int each = std::max(1, advice.screws()) * std::max(1, advice.pieces());
     if (advice.label().empty()) continue;
     std::string& text = bolts[advice.hold()];
-    text += (text.empty() ? "" : ", ") + (each > 1 ? std::to_string(each) + " × " : "") +
-            advice.label();
+    text += (text.empty() ? "" : ", ") + boltWords(advice);
   }
   std::vector<std::pair<std::string, PickLine>> lines;
   for (const ClimbHold& held : list.climb().holds()) {

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "catalog/bolt_length.h"
+#include "catalog/climbs.h"
 #include "catalog/measured_text.h"
 #include "mesh/bad_input.h"
 
@@ -57,6 +58,40 @@ std::string namesOf(const google::protobuf::RepeatedPtrField<Zone>& zones) {
   return names;
 }
 
+/// That no zone or panel is taken out from under a climb.
+void checkLeavesClimbs(const Library& library, const Gym& gym) {
+  std::set<std::string> kept;
+  const auto key = [](const std::string& zone, const std::string& panel) {
+    return zone + '\n' + panel;
+  };
+  for (const Zone& zone : gym.zones()) {
+    kept.insert(key(zone.name(), ""));
+    for (const WallPanel& panel : zone.panels()) kept.insert(key(zone.name(), panel.name()));
+  }
+  const auto refuse = [](const Climb& climb, const std::string& what) {
+    throw BadInput(climb.id() + " " + climb.name() + " is in " + what +
+                   ": strip it before that is taken out, or keep the name.");
+  };
+  std::set<std::string> gone;  // By this description, not by an earlier one.
+  const Gym before = gymOf(library);
+  for (const Zone& zone : before.zones()) {
+    if (!kept.contains(key(zone.name(), ""))) gone.insert(key(zone.name(), ""));
+    for (const WallPanel& panel : zone.panels())
+      if (!kept.contains(key(zone.name(), panel.name())))
+        gone.insert(key(zone.name(), panel.name()));
+  }
+  if (gone.empty()) return;
+  const ClimbList up = listClimbs(library, false);
+  for (const Climb& climb : up.climbs()) {
+    if (gone.contains(key(climb.zone(), ""))) refuse(climb, "zone " + climb.zone());
+    for (const ClimbHold& held : climb.holds())
+      if (held.gone().empty() && held.has_placement() &&
+          gone.contains(key(climb.zone(), held.placement().panel())))
+        refuse(climb, "zone " + climb.zone() + " with " + held.hold() + " on panel " +
+                          held.placement().panel());
+  }
+}
+
 }  // namespace
 
 Gym gymOf(const Library& library) {
@@ -71,7 +106,7 @@ void describeGym(Library& library, const Gym& gym) {
   Event event;
   event.set_subject(kSubject);
   *event.mutable_gym() = gym;
-  library.commit({event});
+  library.commit({event}, [&] { checkLeavesClimbs(library, gym); });
 }
 
 Gym withDefaults(Gym gym) {
@@ -141,6 +176,11 @@ const WallPanel& mainPanel(const Zone& zone) {
   return *main;
 }
 
+bool sameFixing(const Panel& a, const Panel& b) {
+  return a.thread() == b.thread() && a.panel_mm() == b.panel_mm() &&
+         a.barrel_mm() == b.barrel_mm() && a.flange_mm() == b.flange_mm();
+}
+
 std::optional<NearTop> nearTop(const Gym& gym, const WallPanel& panel, const Placement& placement) {
   if (placement.row() <= 0) return std::nullopt;
   const double height_mm = (placement.row() - 1) * panel.pitch_mm();
@@ -154,6 +194,15 @@ std::optional<NearTop> nearTop(const Gym& gym, const WallPanel& panel, const Pla
       nearest = NearTop{&feature, below_mm};
   }
   return nearest;
+}
+
+const WallFeature* topEdgeOf(const WallPanel& panel) {
+  const WallFeature* highest = nullptr;
+  for (const WallFeature& feature : panel.features())
+    if (feature.kind() == WallFeature::TOP_EDGE &&
+        (highest == nullptr || feature.at_mm() > highest->at_mm()))
+      highest = &feature;
+  return highest;
 }
 
 void checkTnut(const WallPanel& panel, int column, int row) {

@@ -13,7 +13,8 @@ namespace holdshelf {
 Gym gymOf(const Library& library);
 
 /// Stores the description as one event: earlier ones stay in the history.
-/// @throws BadInput  validateGym refuses it; nothing is stored.
+/// @throws BadInput  validateGym refuses it, or it leaves out a zone or panel with a climb that is
+///                   not stripped; nothing is stored.
 void describeGym(Library& library, const Gym& gym);
 
 /// What can be set for the whole gym, with the defaults put in where it says 0.
@@ -31,6 +32,9 @@ const WallPanel& panelNamed(const Zone& zone, const std::string& name);
 Zone& zoneToEdit(Gym& gym, const std::string& name);
 WallPanel& panelToEdit(Zone& zone, const std::string& name);
 
+/// Whether a bolt that fits the one fits the other: thickness, T-nut and thread are equal.
+bool sameFixing(const Panel& a, const Panel& b);
+
 /// The zone's wall angle that suggestions are made for: of the panel with most T-nuts.
 const WallPanel& mainPanel(const Zone& zone);
 
@@ -42,6 +46,9 @@ struct NearTop {
 /// The top edge within gym.near_top_mm of the T-nut, the nearest; nullopt when none is, or when the
 /// placement names no T-nut.
 std::optional<NearTop> nearTop(const Gym& gym, const WallPanel& panel, const Placement& placement);
+
+/// The panel's highest top edge; nullptr where it has none.
+const WallFeature* topEdgeOf(const WallPanel& panel);
 
 /// @throws BadInput  The panel has no such T-nut.
 void checkTnut(const WallPanel& panel, int column, int row);

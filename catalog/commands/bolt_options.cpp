@@ -1,12 +1,39 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/commands/bolt_options.h"
 
+#include <cmath>
 #include <cstdlib>
+#include <variant>
 
 #include "catalog/measured_text.h"
+#include "catalog/recorded_bolt.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
+
+namespace {
+
+/// "55", "55 countersunk", or a bolt in full: "M10 x 55", "3/8-16 x 2 1/4 countersunk".
+BoltStock stockLine(const std::string& text) {
+  BoltStock line;
+  const auto read = readBolt(text);
+  if (read && !read->thread.empty()) {
+    line.set_thread(threadFromText(read->thread));
+    line.set_head(read->head);
+    line.set_length(read->length.text);
+    return line;
+  }
+  line.set_length(text);
+  for (const auto& [word, head] : {std::pair<std::string, BoltHead>(" countersunk", COUNTERSUNK),
+                                   std::pair<std::string, BoltHead>(" cap", CAP)})
+    if (text.ends_with(word)) {
+      line.set_length(text.substr(0, text.size() - word.size()));
+      line.set_head(head);
+    }
+  return line;
+}
+
+}  // namespace
 
 BoltHead BoltOptions::boltHead() const {
   if (head.empty()) return BOLT_HEAD_UNSPECIFIED;
@@ -29,10 +56,15 @@ std::optional<std::vector<BoltStock>> BoltOptions::stock() const {
         equals == std::string::npos ? -1 : std::strtol(text.c_str() + equals + 1, &end, 10);
     if (count < 0 || count > 1000000 || end == nullptr || *end != '\0' ||
         end == text.c_str() + equals + 1)
-      throw BadInput("\"" + text + "\" is no stock of bolts: write LENGTH=COUNT, as 55=20.");
-    BoltStock& line = lines.emplace_back();
-    line.set_length(text.substr(0, equals));
+      throw BadInput("\"" + text +
+                     "\" is no stock of bolts: write LENGTH=COUNT, as 55=20, \"55 "
+                     "countersunk=20\" or \"M10 x 55=20\".");
+    BoltStock line = stockLine(text.substr(0, equals));
+    if (line.head() == BOLT_HEAD_UNSPECIFIED)
+      line.set_head(boltHead() == COUNTERSUNK ? COUNTERSUNK : CAP);
+    if (line.thread() == THREAD_UNSPECIFIED) line.set_thread(boltThread());
     line.set_count(static_cast<int>(count));
+    lines.push_back(std::move(line));
   }
   return lines;
 }
@@ -41,7 +73,7 @@ namespace {
 
 struct NamedSetting {
   const char* name;
-  double BoltSettings::*value;
+  std::variant<double BoltSettings::*, int BoltSettings::*> value;
   double from, to;
 };
 /// Numbers that no publication gives; what they mean and their defaults are in BoltSettings.
@@ -52,6 +84,7 @@ constexpr NamedSetting kSettings[] = {
     {"screw_diameter_mm", &BoltSettings::screw_diameter_mm, 3, 10},
     {"screw_hold_mm", &BoltSettings::screw_hold_mm, 0, 60},
     {"screw_tip_mm", &BoltSettings::screw_tip_mm, 0, 20},
+    {"least_screws", &BoltSettings::least_screws, 1, 6},
     {"pilot_share", &BoltSettings::pilot_share, 0.3, 1}};
 
 std::string settingNames() {
@@ -73,7 +106,13 @@ void setByName(BoltSettings& settings, const std::string& text) {
     if (end == number || *end != '\0' || !(value >= setting.from && value <= setting.to))
       throw BadInput("\"" + text + "\" sets nothing: write " + setting.name + "=NUMBER, from " +
                      decimalText(setting.from, 1) + " to " + decimalText(setting.to, 0) + ".");
-    settings.*setting.value = value;
+    const auto whole = std::get_if<int BoltSettings::*>(&setting.value);
+    if (whole != nullptr && value != std::floor(value))
+      throw BadInput("\"" + text + "\" sets nothing: " + setting.name + " is a whole number.");
+    if (whole != nullptr)
+      settings.*(*whole) = static_cast<int>(value);
+    else
+      settings.*(std::get<double BoltSettings::*>(setting.value)) = value;
     return;
   }
   throw BadInput("\"" + text + "\" names no setting of bolts and screws: there are " +
@@ -118,8 +157,11 @@ void addBoltOptions(CLI::App* command, BoltOptions& options) {
       ->type_name("THREAD")
       ->group(group);
   command
-      ->add_option("--have", options.have,
-                   "Only these lengths are in stock, e.g. 55=20 60=8 or \"2 1/4=12\"")
+      ->add_option(
+          "--have", options.have,
+          "Only these lengths are in stock, e.g. 55=20 60=8 or \"2 1/4=12\"; cap heads, or "
+          "what --head says, unless named: \"55 countersunk=6\"; with T-nuts of both threads in "
+          "full: \"M10 x 55=20\"")
       ->type_name("LENGTH=COUNT")
       ->group(group);
 }

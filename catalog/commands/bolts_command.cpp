@@ -60,7 +60,11 @@ void addBoltsCommand(CLI::App& app, Job& job) {
       "bolts", "Bolt lengths for holds in a panel, with the bag to pack and what is wrong");
   command->add_option("ids", options->ids, "Ids of holds; none: --seat alone")->type_name("ID");
   addLibraryOption(command, options->library);
-  command->add_option("--seat", options->seat_mm, "Seat height measured by hand, mm")
+  command
+      ->add_option("--seat", options->seat_mm,
+                   "Seat height measured by hand, mm: from the hold's back to the face a cap head "
+                   "bears on; for a countersunk head to the narrow end of the cone, where it meets "
+                   "the bore (the head is added)")
       ->type_name("MM")
       ->check(CLI::Range(0.0, 500.0));
   command->add_option("--panel", options->panel_mm, "Panel thickness, mm (18)")->type_name("MM");

@@ -58,7 +58,8 @@ void writePdf(const ClimbOptions& o, const PickList& picked, Console& console) {
 void pick(const ClimbOptions& o, Console& console) {
   const Library library = Library::open(o.library);
   const auto stock = o.bolts.stock();
-  const PickList picked = pickList(library, o.climb, o.bolts.settings, stock ? &*stock : nullptr);
+  const PickList picked = pickList(library, o.climb, o.bolts.settings, stock ? &*stock : nullptr,
+                                   o.bolts.boltHead(), o.bolts.boltThread());
   console.say(pickText(picked));
   if (!o.pdf.empty()) writePdf(o, picked, console);
   console.result(picked);

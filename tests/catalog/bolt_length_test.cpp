@@ -190,6 +190,147 @@ TEST_CASE("bolt length: countersunk heads count in the length") {
   CHECK(warns(adviseBolt(question, {}), "does not match a flat"));
 }
 
+TEST_CASE("bolt length: a countersunk seat by hand gives what the scanned cone gives") {
+  for (const Thread thread : {M10, INCH_3_8_16}) {
+    const double cone_deg = thread == M10 ? 90 : 82;  // ISO 10642; ASME B18.3, from memory.
+    BoltQuestion scanned, by_hand;
+    scanned.panel = by_hand.panel = panel(thread, 18, 11);
+    BoltSeat seat = flatSeat(12);
+    seat.set_kind(BoltSeat::CONE);
+    seat.mutable_cone_deg()->set_value(cone_deg);
+    seat.mutable_bore_mm()->set_value(boltSeries(thread).diameter_mm);
+    scanned.seats = {seat};
+    by_hand.seat_by_hand_mm = 12;
+    by_hand.head = COUNTERSUNK;
+    const BoltAdvice a = adviseBolt(scanned, {}), b = adviseBolt(by_hand, {});
+    CHECK(std::abs(a.least_mm() - b.least_mm()) < 1e-9);
+    CHECK(a.label() == b.label());
+    CHECK(b.seat_height_mm().value() == 12);
+    // A scan that has the cone but not its height, as well as one that is overruled.
+    seat.mutable_bore_mm()->set_value(11);
+    scanned.seats = by_hand.seats = {seat};
+    CHECK(std::abs(adviseBolt(scanned, {}).least_mm() - adviseBolt(by_hand, {}).least_mm()) < 1e-9);
+    by_hand.seats[0].mutable_seat_height_mm()->set_value(30);
+    CHECK(std::abs(adviseBolt(scanned, {}).least_mm() - adviseBolt(by_hand, {}).least_mm()) < 1e-9);
+    by_hand.head = CAP;
+    by_hand.seats.clear();
+    CHECK(std::abs(adviseBolt(by_hand, {}).least_mm() - 30) < 1e-9);  // 12 + 18.
+  }
+  // 12 + 6.2 (k of ISO 10642) + 18 = 36.2.
+  const auto run = runProgram({"bolts", "--seat", "12", "--head", "countersunk"});
+  CHECK(run.out.find("M10 × 40 countersunk") != std::string::npos);
+  CHECK(run.out.find("36.2") != std::string::npos);
+  CHECK(runProgram({"bolts", "--help"}).out.find("narrow end of the cone") != std::string::npos);
+}
+
+TEST_CASE("bolt length: one of each head in the bag and in the stock") {
+  BoltQuestion cap, sunk;
+  cap.panel = sunk.panel = panel(M10, 18, 11);
+  cap.seats = {flatSeat(22)};  // 40 mm.
+  BoltSeat seat = flatSeat(14);
+  seat.set_kind(BoltSeat::CONE);
+  sunk.seats = {seat};  // 14 + 5.7 + 18 = 37.7: 40 mm as well.
+  const BoltBag bag = packBolts({cap, sunk}, {});
+  REQUIRE(bag.bag_size() == 2);
+  CHECK(bag.bag(0).label() == "M10 × 40");
+  CHECK(bag.bag(1).label() == "M10 × 40 countersunk");
+  CHECK(bag.bag(0).count() == 1);
+  CHECK(bag.bag(1).count() == 1);
+  CHECK(boltText(bag).find("1 × M10 × 40 countersunk\n") != std::string::npos);
+
+  std::vector<BoltStock> stock = {line("40", 3), line("40", 2)};
+  stock[1].set_head(COUNTERSUNK);
+  const BoltBag drawn = packBolts({cap, sunk}, {}, &stock);
+  REQUIRE(drawn.bag_size() == 2);
+  CHECK(drawn.bag(0).left() == 2);
+  CHECK(drawn.bag(1).left() == 1);
+  stock.pop_back();  // Cap heads only.
+  const BoltAdvice none = adviseBolt(sunk, {}, &stock);
+  CHECK(none.length().empty());
+  CHECK(warns(none, "get M10 × 40 countersunk"));
+  const auto run =
+      runProgram({"bolts", "--seat", "14", "--head", "countersunk", "--have", "40 cap=3", "45=2"});
+  CHECK(run.out.find("M10 × 45 countersunk (1 left") != std::string::npos);
+}
+
+TEST_CASE("bolt length: a stock of both threads says which is which") {
+  BoltQuestion metric, inch;
+  metric.panel = panel(M10, 18, 11);
+  inch.panel = panel(INCH_3_8_16, 18, 11);
+  metric.seats = inch.seats = {flatSeat(22)};  // 40 mm; 1.575 in, so 1 3/4.
+  std::vector<BoltStock> stock = {line("40", 3), line("1 3/4", 2)};
+  CHECK_THROWS_AS((void)packBolts({metric, inch}, {}, &stock), BadInput);
+  CHECK(packBolts({inch}, {}, &(stock = {line("1 3/4", 2)})).bag(0).left() == 1);
+  stock = {line("40", 3), line("1 3/4", 2)};
+  stock[0].set_thread(M10);
+  stock[1].set_thread(INCH_3_8_16);
+  const BoltBag bag = packBolts({metric, inch}, {}, &stock);
+  REQUIRE(bag.bag_size() == 2);
+  CHECK(bag.bag(0).label() == "3/8-16 × 1 3/4 in");
+  CHECK(bag.bag(0).left() == 1);
+  CHECK(bag.bag(1).label() == "M10 × 40");
+  CHECK(bag.bag(1).left() == 2);
+  // A hold that may go onto either needs to know as well; of the other thread there is none.
+  metric.assumed_panel = "lower";
+  metric.elsewhere = {{"slab", inch.panel}};
+  stock.pop_back();
+  CHECK(adviseBolt(metric, {}, &stock).elsewhere(0).label().empty());
+  stock[0].clear_thread();
+  CHECK_THROWS_AS((void)adviseBolt(metric, {}, &stock), BadInput);
+  const auto run =
+      runProgram({"bolts", "--seat", "22", "--have", "M10 x 40=3", "3/8-16 x 1 3/4=9"});
+  CHECK(run.out.find("M10 × 40 (2 left") != std::string::npos);
+  CHECK(runProgram({"bolts", "--seat", "22", "--have", "M8 x 40=3"}).status == 1);
+}
+
+TEST_CASE("bolt length: a T-nut too short for six turns is no bolt's fault") {
+  for (const double barrel_mm : {8.0, 9.0}) {  // Six turns of 1.5 mm are 9 mm.
+    CAPTURE(barrel_mm);
+    const BoltAdvice a = advise(22, panel(M10, 18, barrel_mm));
+    CHECK(a.length() == "40");
+    CHECK(warns(a, "no bolt cures that") == (barrel_mm < 9));
+    CHECK_FALSE(warns(a, "too short to engage"));
+  }
+}
+
+TEST_CASE("bolt length: the number of screws that keep a piece still can be set") {
+  BoltSettings settings;
+  settings.least_screws = 1;
+  BoltQuestion chip;
+  chip.panel = panel(M10, 18, 11);
+  chip.seats = {flatSeat(3)};
+  chip.seats[0].set_screw(true);
+  CHECK(warns(adviseBolt(chip, {}), "keep a piece from turning"));
+  CHECK_FALSE(warns(adviseBolt(chip, settings), "keep a piece from turning"));
+  const auto set = [](const char* text) {
+    return runProgram({"bolts", "--seat", "22", "--setting", text});
+  };
+  CHECK(set("least_screws=1").status == 0);
+  CHECK(set("least_screws=1.5").err.find("whole number") != std::string::npos);
+  CHECK(set("least_screws=0").status != 0);
+}
+
+TEST_CASE("bolt length: a hold that may go onto panels fixed otherwise is advised for each") {
+  BoltQuestion question;
+  question.seats = {flatSeat(17)};
+  question.panel = panel(M10, 18, 11);  // 17 + 18 = 35.
+  question.assumed_panel = "lower";
+  question.elsewhere = {{"top", panel(M10, 21, 11)},                    // 38: 40.
+                        {"slab", panel(INCH_3_8_16, 19.05, 11.1125)}};  // 36.05 mm = 1.42 in.
+  const BoltAdvice a = adviseBolt(question, {});
+  CHECK(a.label() == "M10 × 35");
+  CHECK(a.assumed_panel() == "lower");
+  REQUIRE(a.elsewhere_size() == 2);
+  CHECK(a.elsewhere(0).label() == "M10 × 40");
+  CHECK(a.elsewhere(1).label() == "3/8-16 × 1 1/2 in");
+  CHECK(warns(a, "on lower it takes M10 × 35, on top M10 × 40, on slab 3/8-16 × 1 1/2 in"));
+  std::vector<BoltStock> stock = {line("35", 1), line("40", 1)};
+  for (BoltStock& some : stock) some.set_thread(M10);
+  CHECK(adviseBolt(question, {}, &stock).elsewhere(0).label() == "M10 × 40");
+  question.elsewhere = {{"top", panel(M10, 18, 11, 1)}};  // Another flange, the same bolt.
+  CHECK(adviseBolt(question, {}).warnings().empty());
+}
+
 TEST_CASE("bolt length: seats that do not take the bolt") {
   BoltQuestion question;
   question.panel = panel(M10, 18, 11);

@@ -130,6 +130,13 @@ TEST_CASE("gym: described from the command line") {
   Gym gym;
   fromJson(shown.out, "gym show", gym);
   CHECK(gym.zones(0).panels(0).features(0).at_mm() == 1600);
+  // Not from under a climb: neither the zone nor the panel its hold is on; the others may go.
+  REQUIRE(runProgram({"crate", "start", "--name", "blue 2", "--zone", "cave", "-l", l}).status ==
+          0);
+  const ProgramRun refused = runProgram({"gym", "remove", "cave", "-l", l});
+  CHECK(refused.status == 1);
+  CHECK(refused.err.find("C-0001 blue 2 is in zone cave: strip it") != std::string::npos);
+  REQUIRE(runProgram({"climb", "strip", "C-0001", "-l", l}).status == 0);
   CHECK(runProgram({"gym", "remove", "cave", "-l", l}).status == 0);
   CHECK(gymOf(Library::open(l)).zones().empty());
 }

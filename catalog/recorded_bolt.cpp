@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/recorded_bolt.h"
+
+#include <algorithm>
+#include <cstdlib>
+#include <regex>
+
+#include "catalog/measured_text.h"
+#include "mesh/bad_input.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr double kRounding_mm = 1e-6;
+constexpr double kLookAt = 1, kWrong = 10;  ///< Severities: a word to look at; surely wrong.
+
+std::string mm(double value) { return decimalText(value, 1) + " mm"; }
+
+BoltFault notJudged(const std::string& text, const std::string& why) {
+  return {"not judged", kLookAt, "\"" + text + "\" is recorded and cannot be judged: " + why};
+}
+
+std::string joined(const BoltAdvice& advice) {
+  std::string all;
+  for (const std::string& warning : advice.warnings()) all += " " + warning;
+  return all;
+}
+
+/// The name that T-nuts have for a thread as it was written; nullopt: none here have it.
+std::optional<Thread> threadOf(const std::string& written) {
+  try {
+    return threadFromText(written);
+  } catch (const BadInput&) {
+    return std::nullopt;
+  }
+}
+
+std::optional<BoltFault> judgeScrews(const std::string& text, const RecordedBolt& screws,
+                                     const BoltQuestion& question, const BoltSettings& settings) {
+  const auto seats = screwSeats(question.seats);
+  if (seats.empty()) return notJudged(text, "no screw hole was measured.");
+  double lowest_mm = seats.front().seat_height_mm().value(), highest_mm = lowest_mm;
+  for (const BoltSeat& seat : seats) {
+    lowest_mm = std::min(lowest_mm, seat.seat_height_mm().value());
+    highest_mm = std::max(highest_mm, seat.seat_height_mm().value());
+  }
+  const std::string said = "\"" + text + "\" is recorded: ";
+  const double left_mm = lowest_mm + question.panel.panel_mm() - screws.length.length_mm;
+  const double holds_mm = screws.length.length_mm - highest_mm;
+  if (left_mm < settings.screw_tip_mm - kRounding_mm)
+    return BoltFault{"too long", kWrong + settings.screw_tip_mm - left_mm,
+                     said + "too long; " +
+                         (left_mm < 0 ? "the tip comes " + mm(-left_mm) + " out of the panel's back"
+                                      : "the tip leaves " + mm(left_mm) + " of the panel") +
+                         ", " + mm(settings.screw_tip_mm) + " are wanted."};
+  if (holds_mm < settings.screw_hold_mm - kRounding_mm)
+    return BoltFault{"too short", kWrong + settings.screw_hold_mm - holds_mm,
+                     said + "too short; it holds " + mm(holds_mm) + " in the panel, " +
+                         mm(settings.screw_hold_mm) + " are wanted."};
+  const int holes = static_cast<int>(seats.size());
+  if (screws.screws_counted && screws.screws < std::min(holes, settings.least_screws))
+    return BoltFault{"too few", kWrong,
+                     said + "the piece has " + std::to_string(holes) + " screw holes, and " +
+                         std::to_string(settings.least_screws) +
+                         " screws or more keep it from turning."};
+  return std::nullopt;
+}
+
+/// How the length does in the T-nut, worst first.
+std::optional<BoltFault> judgeInTnut(const std::string& text, const BoltAdvice& judged,
+                                     const BoltQuestion& question, const BoltSettings& settings) {
+  const std::string said = "\"" + text + "\" is recorded:" + joined(judged);
+  const double enough_mm = enoughEngagement_mm(boltSeries(question.panel.thread()), settings);
+  const double lacks_mm = enough_mm - judged.engagement_mm();
+  if (question.panel.barrel_mm() < enough_mm - kRounding_mm)
+    return BoltFault{"short T-nut", kWrong + lacks_mm, said};
+  if (lacks_mm > kRounding_mm) return BoltFault{"too short", kWrong + lacks_mm, said};
+  const double past_mm = judged.past_mm() - settings.past_limit_mm;
+  if (past_mm > kRounding_mm) return BoltFault{"too long", kWrong + past_mm, said};
+  const double short_mm = question.panel.barrel_mm() - judged.engagement_mm() -
+                          settings.confidence * judged.seat_height_mm().sigma();
+  if (short_mm > kRounding_mm) return BoltFault{"does not fill", kLookAt + short_mm, said};
+  if (judged.warnings_size() > (judged.fills_tnut() ? 0 : 1))
+    return BoltFault{"does not match", kLookAt, said};
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<RecordedBolt> readBolt(const std::string& text) {
+  static const std::regex screw(
+      R"(\s*(?:(\d+)\s*(?:x|×|\*)?\s*)?(?:wood\s*)?screws?\s+(?:\d+(?:\.\d+)?)\s*(?:x|×|\*)\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*)",
+      std::regex::icase);
+  static const std::regex bolt(
+      R"(\s*(?:\d+\s*(?:x|×|\*)\s*)?(M\d+|\d+/\d+(?:-\d+)?)\s*(?:UNC)?\s*(?:(?:x|×|\*)\s*1\.5\s*)?(?:x|×|\*)\s*(\d+(?:\.\d+)?(?:[ -]\d+/\d+)?|\d+/\d+)\s*(mm|in|inch|")?,?\s*(cap|countersunk)?(?:\s*head)?\s*)",
+      std::regex::icase);
+  std::smatch match;
+  RecordedBolt read;
+  if (std::regex_match(text, match, screw)) {
+    read.screws_counted = match[1].matched;
+    read.screws = read.screws_counted ? std::atoi(match[1].str().c_str()) : 1;
+    read.length = {std::atof(match[2].str().c_str()), match[2].str()};
+    return read;
+  }
+  if (!std::regex_match(text, match, bolt)) return std::nullopt;
+  read.thread = match[1].str();
+  const auto thread = threadOf(read.thread);
+  std::string length = match[2].str(), unit = match[3].str();
+  std::replace(length.begin(), length.end(), '-', ' ');
+  const bool inch = read.thread.find('/') != std::string::npos;
+  // A length in the other thread's unit is a slip of the pen that nobody should guess at.
+  if (!unit.empty() && inch == (unit == "mm" || unit == "MM")) return std::nullopt;
+  try {
+    read.length = {boltLength_mm(thread.value_or(inch ? INCH_3_8_16 : M10), length), length};
+  } catch (const BadInput&) {
+    return std::nullopt;
+  }
+  const std::string head = match[4].str();
+  if (!head.empty()) read.head = head[1] == 'o' || head[1] == 'O' ? COUNTERSUNK : CAP;
+  return read;
+}
+
+std::optional<BoltFault> judgeRecorded(const std::string& text, const BoltQuestion& question,
+                                       const BoltSettings& settings) {
+  const auto read = readBolt(text);
+  if (!read)
+    return notJudged(text,
+                     "write it as \"M10 × 55\", \"3/8-16 × 2 1/4 in countersunk\" or "
+                     "\"2 screws 5 × 16\".");
+  if (read->screws > 0 || read->screws_counted) return judgeScrews(text, *read, question, settings);
+  const char* wanted = boltSeries(question.panel.thread()).name;
+  if (threadOf(read->thread) != question.panel.thread())
+    return BoltFault{"wrong thread", 2 * kWrong,
+                     "\"" + text + "\" is recorded: wrong thread; the panel's T-nuts are " +
+                         wanted + ", never force a bolt of another."};
+  if (boltSeatOf(question.seats) == nullptr && !screwSeats(question.seats).empty())
+    return notJudged(text, "the scan shows screw holes only.");
+  BoltQuestion asked = question;
+  asked.head = read->head;
+  const BoltAdvice judged = judgeBolt(asked, settings, read->length);
+  if (judged.length().empty()) return notJudged(text, "the seat was not measured.");
+  return judgeInTnut(text, judged, question, settings);
+}
+
+}  // namespace holdshelf
