@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "catalog/bolt_length.h"
+#include "catalog/climb_change.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/edge_at.h"
@@ -12,13 +13,20 @@
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/measured_text.h"
+#include "catalog/recorded_bolt.h"
 #include "catalog/swaps.h"
 #include "catalog/wear.h"
+#include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
 constexpr int kSwapsTried = 3;
+// Differences that matter when what was set aside is looked at again. Judgements.
+constexpr double kForceStep = 0.05;    ///< Of a jug, of a palm.
+constexpr double kSharpStep_mm = 0.2;  ///< Of a lip radius.
+constexpr double kWearStep_mm = 0.5;   ///< Of a lip's growth.
+constexpr double kLostStep_mm3 = 50;   ///< Of material gone in chips.
 
 /// What all checks of one climb share.
 struct Round {
@@ -27,10 +35,16 @@ struct Round {
   Gym gym;
   GripThresholds thresholds;
   ClimbChecks result;
+  bool cures = true;  ///< Whether to look for them.
 
-  ClimbCheck& fail(const std::string& kind, const ClimbHold& held, const std::string& reason) {
+  /// @param grade     What was found, in a word.
+  /// @param severity  Among checks of the kind, in differences that matter.
+  ClimbCheck& fail(const std::string& kind, const ClimbHold& held, const std::string& reason,
+                   const std::string& grade, double severity) {
     ClimbCheck& check = *result.add_checks();
     check.set_kind(kind);
+    check.set_grade(grade);
+    check.set_severity(severity);
     check.set_hold(held.hold());
     check.set_name(held.name());
     check.set_reason(reason);
@@ -52,6 +66,7 @@ Mounting mountingOf(const Placement& placement) {
 template <typename Passes>
 void addSwaps(const Round& round, const ClimbHold& held, const std::string& like, Passes passes,
               ClimbCheck& check) {
+  if (!round.cures) return;
   const SwapList swaps = findSwaps(round.library, round.climb.id(), held.hold(), like, false,
                                    kSwapsTried, round.thresholds);
   for (const SwapOffer& offer : swaps.offers()) {
@@ -76,7 +91,10 @@ void checkFoot(Round& round, const ClimbHold& held, const GripVerdict& verdict) 
   const bool grabbable = verdict.too_grabbable() == GripVerdict::YES ||
                          verdict.too_grabbable() == GripVerdict::BORDERLINE;
   if (!grabbable && verdict.serves_toe() != GripVerdict::NO) return;
-  ClimbCheck& check = round.fail("feet", held, verdict.sentence());
+  ClimbCheck& check = round.fail(
+      "feet", held, verdict.sentence(), grabbable ? "too grabbable" : "no toe",
+      (grabbable ? verdict.strongest().fraction_of_jug() : -verdict.toe().fraction()) / kForceStep);
+  if (!round.cures) return;
   for (const FootRange& range : verdict.foot_ranges()) {
     const GripVerdict turned =
         verdictOf(round, held.hold(), {range.best_deg(), held.placement().wall_angle_deg(), 0});
@@ -100,14 +118,19 @@ void checkTop(Round& round, const ClimbHold& held, const GripVerdict& verdict) {
   const WallPanel& panel =
       panelNamed(zoneNamed(round.gym, round.climb.zone()), held.placement().panel());
   const auto top = nearTop(round.gym, panel, held.placement());
-  if (!top) return;
+  // Placed by a note: nobody knows how far below.
+  const WallFeature* edge = held.placement().row() > 0 ? nullptr : topEdgeOf(panel);
+  if (!top && edge == nullptr) return;
   const Platform& p = verdict.platform();
   ClimbCheck& check = round.fail(
       "top-out", held,
-      decimalText(top->below_mm, 0) + " mm below " + top->feature->name() + ", and " +
-          decimalText(p.depth_mm(), 0) + " mm by " + decimalText(p.width_mm(), 0) +
+      (top ? decimalText(top->below_mm, 0) + " mm below " + top->feature->name()
+           : "Placed by a note, \"" + held.placement().note() + "\", on a panel with " +
+                 edge->name() + ": say how far below it is, by its nearest T-nut") +
+          ", and " + decimalText(p.depth_mm(), 0) + " mm by " + decimalText(p.width_mm(), 0) +
           " mm of it is flat enough to press down or stand up on: " + decimalText(p.palm(), 2) +
-          " of a palm, " + decimalText(p.heel(), 2) + " of a heel.");
+          " of a palm, " + decimalText(p.heel(), 2) + " of a heel.",
+      top ? "near" : "how far not said", std::max(p.palm(), p.heel()) / kForceStep);
   addSwaps(
       round, held, "lower", [](const GripVerdict& v) { return v.platform().level() != "high"; },
       check);
@@ -120,20 +143,55 @@ void checkLip(Round& round, const ClimbHold& held, const GripVerdict& verdict) {
   const std::string radius = edge == nullptr || edge->lip_sharp()
                                  ? "a lip radius below what the scan resolves"
                                  : "a lip radius of " + measuredText(edge->lip_radius_mm(), "mm");
-  round.fail("sharp", held,
-             "Has " + radius + "; below " + decimalText(round.thresholds.sharp_radius_mm, 1) +
-                 " mm skin suffers.");
+  round.fail(
+      "sharp", held,
+      "Has " + radius + "; below " + decimalText(round.thresholds.sharp_radius_mm, 1) +
+          " mm skin suffers.",
+      "sharp",
+      edge == nullptr || edge->lip_sharp() ? 0 : -edge->lip_radius_mm().value() / kSharpStep_mm);
 }
 
-void checkBolt(Round& round, const ClimbHold& held, const BoltAdvice& advice) {
-  if (!held.bolt().empty()) return;
-  round.fail("bolt", held,
-             "No bolt is recorded" +
-                 (advice.label().empty()
-                      ? std::string(", and none can be advised")
-                      : "; " + advice.label() + " is advised: " +
-                            decimalText(advice.engagement_mm(), 1) + " mm in the panel's thread") +
-                 ".");
+/// "M10 × 55", "2 screws 5 × 16".
+std::string advisedText(const BoltAdvice& advice) {
+  if (advice.label().empty()) return "none can be advised";
+  if (advice.screws() > 0)
+    return std::to_string(advice.screws()) + (advice.screws() == 1 ? " screw " : " screws ") +
+           advice.screw() + (advice.screws() == 1 ? " is" : " are") +
+           " advised: " + decimalText(advice.engagement_mm(), 1) + " mm of each in the panel";
+  return advice.label() + " is advised: " + decimalText(advice.engagement_mm(), 1) +
+         " mm in the panel's thread";
+}
+
+/// That a bolt is recorded, and one that fits the panel it is in.
+void checkBolt(Round& round, const ClimbHold& held, const BoltQuestion& question) {
+  const BoltAdvice advice = adviseBolt(question, {});
+  if (!held.bolt().empty()) {
+    const auto fault = judgeRecorded(held.bolt(), question, {});
+    if (!fault) return;
+    const bool other =
+        !advice.label().empty() && fault->grade != "not judged" && fault->grade != "short T-nut";
+    round.fail("bolt", held,
+               fault->reason + (other ? " Instead, " + advisedText(advice) + "." : ""),
+               fault->grade, fault->severity);
+    return;
+  }
+  std::string reason = held.former_bolt().empty()
+                           ? "No bolt is recorded"
+                           : "No bolt is recorded since it was moved to a panel that is fixed "
+                             "otherwise (before: " +
+                                 held.former_bolt() + ")";
+  reason += (advice.label().empty() ? ", and " : "; ") + advisedText(advice) + ".";
+  for (const std::string& warning : advice.warnings()) reason += " " + warning;
+  round.fail("bolt", held, reason, "not recorded", 0);
+}
+
+/// Growth of the most worn lip and what is chipped off, in differences that matter.
+double wornBy(const Wear& wear) {
+  double growth_mm = 0, lost_mm3 = 0;
+  for (const LipChange& lip : wear.lips())
+    if (lip.sure()) growth_mm = std::max(growth_mm, lip.radius_growth_mm().value());
+  for (const LostChunk& chunk : wear.chunks()) lost_mm3 += chunk.volume_mm3().value();
+  return growth_mm / kWearStep_mm + lost_mm3 / kLostStep_mm3;
 }
 
 void checkWear(Round& round, const ClimbHold& held, const Hold& hold, const Progress& progress) {
@@ -142,43 +200,69 @@ void checkWear(Round& round, const ClimbHold& held, const Hold& hold, const Prog
   // A grade may name both: "worn, chipped".
   if (wear.grade().find("worn") != std::string::npos ||
       wear.grade().find("chipped") != std::string::npos)
-    round.fail("worn", held, wear.grade() + ": " + wear.reason());
+    round.fail("worn", held, wear.grade() + ": " + wear.reason(), wear.grade(), wornBy(wear));
 }
 
-void checkHold(Round& round, const ClimbHold& held, const BoltAdvice& advice,
-               const Progress& progress) {
+/// The checks of one hold; of one kind where that is said.
+void checkHold(Round& round, const ClimbHold& held, const BoltQuestion& question,
+               const Progress& progress, const std::string& only = "") {
+  const auto asked = [&](const char* kind) { return only.empty() || only == kind; };
   const Hold hold = round.library.hold(held.hold());
-  const bool here = (hold.status() == CRATE && hold.crate() == round.climb.id()) ||
-                    (hold.status() == WALL && hold.climb() == round.climb.id());
-  if (!here) {
+  if (!isHere(hold, round.climb.id())) {
     round.fail("place", held,
-               "Is recorded " + statusText(hold.status()) + ", no longer in this climb.");
+               "Is recorded " + statusText(hold.status()) + ", no longer in this climb.",
+               statusText(hold.status()), 0);
     return;
   }
   if (!held.has_placement()) {
-    round.fail("place", held, "Is in the crate: not mounted yet.");
+    round.fail("place", held, "Is in the crate: not mounted yet.", "not mounted", 0);
     return;
   }
-  checkBolt(round, held, advice);
-  if (currentScan(hold) == nullptr) return;
-  const GripVerdict verdict = verdictOf(round, held.hold(), mountingOf(held.placement()));
-  checkFoot(round, held, verdict);
-  checkTop(round, held, verdict);
-  checkLip(round, held, verdict);
-  checkWear(round, held, hold, progress);
+  if (asked("bolt")) checkBolt(round, held, question);
+  if (currentScan(hold) == nullptr) {
+    round.fail("scan", held, "No scan: feet, top-out and lip were not judged; look for yourself.",
+               "no scan", 0);
+    return;
+  }
+  if (asked("feet") || asked("top-out") || asked("sharp")) {
+    const GripVerdict verdict = verdictOf(round, held.hold(), mountingOf(held.placement()));
+    if (asked("feet")) checkFoot(round, held, verdict);
+    if (asked("top-out")) checkTop(round, held, verdict);
+    if (asked("sharp")) checkLip(round, held, verdict);
+  }
+  if (asked("worn")) checkWear(round, held, hold, progress);
+}
+
+/// Whether what somebody set aside is another finding by now, or worse by more than one difference
+/// that matters. Of what was set aside before that was kept, nobody knows.
+bool isWorse(const ClimbCheck& now, const Dismissal& then) {
+  return !then.grade().empty() &&
+         (now.grade() != then.grade() || now.severity() > then.severity() + 1);
 }
 
 /// Marks what was set aside, and puts it last.
 void applyDismissals(Round& round) {
   for (ClimbCheck& check : *round.result.mutable_checks())
-    for (const Dismissal& d : round.climb.dismissals())
-      if (!d.outdated() && d.check() == check.kind() && d.hold() == check.hold())
-        *check.mutable_dismissed() = d;
+    for (const Dismissal& d : round.climb.dismissals()) {
+      if (d.outdated() || d.check() != check.kind() || d.hold() != check.hold()) continue;
+      check.clear_dismissed();
+      check.clear_reopened();
+      *(isWorse(check, d) ? check.mutable_reopened() : check.mutable_dismissed()) = d;
+    }
   auto& checks = *round.result.mutable_checks();
   const auto aside =
       std::stable_partition(checks.pointer_begin(), checks.pointer_end(),
                             [](const ClimbCheck* check) { return !check->has_dismissed(); });
   round.result.set_open(static_cast<int>(aside - checks.pointer_begin()));
+}
+
+/// Calls back with each hold of the climb that is not gone, and the question of its bolt.
+template <typename Visit>
+void forEachHeld(const Round& round, Visit visit) {
+  const auto questions = climbBoltQuestions(round.library, round.climb);
+  std::size_t next = 0;
+  for (const ClimbHold& held : round.climb.holds())
+    if (held.gone().empty()) visit(held, questions.at(next++));
 }
 
 }  // namespace
@@ -187,19 +271,32 @@ ClimbChecks checkClimb(const Library& library, const std::string& id,
                        const GripThresholds& thresholds, const Progress& progress) {
   Round round{library, climbOf(library, id), gymOf(library), thresholds, {}};
   round.result.set_climb(id);
-  const auto questions = climbBoltQuestions(library, round.climb);
-  std::size_t next = 0;  // The questions are of the holds that are not gone, in order.
-  for (const ClimbHold& held : round.climb.holds()) {
-    if (!held.gone().empty()) continue;
-    checkHold(round, held, adviseBolt(questions.at(next++), {}), progress);
-  }
+  forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
+    checkHold(round, held, question, progress);
+  });
   applyDismissals(round);
   round.result.add_cautions(gripCaution());
-  round.result.add_cautions(
-      "Whether a climb is safe to top out over, and whether its bolts hold, qualified people "
-      "decide "
-      "on the wall, by the makers' instructions and the standards in force.");
+  round.result.add_cautions(topOutCaution());
+  for (const std::string& caution : boltCautions()) round.result.add_cautions(caution);
   return round.result;
+}
+
+ClimbCheck openCheck(const Library& library, const std::string& id, const std::string& kind,
+                     const std::string& hold, const GripThresholds& thresholds) {
+  Round round{library, climbOf(library, id), gymOf(library), thresholds, {}, false};
+  if (heldBy(round.climb, hold) == nullptr) checkHeld(library, round.climb, hold);
+  forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
+    if (held.hold() == hold) checkHold(round, held, question, {}, kind);
+  });
+  applyDismissals(round);
+  for (const ClimbCheck& check : round.result.checks()) {
+    if (check.kind() != kind) continue;
+    if (!check.has_dismissed()) return check;
+    throw BadInput("The check \"" + kind + "\" of " + hold + " is set aside already, by " +
+                   check.dismissed().who() + ": " + check.dismissed().reason());
+  }
+  throw BadInput("The check \"" + kind + "\" of " + hold + " is not open in " + id +
+                 ": holdshelf climb check " + id + " lists what is.");
 }
 
 std::string checksText(const ClimbChecks& checks) {
@@ -209,6 +306,9 @@ std::string checksText(const ClimbChecks& checks) {
             " " + check.name() + ": " + check.reason() + "\n";
     if (check.has_dismissed())
       text += "    " + check.dismissed().who() + ": " + check.dismissed().reason() + "\n";
+    if (check.has_reopened())
+      text += "    open again: set aside by " + check.reopened().who() + " (" +
+              check.reopened().reason() + ") when it was: " + check.reopened().found() + "\n";
     for (const Cure& cure : check.cures()) text += "    → " + cure.text() + "\n";
   }
   text += checks.open() == 0

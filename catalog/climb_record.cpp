@@ -23,6 +23,10 @@ void place(Climb& climb, const ClimbHold& placed) {
   ClimbHold* held = find(climb, placed.hold());
   if (held == nullptr) return;
   *held->mutable_placement() = placed.placement();
+  if (!placed.former_bolt().empty()) {
+    held->set_former_bolt(placed.former_bolt());
+    held->clear_bolt();
+  }
   if (climb.state() == Climb::PACKING) climb.set_state(Climb::SETTING);
   for (Dismissal& dismissal : *climb.mutable_dismissals())
     if (dismissal.hold() == placed.hold()) dismissal.set_outdated(true);
@@ -69,8 +73,10 @@ void applyClimbEvent(Climb& climb, const Event& event) {
       place(climb, change.placed());
       break;
     case ClimbChange::kBolted:
-      if (ClimbHold* held = find(climb, change.bolted().hold()))
+      if (ClimbHold* held = find(climb, change.bolted().hold())) {
         held->set_bolt(change.bolted().bolt());
+        held->clear_former_bolt();
+      }
       break;
     case ClimbChange::kUsedAs:
       if (ClimbHold* held = find(climb, change.used_as().hold()))
@@ -157,7 +163,11 @@ std::string climbChangeText(const ClimbChange& change) {
     case ClimbChange::kSwapped:
       return change.swapped().out() + " swapped for " + change.swapped().in().hold();
     case ClimbChange::kPlaced:
-      return change.placed().hold() + " at " + placementText(change.placed().placement());
+      return change.placed().hold() + " at " + placementText(change.placed().placement()) +
+             (change.placed().former_bolt().empty()
+                  ? ""
+                  : "; fixed otherwise there: its bolt " + change.placed().former_bolt() +
+                        " no longer counts");
     case ClimbChange::kBolted:
       return change.bolted().hold() + " fixed with " + change.bolted().bolt();
     case ClimbChange::kUsedAs:
@@ -189,13 +199,16 @@ std::string climbText(const Climb& climb) {
     const std::string where = !h.gone().empty()   ? h.gone()
                               : h.has_placement() ? placementText(h.placement())
                                                   : "in the crate";
-    rows.push_back(
-        {h.hold(), h.name() + piecesNote(h), h.foot() ? "foot" : h.wish(), where, h.bolt()});
+    rows.push_back({h.hold(), h.name() + piecesNote(h), h.foot() ? "foot" : h.wish(), where,
+                    h.former_bolt().empty()
+                        ? h.bolt()
+                        : "record anew: " + h.former_bolt() + " was for another panel"});
   }
   if (rows.size() > 1) text += tableText(rows);
   for (const ClimbNote& note : climb.notes())
-    text += "  note" + (note.hold().empty() ? "" : " on " + note.hold()) + " (" + note.who() +
-            "): " + note.text() + "\n";
+    text += "  note" + (note.hold().empty() ? "" : " on " + note.hold()) +
+            (note.has_placement() ? " at " + placementText(note.placement()) : "") + " (" +
+            note.who() + "): " + note.text() + "\n";
   for (const Dismissal& d : climb.dismissals())
     text += "  set aside: " + d.check() + " of " + d.hold() + ": " + d.reason() +
             (d.outdated() ? " (mounted anew since)" : "") + "\n";

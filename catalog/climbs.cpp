@@ -6,6 +6,7 @@
 #include <set>
 
 #include "catalog/climb_change.h"
+#include "catalog/climb_checks.h"
 #include "catalog/climb_record.h"
 #include "catalog/grip_verdict.h"
 #include "catalog/gym.h"
@@ -81,6 +82,17 @@ Placement checkedPlacement(const Library& library, const Climb& climb, const std
         other.placement().row() == placement.row())
       throw BadInput(other.hold() + " is on that T-nut already: choose another.");
   return placement;
+}
+
+/// Whether the bolt that is recorded was for a panel of other thickness, T-nut or thread.
+bool fixedOtherwise(const Library& library, const Climb& climb, const ClimbHold& held,
+                    const Placement& placement) {
+  if (held.bolt().empty() || held.placement().panel() == placement.panel()) return false;
+  const Zone zone = zoneNamed(gymOf(library), climb.zone());
+  const Panel& now = panelNamed(zone, placement.panel()).fixing();
+  for (const WallPanel& panel : zone.panels())
+    if (panel.name() == held.placement().panel()) return !sameFixing(panel.fixing(), now);
+  return true;  // The panel it was on is not described any more.
 }
 
 /// One piece of a crate's lot, with its place in the list of holds.
@@ -263,6 +275,8 @@ std::string placePiece(Library& library, const std::string& id, const std::strin
     ClimbChange change;
     change.mutable_placed()->set_hold(piece);
     *change.mutable_placed()->mutable_placement() = placement;
+    if (!one_of_many && fixedOtherwise(library, climb, held, placement))
+      change.mutable_placed()->set_former_bolt(held.bolt());
     events.push_back(moveEvent(piece, toWall(climb, placement)));
     events.push_back(climbEvent(id, change));
     return events;
@@ -295,21 +309,31 @@ Climb useAs(Library& library, const std::string& id, const std::string& hold, bo
 Climb noteClimb(Library& library, const std::string& id, const std::string& hold,
                 const std::string& text) {
   if (text.empty()) throw BadInput("The note is empty: write what was seen.");
-  ClimbChange change;
-  change.mutable_noted()->set_hold(hold);
-  change.mutable_noted()->set_text(text);
-  return changeHeld(library, id, hold, change);
+  return changeClimb(library, id, [&](const Climb& climb) {
+    if (!hold.empty()) checkHeld(library, climb, hold);
+    ClimbChange change;
+    change.mutable_noted()->set_hold(hold);
+    change.mutable_noted()->set_text(text);
+    const ClimbHold* held = hold.empty() ? nullptr : heldBy(climb, hold);
+    if (held != nullptr && held->has_placement())
+      *change.mutable_noted()->mutable_placement() = held->placement();
+    return std::vector<Event>{climbEvent(id, change)};
+  });
 }
 
 Climb dismissCheck(Library& library, const std::string& id, const std::string& check,
                    const std::string& hold, const std::string& reason) {
   if (reason.find_first_not_of(" \t") == std::string::npos)
     throw BadInput("A check is set aside with a reason: give --reason.");
+  const ClimbCheck found = openCheck(library, id, check, hold);
   ClimbChange change;
   Dismissal& dismissal = *change.mutable_dismissed();
   dismissal.set_check(check);
   dismissal.set_hold(hold);
   dismissal.set_reason(reason);
+  dismissal.set_found(found.reason());
+  dismissal.set_grade(found.grade());
+  dismissal.set_severity(found.severity());
   return changeClimb(library, id, [&](const Climb& climb) {
     // That a hold is elsewhere by now can be set aside as well.
     if (heldBy(climb, hold) == nullptr) checkHeld(library, climb, hold);
@@ -334,6 +358,10 @@ ClimbView viewClimb(const Library& library, const std::string& id) {
   *view.mutable_climb() = climbOf(library, id);
   for (const ClimbHold& held : view.climb().holds()) {
     if (!held.gone().empty() || !held.has_placement()) continue;
+    if (currentScan(library.hold(held.hold())) == nullptr) {
+      view.add_verdicts()->set_sentence("No scan: not judged.");
+      continue;
+    }
     const Scan scan = library.currentFullScan(held.hold());
     const GripModel model(scan.shape());
     *view.add_verdicts() =

@@ -42,7 +42,8 @@ Climb dropHolds(Library& library, const std::string& id, const std::vector<std::
 Climb swapHold(Library& library, const std::string& id, const std::string& out,
                const std::string& in, double rotation_deg);
 
-/// Records where a hold of the climb is mounted; it is then on the wall. Of a lot in the crate one
+/// Records where a hold of the climb is mounted; it is then on the wall. A bolt that was recorded
+/// for a panel fixed otherwise no longer counts. Of a lot in the crate one
 /// piece is mounted, as a hold of its own; the others stay in the crate.
 /// @throws BadInput  No such panel or T-nut in the climb's zone, or neither T-nut nor note.
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
@@ -55,16 +56,18 @@ Climb recordBolt(Library& library, const std::string& id, const std::string& hol
                  const std::string& bolt);
 /// Says whether a hold is meant as a foothold only.
 Climb useAs(Library& library, const std::string& id, const std::string& hold, bool foot);
-/// A test climb's note, on one hold or (empty) on all of it.
+/// A test climb's note, on one hold or (empty) on all of it; with where the hold was mounted.
 Climb noteClimb(Library& library, const std::string& id, const std::string& hold,
                 const std::string& text);
-/// Sets a check aside. The reason is kept with the climb. @throws BadInput  It is empty.
+/// Sets a check aside. The reason is kept with the climb, and what the check said then.
+/// @throws BadInput  It is empty, or the check is not open.
 Climb dismissCheck(Library& library, const std::string& id, const std::string& check,
                    const std::string& hold, const std::string& reason);
 /// @throws BadInput  A hold is still in the crate.
 Climb openClimb(Library& library, const std::string& id);
 
-/// What a mounting gives hands and feet, for every placed hold of the climb.
+/// What a mounting gives hands and feet, for every placed hold of the climb; of one without a scan
+/// that it is not judged.
 ClimbView viewClimb(const Library& library, const std::string& id);
 
 }  // namespace holdshelf

@@ -124,4 +124,18 @@ const std::string& gripCaution() {
   return caution;
 }
 
+const std::string& topOutCaution() {
+  static const std::string caution =
+      "Whether a climb is safe to top out over, and whether its bolts hold, qualified people "
+      "decide on the wall, by the makers' instructions and the standards in force.";
+  return caution;
+}
+
+const std::string& footCaution() {
+  static const std::string caution =
+      "A foothold can still be grabbed, slip or turn: stand on it and pull on it on the wall "
+      "before opening; the standards in force and qualified people decide.";
+  return caution;
+}
+
 }  // namespace holdshelf

@@ -28,5 +28,9 @@ std::vector<GripWord> gripWords(const Shape& shape, const GripThresholds& thresh
 
 /// The sentence that goes with every answer about grips.
 const std::string& gripCaution();
+/// What goes with every advice near top edges.
+const std::string& topOutCaution();
+/// What goes with every advice on footholds.
+const std::string& footCaution();
 
 }  // namespace holdshelf

@@ -6,6 +6,7 @@
 #include <limits>
 #include <optional>
 
+#include "catalog/bolt_length.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/edge_at.h"
@@ -248,6 +249,10 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
       *list.add_offers() = offer;
   explain(offers, considered, like, list);
   list.add_cautions(gripCaution());
+  if (like == "lower") list.add_cautions(topOutCaution());
+  if (like == "foot") list.add_cautions(footCaution());
+  list.add_cautions("Another hold has another seat: choose and record its bolt anew.");
+  for (const std::string& caution : boltCautions()) list.add_cautions(caution);
   return list;
 }
 

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // The climb on the wall: placements, bolts, notes, checks, strip.
+#include "catalog/climb_pick.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/commands/climb_parts.h"
 #include "catalog/event_text.h"
+#include "catalog/recorded_bolt.h"
 #include "catalog/verdict_text.h"
 #include "mesh/bad_input.h"
 
@@ -21,17 +23,32 @@ void show(const ClimbOptions& o, Console& console) {
   console.result(view);
 }
 
+/// Says at once, wrench in hand, what is wrong with the bolt that was just written down.
+void tellBolt(const Library& library, const Climb& climb, const std::string& hold,
+              Console& console) {
+  const ClimbHold* held = heldBy(climb, hold);
+  if (held == nullptr || held->bolt().empty() || !held->has_placement()) return;
+  for (const BoltQuestion& question : climbBoltQuestions(library, climb))
+    if (question.hold == hold)
+      if (const auto fault = judgeRecorded(held->bolt(), question, {}))
+        console.say("  ! " + hold + ": " + fault->reason + "\n");
+}
+
 void place(const ClimbOptions& o, Console& console) {
   Library library = Library::open(o.library);
   const std::string piece = placePiece(library, o.climb, o.hold, o.placement);
   if (!o.bolt.empty()) (void)recordBolt(library, o.climb, piece, o.bolt);
+  const Climb climb = climbOf(library, o.climb);
   if (piece != o.hold) console.say(piece + " is the piece of " + o.hold + " that is mounted.\n");
-  tellClimb(climbOf(library, o.climb), console);
+  tellClimb(climb, console);
+  tellBolt(library, climb, piece, console);
 }
 
 void bolt(const ClimbOptions& o, Console& console) {
   Library library = Library::open(o.library);
-  tellClimb(recordBolt(library, o.climb, o.hold, o.bolt), console);
+  const Climb climb = recordBolt(library, o.climb, o.hold, o.bolt);
+  tellClimb(climb, console);
+  tellBolt(library, climb, o.hold, console);
 }
 
 void use(const ClimbOptions& o, Console& console) {
@@ -136,9 +153,9 @@ void addClimbCommand(CLI::App& app, Job& job) {
   n->add_option("--text", o->text, "The note")->required()->type_name("TEXT");
   addSwapParts(climb, o, job);
   CLI::App* aside = hold(addClimbPart(climb, o, job, "dismiss", "Set a check aside", dismiss));
-  aside->add_option("--check", o->check, "feet, top-out, sharp, bolt, worn or place")
+  aside->add_option("--check", o->check, "feet, top-out, sharp, bolt, worn, place or scan")
       ->required()
-      ->check(CLI::IsMember({"feet", "top-out", "sharp", "bolt", "worn", "place"}))
+      ->check(CLI::IsMember({"feet", "top-out", "sharp", "bolt", "worn", "place", "scan"}))
       ->type_name("WORD");
   aside->add_option("--reason", o->reason, "Why; it is kept")->required()->type_name("TEXT");
   addClimbPart(climb, o, job, "open", "The climb is open", open);

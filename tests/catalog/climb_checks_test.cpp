@@ -10,6 +10,7 @@
 #include "catalog/edge_at.h"
 #include "catalog/hold_record.h"
 #include "catalog/intake.h"
+#include "mesh/bad_input.h"
 #include "tests/catalog/evening.h"
 
 using namespace holdshelf;
@@ -37,6 +38,136 @@ TEST_CASE("climb checks: a shelved mesh has the dimensions it was built with") {
   REQUIRE(currentScan(hold)->shape().bolt_seats_size() == 1);
   CHECK(std::abs(currentScan(hold)->shape().bolt_seats(0).seat_height_mm().value() - 14) < 0.3);
   CHECK(hold.colour().name() == "green");
+}
+
+TEST_CASE("climb checks: the chip's two screw seats are measured, and its screws advised") {
+  Evening e;
+  e.shelve("H-0001", "shingle_chip");
+  const BoltQuestion asked = boltQuestionOf(e.library.hold("H-0001"));
+  REQUIRE(asked.seats.size() == 2);
+  for (const BoltSeat& seat : asked.seats) {
+    CHECK(seat.screw());
+    CHECK(seat.kind() == BoltSeat::CONE);
+    // Built with 2.5 mm and bores of 5 mm; its mesh has cells of 1.2 mm.
+    CHECK(std::abs(seat.seat_height_mm().value() - 2.5) < 0.25);
+    CHECK(std::abs(seat.bore_mm().value() - 5) < 0.2);
+  }
+  addHolds(e.library, "C-0001", {"H-0001"});
+  e.place("H-0001", "lower", 2);
+  recordBolt(e.library, "C-0001", "H-0001", "2 screws 5 × 20");
+  ClimbChecks checks = checkClimb(e.library, "C-0001");
+  const ClimbCheck* screws = find(checks, "bolt", "H-0001");
+  REQUIRE(screws != nullptr);
+  CHECK(screws->grade() == "too long");
+  CHECK(screws->reason().find("2 screws 5 × 16 are advised") != std::string::npos);
+  CHECK(screws->reason().find("thread") == std::string::npos);
+  recordBolt(e.library, "C-0001", "H-0001", "2 screws 5 × 16");
+  checks = checkClimb(e.library, "C-0001");
+  CHECK(find(checks, "bolt", "H-0001") == nullptr);
+}
+
+TEST_CASE("climb checks: the recorded bolt is judged, set aside, and open again when it is worse") {
+  Evening e;
+  e.shelve("H-0001", "quay_crimp");  // Seat 14, panel 18: 32 needed, 35 advised.
+  addHolds(e.library, "C-0001", {"H-0001"});
+  e.place("H-0001", "lower", 8);
+  const auto boltCheck = [&](const std::string& text) {
+    recordBolt(e.library, "C-0001", "H-0001", text);
+    const ClimbChecks checks = checkClimb(e.library, "C-0001");
+    const ClimbCheck* check = find(checks, "bolt", "H-0001");
+    return check == nullptr ? ClimbCheck() : *check;
+  };
+  CHECK(boltCheck("M10 × 35").kind().empty());
+  const ClimbCheck shorter = boltCheck("M10 × 25");
+  CHECK(shorter.grade() == "too short");
+  CHECK(shorter.reason().find("M10 × 35 is advised") != std::string::npos);
+  CHECK(boltCheck("M10 × 60").grade() == "too long");
+  CHECK(boltCheck("3/8-16 × 1 1/2 in").grade() == "wrong thread");
+  const ClimbCheck unread = boltCheck("a blue one");
+  CHECK(unread.reason().find("cannot be judged") != std::string::npos);
+
+  // Set aside; then something worse is found.
+  dismissCheck(e.library, "C-0001", "bolt", "H-0001", "it is an M10 × 35, seen");
+  CHECK(boltCheck("a blue one").has_dismissed());
+  const ClimbCheck worse = boltCheck("M10 × 25");
+  CHECK_FALSE(worse.has_dismissed());
+  CHECK(worse.reopened().found().find("a blue one") != std::string::npos);
+  CHECK(checksText(checkClimb(e.library, "C-0001")).find("open again") != std::string::npos);
+  dismissCheck(e.library, "C-0001", "bolt", "H-0001", "short stay");
+  CHECK(boltCheck("M10 × 25").has_dismissed());
+  CHECK_FALSE(boltCheck("M10 × 20").has_dismissed());  // 5 mm less thread.
+  CHECK(boltCheck("M10 × 25").dismissed().reason() == "short stay");
+  for (const char* kind : {"bolt", "feet", "worn", "place"}) {
+    CAPTURE(kind);  // Set aside already, or not open at all.
+    CHECK_THROWS_AS(dismissCheck(e.library, "C-0001", kind, "H-0001", "no"), BadInput);
+  }
+}
+
+TEST_CASE("climb checks: worse by more than a difference that matters opens again, less does not") {
+  Evening e;
+  EdgeSpec spec;
+  spec.lip_radius_mm = 4;
+  e.shelveSolid("H-0001", edgeHold(spec), "green", 0.8);
+  addHolds(e.library, "C-0001", {"H-0001"});
+  e.place("H-0001", "lower", 8);
+  const auto scanAgain = [&](double lip_radius_mm) {
+    spec.lip_radius_mm = lip_radius_mm;
+    const ExactHold hold = edgeHold(spec);
+    storeScan(e.library, finishMesh(meshSdf(hold.solid, hold.box_mm, 0.8), {}), {},
+              {IntakeChoice::Kind::NewScan, "H-0001"});
+    return *find(checkClimb(e.library, "C-0001"), "worn", "H-0001");
+  };
+  CHECK_FALSE(scanAgain(5.6).has_dismissed());
+  dismissCheck(e.library, "C-0001", "worn", "H-0001", "is to be worn");
+  CHECK(scanAgain(5.6).has_dismissed());
+  const ClimbCheck worse = scanAgain(8);  // Grown by 4 mm: worn out.
+  CHECK_FALSE(worse.has_dismissed());
+  CHECK(worse.has_reopened());
+}
+
+TEST_CASE("climb checks: near the top, placed by a note") {
+  Evening e;
+  e.shelve("H-0001", "bollard_high");
+  addHolds(e.library, "C-0001", {"H-0001"});
+  Placement by_note;
+  by_note.set_note("left of the flag");
+  by_note.set_panel("top");
+  placeHold(e.library, "C-0001", "H-0001", by_note);
+  const ClimbChecks checks = checkClimb(e.library, "C-0001");
+  const ClimbCheck* top = find(checks, "top-out", "H-0001");
+  REQUIRE(top != nullptr);
+  CHECK(top->reason().find("say how far below") != std::string::npos);
+  CHECK(top->reason().find("left of the flag") != std::string::npos);
+  by_note.set_panel("lower");  // Which has no top edge.
+  placeHold(e.library, "C-0001", "H-0001", by_note);
+  CHECK(find(checkClimb(e.library, "C-0001"), "top-out", "H-0001") == nullptr);
+}
+
+TEST_CASE("climb checks: without a scan it is said, and the cautions come with every look") {
+  Evening e;
+  Event created;
+  created.set_hold("H-0001");
+  created.mutable_created()->set_name("unseen");
+  created.mutable_created()->set_status(SHELF);
+  e.library.commit({created});
+  addHolds(e.library, "C-0001", {"H-0001"});
+  Placement placement;
+  placement.set_panel("lower");
+  placement.set_column(1);
+  placement.set_row(1);
+  placeHold(e.library, "C-0001", "H-0001", placement);
+  const ClimbChecks checks = checkClimb(e.library, "C-0001");
+  REQUIRE(find(checks, "scan", "H-0001") != nullptr);
+  CHECK(find(checks, "scan", "H-0001")->reason().find("not judged") != std::string::npos);
+  // The advice's own warnings.
+  REQUIRE(find(checks, "bolt", "H-0001") != nullptr);
+  CHECK(find(checks, "bolt", "H-0001")->reason().find("measure by hand") != std::string::npos);
+  const std::string text = checksText(checks);
+  for (const char* words : {"hand feel and the maker's torque", "never force", "standards in force",
+                            "qualified people", "top out", "Test climb before opening"}) {
+    CAPTURE(words);
+    CHECK(text.find(words) != std::string::npos);
+  }
 }
 
 TEST_CASE("climb checks: a grabbable foot and a top-out platform, cured by what is offered") {

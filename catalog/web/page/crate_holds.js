@@ -60,6 +60,7 @@ function row(context, each, climb) {
     try {
       const picked = await get(`${path}/pick`);
       advice = (picked.bins ?? []).flatMap((bin) => bin.lines ?? []).find((line) => line.hold === id)?.bolt ?? '';
+      if (advice.includes(' on ')) advice = '';  // Not placed: nobody knows which of them it will be.
     } catch { /* Without advice the field starts empty. */ }
     askText(`Bolt of ${id}`, 'As it is on the box, e.g. M10 × 55', each.bolt || advice, 'Record it',
             (text) => change({bolted: {hold: id, bolt: text}}, {done: `${id}: ${text}.`}));
@@ -69,7 +70,8 @@ function row(context, each, climb) {
     h('div', {class: 'card-text'},
       h('div', {class: 'card-title'}, h('a', {class: 'name', href: `#/hold/${encodeURIComponent(id)}${each.placement ? `?at=${each.placement.rotationDeg ?? 0}&wall=${each.placement.wallAngleDeg ?? 0}` : ''}`}, `${each.name || id}`),
         h('span', {}, id)),
-      h('p', {}, [each.foot ? 'foothold only' : each.wish, placeText(each.placement), each.bolt && `bolt ${each.bolt}`].filter(Boolean).join('; ')),
+      h('p', {}, [each.foot ? 'foothold only' : each.wish, placeText(each.placement), each.bolt && `bolt ${each.bolt}`,
+        each.formerBolt && `record its bolt anew: ${each.formerBolt} was for another panel`].filter(Boolean).join('; ')),
       canSet && h('div', {class: 'chips'},
         h('a', {class: 'chip', href: `#/crate/${climb.id}/wall?hold=${encodeURIComponent(id)}`, 'aria-label': `Place ${id}`}, each.placement ? 'Place anew' : 'Place'),
         button('Swap', 'Swap', () => swapSheet(context, id)),

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Notes, the way to open and to strip a climb, and all that was done.
 import {get} from './api.js';
+import {placeText} from './crate_holds.js';
 import {changeText} from './crates.js';
 import {chips, h, notice, openSheet} from './dom.js';
 import {time} from './format.js';
@@ -40,7 +41,7 @@ export function recordPart(context) {
       h('button', {class: 'chip', type: 'button', onclick: () => stripSheet(context)}, 'Strip it')].filter(Boolean)));
     const events = (await get(`${path}/history`)).events ?? [];
     lists.replaceChildren(h('section', {class: 'panel'}, h('h2', {}, 'Notes'), climb.notes?.length
-      ? h('ul', {}, climb.notes.map((note) => h('li', {}, `${time(note.at)}, ${note.who}${note.hold ? `, ${note.hold}` : ''}: ${note.text}`)))
+      ? h('ul', {}, climb.notes.map((note) => h('li', {}, `${time(note.at)}, ${note.who}${note.hold ? `, ${note.hold}` : ''}${note.placement ? ` at ${placeText(note.placement)}` : ''}: ${note.text}`)))
       : h('p', {class: 'soft'}, 'None yet.')),
       h('section', {class: 'panel'}, h('h2', {}, 'All that was done'), h('ol', {}, events.map((event) =>
         h('li', {}, `${time(event.at)}, ${event.who}: ${changeText(event.climb ?? {})}`)))));

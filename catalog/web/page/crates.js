@@ -15,7 +15,7 @@ export function changeText(change) {
   if (change.added) return `added ${change.added.hold} ${change.added.name ?? ''}`;
   if (change.dropped) return `put ${change.dropped} back`;
   if (change.swapped) return `swapped ${change.swapped.out} for ${change.swapped.in?.hold}`;
-  if (change.placed) return `placed ${change.placed.hold}`;
+  if (change.placed) return `placed ${change.placed.hold}${change.placed.formerBolt ? `; its bolt ${change.placed.formerBolt} no longer counts` : ''}`;
   if (change.bolted) return `bolted ${change.bolted.hold} with ${change.bolted.bolt}`;
   if (change.usedAs) return `${change.usedAs.hold} is ${change.usedAs.foot ? 'a foothold only' : 'for hands'}`;
   if (change.noted) return `noted ${change.noted.hold ? `on ${change.noted.hold}: ` : ''}${change.noted.text}`;
