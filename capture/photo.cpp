@@ -42,7 +42,7 @@ bool startsWith(const Bytes& bytes, std::string_view magic, size_t at = 0) {
 }
 
 void refuseHuge(const std::string& where, std::int64_t width, std::int64_t height) {
-  if (width < 1 || height < 1 || width * height > kMaxPhotoPixels)
+  if (width < 1 || height < 1 || width > kMaxPhotoPixels / height)
     throw BadInput(where + ": its header says " + std::to_string(width) + " x " +
                    std::to_string(height) + " pixels; at most 100 megapixels are read.");
 }
@@ -83,7 +83,8 @@ PngChunks walkPng(const Bytes& bytes) {
   for (size_t at = 8; at + 12 <= bytes.size();) {
     const size_t length = bigEndian(&bytes[at]);
     if (length > bytes.size() - at - 12) break;
-    if (startsWith(bytes, "IHDR", at + 4) && length == 13) {
+    // The first chunk alone, as the decoder does: a later, smaller one would be a lie.
+    if (at == 8 && startsWith(bytes, "IHDR", at + 4) && length == 13) {
       out.width = bigEndian(&bytes[at + 8]);
       out.height = bigEndian(&bytes[at + 12]);
     }

@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: Apache-2.0
 # Builds Holdshelf and runs its tests, on a machine that needs nothing but git before.
-#   --sanitize  with AddressSanitizer and UndefinedBehaviorSanitizer, in build-asan
-#   --werror    warnings are errors
+#   --sanitize         with AddressSanitizer and UndefinedBehaviorSanitizer, in build-asan
+#   --thread-sanitize  with ThreadSanitizer, in build-tsan: the server and what works in parallel
+#   --werror           warnings are errors
 # Further words go to ctest, e.g. -R mesh.
 set -euo pipefail
 
@@ -13,6 +14,7 @@ words=()
 for word in "$@"; do
   case $word in
     --sanitize) build=$root/build-asan; flags+=(-DHOLDSHELF_SANITIZE=ON) ;;
+    --thread-sanitize) build=$root/build-tsan; flags+=(-DHOLDSHELF_THREAD_SANITIZE=ON) ;;
     --werror) flags+=(-DHOLDSHELF_WERROR=ON) ;;
     *) words+=("$word") ;;
   esac
@@ -22,4 +24,6 @@ done
 cmake -S "$root" -B "$build" -G Ninja "${flags[@]}"
 cmake --build "$build"
 export LSAN_OPTIONS=suppressions=$root/tests/lsan_suppressions.txt:print_suppressions=0
+# Its reports are errors of the program that made them, so that a test that starts it fails, too.
+export TSAN_OPTIONS=suppressions=$root/tests/tsan_suppressions.txt:second_deadlock_stack=1
 exec ctest --test-dir "$build" --output-on-failure "${words[@]}"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// crash_bench [KILLS] [SEED]: kills a process that works on a library that often, at random
+// crash_bench [KILLS] [SEED] [WORKER]: kills a process that works on a library that often, at random
 // moments, and says what was lost. The table in tests/bench/README.md is its output.
 #include <chrono>
 #include <cstdio>
@@ -10,8 +10,9 @@
 int main(int argc, char** argv) {
   const int kills = argc > 1 ? std::atoi(argv[1]) : 500;
   const unsigned seed = argc > 2 ? static_cast<unsigned>(std::atoi(argv[2])) : 1;
+  const char* const worker = argc > 3 ? argv[3] : HOLDSHELF_CRASH_WORKER;
   const auto start = std::chrono::steady_clock::now();
-  const auto report = holdshelf::test::crashLibrary(HOLDSHELF_CRASH_WORKER, kills, seed);
+  const auto report = holdshelf::test::crashLibrary(worker, kills, seed);
   const double took_s =
       std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   int all = 0;

@@ -2,7 +2,6 @@
 #include "tests/durability/hammer.h"
 
 #include <sys/wait.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <atomic>
@@ -13,7 +12,6 @@
 #include <optional>
 #include <random>
 #include <set>
-#include <stdexcept>
 #include <thread>
 
 #include "catalog/climbs.h"
@@ -24,6 +22,7 @@
 #include "tests/catalog/temp_folder.h"
 #include "tests/durability/http_client.h"
 #include "tests/durability/linear_history.h"
+#include "tests/durability/server_process.h"
 
 namespace fs = std::filesystem;
 
@@ -56,46 +55,6 @@ Said shell(const std::string& command) {
   said.status = WIFEXITED(status) ? WEXITSTATUS(status) : 128;
   return said;
 }
-
-/// `holdshelf serve` as a process of its own.
-class Serving {
- public:
-  Serving(const fs::path& program, const fs::path& library) {
-    const fs::path web = library.string() + "-web";
-    fs::create_directories(web);
-    writeFileDurably(web / "index.html", "<!doctype html><title>Shelf</title>");
-    int ends[2];
-    if (::pipe(ends) != 0) throw std::runtime_error("no pipe");
-    pid_ = ::fork();
-    if (pid_ == 0) {
-      ::dup2(ends[1], STDOUT_FILENO);
-      ::close(ends[0]), ::close(ends[1]);
-      ::execl(program.c_str(), program.c_str(), "serve", "--port", "0", "-l", library.c_str(),
-              "--web", web.c_str(), static_cast<char*>(nullptr));
-      ::_exit(127);
-    }
-    ::close(ends[1]);
-    std::string line;
-    for (char c; line.find('\n') == std::string::npos && ::read(ends[0], &c, 1) == 1;) line += c;
-    ::close(ends[0]);
-    const std::size_t colon = line.find("localhost:") == std::string::npos
-                                  ? line.find("127.0.0.1:")
-                                  : line.find("localhost:");
-    if (colon != std::string::npos) port_ = std::atoi(line.c_str() + colon + 10);
-    if (port_ == 0) throw std::runtime_error("the server did not start: " + line);
-  }
-  ~Serving() {
-    ::kill(pid_, SIGTERM);
-    ::waitpid(pid_, nullptr, 0);
-  }
-  Serving(const Serving&) = delete;
-  Serving& operator=(const Serving&) = delete;
-  int port() const { return port_; }
-
- private:
-  pid_t pid_ = 0;
-  int port_ = 0;
-};
 
 void makeLibrary(const fs::path& folder, int holds) {
   Library library = Library::openOrCreate(folder);
@@ -349,7 +308,7 @@ HammerReport hammerLibrary(const HammerOptions& options) {
   Run run{options, folder / "library"};
   makeLibrary(run.library, options.holds);
   {
-    const Serving serving(options.program, run.library);
+    const ServerProcess serving(options.program, run.library);
     run.port = serving.port();
     std::vector<std::thread> threads;
     for (int i = 0; i < kClients; ++i) threads.emplace_back([&run, i] { work(run, i); });

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "capture/photo.h"
 #include "catalog/blob_store.h"
+#include "mesh/bad_input.h"
 #include "tests/fuzz/target.h"
 
 using namespace holdshelf;
@@ -44,6 +46,17 @@ TEST_CASE("fuzz: inputs that once broke a target are read or refused in a senten
       CAPTURE(file.string());
       CHECK_NOTHROW(takeBytes(*target, readFile(file)));
     }
+}
+
+// PNG specification (third edition), 5.6: IHDR shall be first, and there is one.
+TEST_CASE("fuzz: a PNG's first header counts, however small a later one says the picture is") {
+  std::string sentence;
+  try {
+    (void)readPhoto(HOLDSHELF_SOURCE_DIR "/tests/fuzz/regressions/photo/png-two-headers");
+  } catch (const BadInput& refusal) {
+    sentence = refusal.what();
+  }
+  CHECK(sentence.find("30000 x 30000 pixels") != std::string::npos);
 }
 
 TEST_CASE("fuzz: every seed cut off at any of a hundred places, and with any of its bytes turned") {

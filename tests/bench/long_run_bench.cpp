@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: Apache-2.0
+// long_run_bench PROGRAM CAPTURE [COUNT] [WIDTH]: takes COUNT holds in through `holdshelf serve`,
+// one after another, as a phone does: photos announced, sent, looked at, rebuilt, stored. CAPTURE
+// is a folder with mat.json and photos, which are made smaller (WIDTH px) and brightened by a hair
+// each time so that no two captures are the same. Says what the server's process holds after each.
+#include <dirent.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+#include <stdexcept>
+#include <thread>
+
+#include "catalog/blob_store.h"
+#include "catalog/console.h"
+#include "catalog/library.h"
+#include "mesh/sha256.h"
+#include "proto/intake.pb.h"
+#include "tests/catalog/temp_folder.h"
+#include "tests/durability/http_client.h"
+#include "tests/durability/server_process.h"
+
+namespace {
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+namespace fs = std::filesystem;
+
+std::string asked(int port, const char* method, const std::string& path, const std::string& body) {
+  const HttpAnswer answer = askServer(port, method, "/api/v1/" + path, body);
+  if (answer.status != 200)
+    throw std::runtime_error(path + ": " + std::to_string(answer.status) + " " + answer.body);
+  return answer.body;
+}
+
+Intake intakeOf(const std::string& json) {
+  Intake intake;
+  fromJson(json, "The intake", intake);
+  return intake;
+}
+
+std::vector<std::string> photosOf(const fs::path& capture, int width_px, int round) {
+  std::vector<fs::path> files;
+  for (const auto& entry : fs::directory_iterator(capture))
+    if (entry.path().extension() == ".jpg") files.push_back(entry.path());
+  std::sort(files.begin(), files.end());
+  std::vector<std::string> photos;
+  for (const fs::path& file : files) {
+    cv::Mat image = cv::imread(file.string()), small;
+    cv::resize(image, small, {}, double(width_px) / image.cols, double(width_px) / image.cols,
+               cv::INTER_AREA);
+    small.at<cv::Vec3b>(0, round % small.cols)[0] ^= 64;
+    std::vector<unsigned char> bytes;
+    cv::imencode(".jpg", small, bytes, {cv::IMWRITE_JPEG_QUALITY, 95});
+    photos.emplace_back(bytes.begin(), bytes.end());
+  }
+  return photos;
+}
+
+/// One hold from photos to the library. @return  How it ended, where not well.
+std::string takeOneIn(int port, const std::string& mat, const std::vector<std::string>& photos) {
+  const std::string id =
+      intakeOf(asked(port, "POST", "intakes",
+                     R"({"name":"Harbour ledge","quality":"draft","mat":)" + mat + "}"))
+          .id();
+  const std::string at = "intakes/" + id;
+  for (const std::string& photo : photos) {
+    const std::string sha256 = sha256Hex(photo);
+    asked(port, "POST", at + "/photos",
+          R"({"sha256":")" + sha256 + R"(","name":"a.jpg","size":)" + std::to_string(photo.size()) +
+              "}");
+    asked(port, "PUT", at + "/photos/" + sha256 + "?offset=0", photo);
+  }
+  const auto wait = [&](const auto& until) {
+    for (;;) {
+      const Intake intake = intakeOf(asked(port, "GET", at, ""));
+      if (until(intake)) return intake;
+      std::this_thread::sleep_for(std::chrono::milliseconds(100));
+    }
+  };
+  wait([](const Intake& intake) {
+    return std::all_of(intake.photos().begin(), intake.photos().end(),
+                       [](const IntakePhoto& p) { return p.state() == IntakePhoto::LOOKED; });
+  });
+  asked(port, "POST", at + "/start", "");
+  const Intake done = wait([](const Intake& intake) {
+    return intake.state() == Intake::CHOOSING || intake.state() == Intake::FAILED;
+  });
+  if (done.state() == Intake::CHOOSING) asked(port, "POST", at + "/store", R"({"kind":"NEW"})");
+  asked(port, "GET", "holds", "");
+  asked(port, "DELETE", at, "");
+  return done.state() == Intake::FAILED ? done.sentence() : "";
+}
+
+/// What a process holds: KiB of memory of its own, threads, open files.
+struct Holdings {
+  long memory_kib = 0, threads = 0, files = 0;
+};
+
+Holdings holdingsOf(pid_t pid) {
+  const fs::path process = fs::path("/proc") / std::to_string(pid);
+  Holdings holdings;
+  std::ifstream status(process / "status");
+  for (std::string line; std::getline(status, line);) {
+    if (line.starts_with("RssAnon:")) holdings.memory_kib = std::atol(line.c_str() + 8);
+    if (line.starts_with("Threads:")) holdings.threads = std::atol(line.c_str() + 8);
+  }
+  holdings.files = std::distance(fs::directory_iterator(process / "fd"), fs::directory_iterator());
+  return holdings;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc < 3) return 2;
+  const fs::path capture = argv[2];
+  const int count = argc > 3 ? std::atoi(argv[3]) : 200,
+            width_px = argc > 4 ? std::atoi(argv[4]) : 640;
+  const TempFolder folder;
+  const fs::path library = folder / "library";
+  (void)Library::openOrCreate(library);
+  ServerProcess server(argv[1], library);
+  const std::string mat = readFile(capture / "mat.json");
+  int failed = 0;
+  std::printf("| holds | memory, MiB | threads | open files | files in serve/ | s |\n");
+  const auto start = std::chrono::steady_clock::now();
+  for (int n = 1; n <= count; ++n) {
+    const std::string failure = takeOneIn(server.port(), mat, photosOf(capture, width_px, n));
+    if (!failure.empty()) ++failed, std::printf("%d: %s\n", n, failure.c_str());
+    std::this_thread::sleep_for(std::chrono::milliseconds(500));
+    const Holdings held = holdingsOf(server.pid());
+    const auto left = std::distance(fs::recursive_directory_iterator(library / "serve"),
+                                    fs::recursive_directory_iterator());
+    std::printf("| %d | %.1f | %ld | %ld | %ld | %.0f |\n", n, double(held.memory_kib) / 1024,
+                held.threads, held.files, long(left),
+                std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
+    std::fflush(stdout);
+  }
+  return failed == 0 ? 0 : 1;
+}

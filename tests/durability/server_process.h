@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <sys/types.h>
+
+#include <filesystem>
+
+namespace holdshelf::test {
+
+/// `holdshelf serve` over a library as a process of its own, on any free port, with a page that is
+/// next to nothing; ended (SIGTERM) and waited for on destruction.
+class ServerProcess {
+ public:
+  /// Returns when it listens. @throws std::runtime_error  It does not start.
+  ServerProcess(const std::filesystem::path& program, const std::filesystem::path& library);
+  ~ServerProcess();
+  ServerProcess(const ServerProcess&) = delete;
+  ServerProcess& operator=(const ServerProcess&) = delete;
+
+  int port() const { return port_; }
+  pid_t pid() const { return pid_; }
+
+ private:
+  pid_t pid_ = 0;
+  int port_ = 0;
+};
+
+}  // namespace holdshelf::test
