@@ -3,6 +3,7 @@
 # Builds Holdshelf and runs its tests, on a machine that needs nothing but git before.
 #   --sanitize         with AddressSanitizer and UndefinedBehaviorSanitizer, in build-asan
 #   --thread-sanitize  with ThreadSanitizer, in build-tsan: the server and what works in parallel
+#   --no-network       the tests see no network but this machine's own loopback (needs root)
 #   --werror           warnings are errors
 # Further words go to ctest, e.g. -R mesh.
 set -euo pipefail
@@ -11,10 +12,12 @@ root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 build=$root/build
 flags=(-DHOLDSHELF_WERROR=OFF -DHOLDSHELF_SANITIZE=OFF)
 words=()
+cut=()
 for word in "$@"; do
   case $word in
     --sanitize) build=$root/build-asan; flags+=(-DHOLDSHELF_SANITIZE=ON) ;;
     --thread-sanitize) build=$root/build-tsan; flags+=(-DHOLDSHELF_THREAD_SANITIZE=ON) ;;
+    --no-network) cut=(unshare --net bash -c 'ip link set lo up && exec "$@"' cut) ;;
     --werror) flags+=(-DHOLDSHELF_WERROR=ON) ;;
     *) words+=("$word") ;;
   esac
@@ -26,4 +29,4 @@ cmake --build "$build"
 export LSAN_OPTIONS=suppressions=$root/tests/lsan_suppressions.txt:print_suppressions=0
 # Its reports are errors of the program that made them, so that a test that starts it fails, too.
 export TSAN_OPTIONS=suppressions=$root/tests/tsan_suppressions.txt:second_deadlock_stack=1
-exec ctest --test-dir "$build" --output-on-failure "${words[@]}"
+exec "${cut[@]}" ctest --test-dir "$build" --output-on-failure "${words[@]}"

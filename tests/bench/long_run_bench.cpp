@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// long_run_bench PROGRAM CAPTURE [COUNT] [WIDTH]: takes COUNT holds in through `holdshelf serve`,
-// one after another, as a phone does: photos announced, sent, looked at, rebuilt, stored. CAPTURE
-// is a folder with mat.json and photos, which are made smaller (WIDTH px) and brightened by a hair
-// each time so that no two captures are the same. Says what the server's process holds after each.
+// long_run_bench PROGRAM CAPTURE [COUNT] [WIDTH] [EVERY]: takes COUNT holds in through `holdshelf
+// serve`, one after another, as a phone does: photos announced, sent, looked at, rebuilt, stored.
+// CAPTURE is a folder with mat.json and photos, which are thinned (each EVERY-th), made smaller
+// (WIDTH px) and brightened by a hair each time so that no two captures are the same. Says what the
+// server's process holds after each.
 #include <dirent.h>
 #include <signal.h>
 #include <sys/wait.h>
@@ -48,14 +49,15 @@ Intake intakeOf(const std::string& json) {
   return intake;
 }
 
-std::vector<std::string> photosOf(const fs::path& capture, int width_px, int round) {
+std::vector<std::string> photosOf(const fs::path& capture, int width_px, std::size_t every,
+                                  int round) {
   std::vector<fs::path> files;
   for (const auto& entry : fs::directory_iterator(capture))
     if (entry.path().extension() == ".jpg") files.push_back(entry.path());
   std::sort(files.begin(), files.end());
   std::vector<std::string> photos;
-  for (const fs::path& file : files) {
-    cv::Mat image = cv::imread(file.string()), small;
+  for (std::size_t i = 0; i < files.size(); i += every) {
+    cv::Mat image = cv::imread(files[i].string()), small;
     cv::resize(image, small, {}, double(width_px) / image.cols, double(width_px) / image.cols,
                cv::INTER_AREA);
     small.at<cv::Vec3b>(0, round % small.cols)[0] ^= 64;
@@ -96,7 +98,6 @@ std::string takeOneIn(int port, const std::string& mat, const std::vector<std::s
     return intake.state() == Intake::CHOOSING || intake.state() == Intake::FAILED;
   });
   if (done.state() == Intake::CHOOSING) asked(port, "POST", at + "/store", R"({"kind":"NEW"})");
-  asked(port, "GET", "holds", "");
   asked(port, "DELETE", at, "");
   return done.state() == Intake::FAILED ? done.sentence() : "";
 }
@@ -118,13 +119,11 @@ Holdings holdingsOf(pid_t pid) {
   return holdings;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  if (argc < 3) return 2;
+int run(int argc, char** argv) {
   const fs::path capture = argv[2];
   const int count = argc > 3 ? std::atoi(argv[3]) : 200,
             width_px = argc > 4 ? std::atoi(argv[4]) : 640;
+  const std::size_t every = argc > 5 ? static_cast<std::size_t>(std::atoi(argv[5])) : 1;
   const TempFolder folder;
   const fs::path library = folder / "library";
   (void)Library::openOrCreate(library);
@@ -134,7 +133,8 @@ int main(int argc, char** argv) {
   std::printf("| holds | memory, MiB | threads | open files | files in serve/ | s |\n");
   const auto start = std::chrono::steady_clock::now();
   for (int n = 1; n <= count; ++n) {
-    const std::string failure = takeOneIn(server.port(), mat, photosOf(capture, width_px, n));
+    const std::string failure =
+        takeOneIn(server.port(), mat, photosOf(capture, width_px, every, n));
     if (!failure.empty()) ++failed, std::printf("%d: %s\n", n, failure.c_str());
     std::this_thread::sleep_for(std::chrono::milliseconds(500));
     const Holdings held = holdingsOf(server.pid());
@@ -146,4 +146,16 @@ int main(int argc, char** argv) {
     std::fflush(stdout);
   }
   return failed == 0 ? 0 : 1;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc < 3) return 2;
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& failure) {  // So that the server ends with it.
+    std::fprintf(stderr, "%s\n", failure.what());
+    return 1;
+  }
 }
