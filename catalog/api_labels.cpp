@@ -39,7 +39,8 @@ ApiReply labels(Service& service, const ApiRequest& request) {
   choice.holds = listOf(request.text("holds"));
   if (!request.text("bin").empty()) choice.of_bins = {request.text("bin")};
   choice.all_bins = request.text("what") == "bins";
-  choice.page = request.text("address", service.label_addresses.front());
+  choice.page = request.text(
+      "address", service.label_addresses.empty() ? "" : service.label_addresses.front());
   const auto& known = service.label_addresses;
   if (std::find(known.begin(), known.end(), choice.page) == known.end())
     throw BadInput("This page has no such address: see /api/v1/label-options.");

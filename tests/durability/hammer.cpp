@@ -39,14 +39,14 @@ std::int64_t now_ns() {
 }
 
 struct Said {
-  int status = -1;  ///< Exit status; 124: it took longer than a minute.
+  int status = -1;  ///< Exit status; 124: it took longer than five minutes.
   std::string out;
 };
 
 /// What a shell command says.
 Said shell(const std::string& command) {
   Said said;
-  FILE* pipe = ::popen(("timeout 60 " + command + " 2>&1").c_str(), "re");
+  FILE* pipe = ::popen(("timeout 300 " + command + " 2>&1").c_str(), "re");
   if (pipe == nullptr) return said;
   char buffer[8192];
   for (std::size_t size; (size = std::fread(buffer, 1, sizeof buffer, pipe)) > 0;)

@@ -17,7 +17,7 @@ struct Waits {
 struct HammerReport {
   std::map<std::string, long> operations;  ///< By kind and way in: "write, server".
   long refused = 0;                        ///< Of them, because somebody else had the hold.
-  long unanswered = 0;  ///< No answer within a minute: a deadlock, or a process that died.
+  long unanswered = 0;  ///< No answer within five minutes: a deadlock, or a process that died.
   long taken_in = 0;    ///< Holds that came in meanwhile.
   long notes = 0;       ///< Acknowledged notes; each is in its hold's history once.
   Waits reads, reads_during_intake;  ///< Of a reader through the server who does nothing else.

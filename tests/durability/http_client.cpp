@@ -8,7 +8,9 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <cstdlib>
+#include <cstring>
 
 namespace holdshelf::test {
 namespace {
@@ -40,7 +42,9 @@ std::string exchangeBytes(int port, const std::string& bytes, int limit_s, int p
   ::setsockopt(socket, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit);
   ::setsockopt(socket, SOL_SOCKET, SO_SNDTIMEO, &limit, sizeof limit);
   std::string reply;
-  if (::connect(socket, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0) {
+  if (::connect(socket, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+    reply = std::string("no connection: ") + std::strerror(errno);
+  } else {
     for (std::size_t sent = 0; sent < bytes.size();) {
       const ssize_t size = ::send(socket, bytes.data() + sent, bytes.size() - sent, MSG_NOSIGNAL);
       if (size <= 0) break;
@@ -68,6 +72,7 @@ HttpAnswer askServer(int port, const std::string& method, const std::string& tar
                 "\r\nConnection: close\r\nContent-Length: " + std::to_string(body.size()) +
                 "\r\n\r\n" + body);
   HttpAnswer answer;
+  answer.body = reply;
   const std::size_t blank = reply.find("\r\n\r\n");
   if (!reply.starts_with("HTTP/1.1 ") || blank == std::string::npos) return answer;
   answer.status = std::atoi(reply.c_str() + 9);
