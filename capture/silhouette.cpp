@@ -23,6 +23,10 @@ constexpr int kWorkWidth_px = 720;  // Of the larger side, while searching.
 constexpr float kMostGain = 6;      // Log likelihood ratios are cut off here.
 constexpr int kRounds = 3;          // Of cutting and carving.
 constexpr double kUsableOverlap = 0.8;
+// What a cut took off the hull of all: chunks deeper than this at the working width are looked into
+constexpr double kChunk_px = 3;
+// and given back where the colours say no more than this against the hold.
+constexpr float kWeakGain = -2.5f;
 constexpr float kAgreed = 2;    // Log likelihood added where nearly all photos agree on the hold,
 constexpr double kFoot = 0.15;  // above this share of its height.
 
@@ -174,7 +178,7 @@ class Search {
     for (int round = 0; round < kRounds; ++round) {
       learnColours();
       eachView([&](std::size_t i) { cut(i); });
-      if (mat_ && round + 1 < kRounds) agree();  // A plain background has no clutter.
+      if (mat_ && round + 1 < kRounds) agree();
       limitByHull(round + 1 == kRounds);
       step(0.35 + 0.4 * (round + 1) / kRounds);
     }
@@ -631,7 +635,7 @@ class Search {
     const TriangleMesh above = isosurface(grid);
     eachView([&](std::size_t i) {
       Layer& layer = layers_[i];
-      layer.agreed = shrunk(drawMask(above, layer.camera), 2);
+      layer.agreed = shrunk(drawMask(above, layer.camera), 4);
       layer.agreed.setTo(0, layer.ink == int(MatInk::White));
     });
   }
@@ -647,7 +651,38 @@ class Search {
       layer.limit = grown(seen, last ? 2 : reach);
       layer.core = seen;
       if (last) layer.mask &= layer.limit;
+      if (mat_) giveBack(i, seen);  // A plain background has no clutter.
     });
+  }
+
+  /// Clutter of the hold's colour right behind it makes one cut take a chunk off the hold, and one
+  /// such photo carves it away. Chunks that nearly all other photos leave in place, and that stand
+  /// before clutter of nearly the hold's colours, are given back. Before the mat the cut is right.
+  void giveBack(std::size_t i, const cv::Mat& hull) {
+    Layer& layer = layers_[i];
+    const cv::Mat missing = hull & ~layer.mask;
+    cv::Mat depth, labels;
+    cv::distanceTransform(missing, depth, cv::DIST_L2, 3);
+    const int chunks = cv::connectedComponents(missing, labels, 4);
+    for (int k = 1; k < chunks; ++k) {
+      const cv::Mat chunk = labels == k;
+      double deepest = 0;
+      cv::minMaxLoc(depth, nullptr, &deepest, nullptr, nullptr, chunk);
+      if (deepest > kChunk_px && beforeLikeClutter(i, chunk)) layer.mask.setTo(255, chunk);
+    }
+  }
+
+  /// True where most of a chunk stands before no mat and looks hardly less like the hold.
+  bool beforeLikeClutter(std::size_t i, const cv::Mat& chunk) const {
+    const Layer& layer = layers_[i];
+    const MatColours colours = matColours(i);
+    const int area = cv::countNonZero(chunk);
+    if (2 * cv::countNonZero(chunk & (layer.ink == int(MatInk::None))) < area) return false;
+    double sum = 0;
+    for (int y = 0; y < chunk.rows; ++y)
+      for (int x = 0; x < chunk.cols; ++x)
+        if (chunk.at<std::uint8_t>(y, x)) sum += gain(i, colours, layer, x, y);
+    return sum > kWeakGain * area;
   }
 
   std::vector<SilhouetteVerdict> judge() const {

@@ -16,6 +16,8 @@
 namespace holdshelf {
 namespace {
 
+constexpr double kSharedAlongLip = 2;  // See sharedAlongLip_mm.
+
 /// Sections of one rotation, the edges in them, and the runs they form.
 class RotationSearch {
  public:
@@ -283,6 +285,17 @@ class RotationSearch {
     return grip;
   }
 
+  /// What the surface errs along a whole lip no number of sections averages out: as much as a few
+  /// vertices' uncertainties in the arc's middle against its ends, which is the radius times one
+  /// less the cosine of half its sweep. Estimated roughness is not shared.
+  double sharedAlongLip_mm(const SectionEdge& edge, const EdgeFit& fit) const {
+    if (source_.mesh.sigma_mm.empty()) return 0;
+    double guesswork = 0;
+    const double sigma = localSigma(best_line_, edge.arc_begin_mm, edge.arc_end_mm, guesswork);
+    const double height = 1 - std::cos(std::clamp(fit.lip_sweep_deg, 30.0, 180.0) * M_PI / 360);
+    return kSharedAlongLip * sigma / height;
+  }
+
   void setNumbers(const SectionEdge& edge, const EdgeFit& fit, Grip& grip) const {
     double guesswork = 0;
     const double sigma = localSigma(best_line_, edge.arc_begin_mm - 2, edge.root_mm + 2, guesswork);
@@ -306,7 +319,8 @@ class RotationSearch {
     set(grip.mutable_lip_radius_mm(), r,
         fit.sharp ? resolution / 2
                   : std::sqrt(std::pow(share * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
-                              1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4));
+                              1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4 +
+                              std::pow(sharedAlongLip_mm(edge, fit), 2)));
     // Where on a round lip the length begins moves with its radius and with the face's direction.
     const double begin = fit.sharp
                              ? 0.3 * resolution

@@ -7,19 +7,11 @@
 // uncertainties; 68 and 95 % would be right for Gaussian errors. `factor` times the stated
 // uncertainties would make the first 68 %.
 //
-// Theory: sigma = q S sigma_px / sqrt(k) with the scale number S in mm a pixel, q = 0.6 (middle of
-// a strong ring's 0.4 to 0.8), k = 1, after Fraser CS, "Network design considerations for
-// non-topographic photogrammetry", Photogramm Eng Remote Sens 50(8), 1984, 1157-1168 (q from
-// memory); sigma_px is the capture's own, from its reprojection error (a 2D length, so over sqrt
-// 2). The limit's median and 95 % are those of |Gaussian|: 0.674 and 1.960 sigma.
-#include <google/protobuf/util/json_util.h>
-
+// Theory: precisionLimit_mm. Its median and 95 % are those of |Gaussian|: 0.674 and 1.960 sigma.
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <exception>
-#include <fstream>
-#include <sstream>
 #include <string>
 
 #include "mesh/mesh_io.h"
@@ -31,31 +23,11 @@ using namespace holdshelf;
 
 namespace {
 
-CaptureReport readReport(const std::string& path) {
-  std::ifstream in(path);
-  std::stringstream text;
-  text << in.rdbuf();
-  CaptureReport report;
-  google::protobuf::util::JsonParseOptions options;
-  options.ignore_unknown_fields = true;
-  if (!google::protobuf::util::JsonStringToMessage(text.str(), &report, options).ok())
-    throw std::runtime_error(path + " is no report.");
-  return report;
-}
-
 double quantile(std::vector<double> values, double share) {
   if (values.empty()) return 0;
   const auto at = values.begin() + static_cast<std::ptrdiff_t>(share * double(values.size() - 1));
   std::nth_element(values.begin(), at, values.end());
   return *at;
-}
-
-/// Median over the cameras of a pixel's size at the hold, mm.
-double pixelSize_mm(const CaptureReport& report) {
-  std::vector<double> sizes;
-  for (const PhotoCamera& camera : report.cameras())
-    sizes.push_back(camera.t_camera_hold().translation_mm(2) / camera.intrinsics().fx_px());
-  return quantile(sizes, 0.5);
 }
 
 void row(const std::string& folder, const std::string& mesh_path, const std::string& report_path) {
@@ -71,7 +43,7 @@ void row(const std::string& folder, const std::string& mesh_path, const std::str
     sigmas.push_back(e.stated_mm);
   }
   const double S = pixelSize_mm(report);
-  const double limit = 0.6 * S * report.reprojection_rms_px() / std::sqrt(2.0);
+  const double limit = precisionLimit_mm(report);
   std::printf(
       "| %s | %.3f | %.3f / %.3f | %.3f / %.3f | %.1f / %.1f | %.3f | %.0f %% | %.0f %% | %.2f |\n",
       hold.name.c_str(), S, 0.674 * limit, 1.960 * limit, score.median_mm, score.p95_mm,

@@ -5,6 +5,7 @@
 #include <google/protobuf/util/json_util.h>
 
 #include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <sstream>
 #include <stdexcept>
@@ -20,7 +21,9 @@ Message readJson(const std::filesystem::path& path) {
   std::stringstream text;
   text << in.rdbuf();
   Message message;
-  if (!in || !google::protobuf::util::JsonStringToMessage(text.str(), &message).ok())
+  google::protobuf::util::JsonParseOptions options;
+  options.ignore_unknown_fields = true;
+  if (!in || !google::protobuf::util::JsonStringToMessage(text.str(), &message, options).ok())
     throw std::runtime_error("Cannot read " + path.string() + ".");
   return message;
 }
@@ -58,6 +61,24 @@ Eigen::Isometry3d truthFromReport(const CaptureReport& report) {
 Eigen::Isometry3d truthFromReport(const std::filesystem::path& report) {
   if (report.empty()) return Eigen::Isometry3d::Identity();
   return truthFromReport(readJson<CaptureReport>(report));
+}
+
+CaptureReport readReport(const std::filesystem::path& file) {
+  return readJson<CaptureReport>(file);
+}
+
+double pixelSize_mm(const CaptureReport& report) {
+  std::vector<double> sizes;
+  for (const PhotoCamera& camera : report.cameras())
+    sizes.push_back(camera.t_camera_hold().translation_mm(2) / camera.intrinsics().fx_px());
+  if (sizes.empty()) throw std::runtime_error("The report lists no cameras.");
+  const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>((sizes.size() - 1) / 2);
+  std::nth_element(sizes.begin(), middle, sizes.end());
+  return *middle;
+}
+
+double precisionLimit_mm(const CaptureReport& report) {
+  return 0.6 * pixelSize_mm(report) * report.reprojection_rms_px() / std::sqrt(2.0);
 }
 
 void writeReport(const std::filesystem::path& file, const CaptureReport& report) {
