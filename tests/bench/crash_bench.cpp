@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// crash_bench [KILLS] [SEED] [WORKER]: kills a process that works on a library that often, at random
-// moments, and says what was lost. The table in tests/bench/README.md is its output.
+// crash_bench [KILLS] [SEED] [WORKER]: kills a process that works on a library that often, at
+// random moments, and says what was lost. The table in tests/bench/README.md is its output.
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
