@@ -7,6 +7,7 @@
 #include "catalog/console.h"
 #include "catalog/gaps.h"
 #include "catalog/hold_numbers.h"
+#include "catalog/library_place.h"
 #include "catalog/query_line.h"
 #include "catalog/show_text.h"
 #include "catalog/twins.h"
@@ -30,7 +31,7 @@ ApiReply about(Service& service, const ApiRequest& request) {
   about.set_paired(!request.device_id.empty());
   if (request.role >= Role::Look) {
     const Library library = service.library();
-    about.set_library(service.folder().filename().string());
+    about.set_library(placeName(service.folder()));
     about.set_holds(library.size());
     about.set_last_event(library.lastEvent());
   }
@@ -72,7 +73,8 @@ ApiReply find(Service& service, const ApiRequest& request) {
   try {
     addQueryLine(request.text("line"), query);
     if (query.limit() <= 0 || query.limit() > kMostHits) query.set_limit(kMostHits);
-    return jsonReply(ask(library, *service.searchIndex(library), query));
+    return jsonReply(ask(
+        library, [&] { return service.searchIndex(library); }, query));
   } catch (const BadInput& error) {
     if (request.text("draft") != "true") throw;
     FindResult nothing;
@@ -98,7 +100,7 @@ ApiReply wear(Service& service, const ApiRequest&) {
 }
 
 std::filesystem::path targetsFile(const Service& service) {
-  return service.folder() / "targets.csv";
+  return localFolderOf(service.folder()) / "targets.csv";
 }
 
 /// The head setter's target table as text; empty where there is none.

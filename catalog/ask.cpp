@@ -5,8 +5,10 @@
 
 #include "catalog/grip_kind.h"
 #include "catalog/hold_record.h"
+#include "catalog/library_place.h"
 #include "catalog/query_line.h"
 #include "catalog/query_match.h"
+#include "catalog/shared_find.h"
 #include "catalog/show_text.h"
 #include "mesh/bad_input.h"
 #include "mesh/overlay_plot.h"
@@ -57,6 +59,20 @@ std::string wantedText(const LipQuery& lip) {
   return "drawn section";
 }
 
+/// With the site of who asks.
+Query ofHere(Query query) {
+  if (query.site().empty()) query.set_site(siteHere());
+  return query;
+}
+
+FindResult refined(const Library& library, FindResult result, const Query& query) {
+  const MountingSpan span = QueryMatcher(query).span();
+  for (auto* hits : {result.mutable_hits(), result.mutable_nearest_misses()})
+    for (FindHit& hit : *hits)
+      if (hit.has_hand() || hit.has_foot()) refineUse(library, span, hit);
+  return result;
+}
+
 }  // namespace
 
 Query queryOf(const std::string& question) {
@@ -75,12 +91,15 @@ FindResult ask(const Library& library, const SearchIndex& index, const std::stri
 }
 
 FindResult ask(const Library& library, const SearchIndex& index, const Query& query) {
-  FindResult result = index.find(query);
-  const MountingSpan span = QueryMatcher(query).span();
-  for (auto* hits : {result.mutable_hits(), result.mutable_nearest_misses()})
-    for (FindHit& hit : *hits)
-      if (hit.has_hand() || hit.has_foot()) refineUse(library, span, hit);
-  return result;
+  return refined(library, index.find(ofHere(query)), query);
+}
+
+FindResult ask(const Library& library,
+               const std::function<std::shared_ptr<const SearchIndex>()>& index,
+               const Query& query) {
+  auto result = findInDatabase(library, ofHere(query));
+  if (!result) return ask(library, *index(), query);
+  return refined(library, std::move(*result), query);
 }
 
 std::string queryText(const Query& query) {

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <functional>
+#include <memory>
 #include <string>
 
 #include "catalog/find.h"
@@ -29,6 +31,12 @@ FindResult ask(const Library& library, const SearchIndex& index, const std::stri
 /// The same for a query that is a message already. Where hands or feet were asked for, the hits
 /// shown also get the uncertainty and the word of their force, from the grip maps as stored.
 FindResult ask(const Library& library, const SearchIndex& index, const Query& query);
+
+/// The same, from the rows of a large shared library where those can answer (shared_find.h), which
+/// then needs no index; else from the one that `index` gives.
+FindResult ask(const Library& library,
+               const std::function<std::shared_ptr<const SearchIndex>()>& index,
+               const Query& query);
 
 /// A question in either form as a message, with a limit of 20 hits where it names none.
 Query queryOf(const std::string& question);

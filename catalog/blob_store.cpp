@@ -43,11 +43,11 @@ void writeAll(int fd, std::string_view bytes, const fs::path& path) {
   }
 }
 
-bool isName(const std::string& name) {
+}  // namespace
+
+bool isBlobName(const std::string& name) {
   return name.size() == 64 && name.find_first_not_of("0123456789abcdef") == std::string::npos;
 }
-
-}  // namespace
 
 std::string readFile(const fs::path& file) {
   if (!fs::exists(file)) throw BadInput(file.string() + ": there is no such file.");
@@ -88,7 +88,7 @@ fs::path BlobStore::file(const std::string& name) const {
 }
 
 bool BlobStore::has(const std::string& name) const {
-  return isName(name) && fs::exists(file(name));
+  return isBlobName(name) && fs::exists(file(name));
 }
 
 std::string BlobStore::put(std::string_view bytes) {
@@ -117,6 +117,11 @@ std::string BlobStore::get(const std::string& name) const {
   return bytes;
 }
 
+void BlobStore::discard(const std::string& name) {
+  std::error_code ignored;
+  fs::remove(file(name), ignored);
+}
+
 std::vector<std::string> BlobStore::names() const {
   std::vector<std::string> names;
   if (!fs::exists(folder_)) return names;
@@ -124,7 +129,7 @@ std::vector<std::string> BlobStore::names() const {
     if (!shelf.is_directory()) continue;
     for (const auto& entry : fs::directory_iterator(shelf)) {
       const std::string name = shelf.path().filename().string() + entry.path().filename().string();
-      if (isName(name)) names.push_back(name);
+      if (isBlobName(name)) names.push_back(name);
     }
   }
   std::sort(names.begin(), names.end());

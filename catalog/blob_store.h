@@ -7,29 +7,24 @@
 #include <string_view>
 #include <vector>
 
+#include "catalog/blobs.h"
 #include "mesh/sha256.h"
 
 namespace holdshelf {
 
 /// Files named by their content: blobs/ab/cdef... holds the bytes whose SHA-256 is abcdef...
-/// The same bytes are stored once. A blob is never changed; a half-written one is never seen under
-/// its name, since it is written beside, flushed to the disk, and then renamed.
-class BlobStore {
+/// Written beside, flushed to the disk, and then renamed. The folder may be shared by several
+/// machines over a network file system that renames at once and flushes when told.
+class BlobStore : public Blobs {
  public:
   /// The folder is made when the first blob is put.
   explicit BlobStore(std::filesystem::path folder) : folder_(std::move(folder)) {}
 
-  /// Stores the bytes and returns their name. Durable when it returns.
-  /// @throws BadInput  The disk is full or refuses; nothing is under the name then.
-  std::string put(std::string_view bytes);
-
-  /// Bytes of a blob, checked against its name.
-  /// @throws BadInput  There is no such blob, or the file no longer holds what it was named for.
-  std::string get(const std::string& name) const;
-
-  bool has(const std::string& name) const;
-  /// Names of all blobs, in order.
-  std::vector<std::string> names() const;
+  std::string put(std::string_view bytes) override;
+  std::string get(const std::string& name) const override;
+  bool has(const std::string& name) const override;
+  void discard(const std::string& name) override;
+  std::vector<std::string> names() const override;
   std::filesystem::path file(const std::string& name) const;
 
  private:

@@ -26,12 +26,7 @@ ClimbHold climbHold(const Hold& hold, const ClimbHold& what) {
 }
 
 std::vector<std::string> climbSubjects(const Library& library) {
-  std::vector<std::string> subjects;
-  sqlite::Statement statement(library.database(),
-                              "SELECT hold, min(number) FROM event WHERE hold >= 'climb/' AND hold "
-                              "< 'climb0' GROUP BY hold ORDER BY min(number) DESC");
-  while (statement.step()) subjects.push_back(statement.text(0));
-  return subjects;
+  return library.store().subjects("climb/");
 }
 
 void append(std::vector<Event>& events, std::vector<Event> more) {

@@ -11,6 +11,7 @@
 #include <stdexcept>
 
 #include "catalog/blob_store.h"
+#include "catalog/library_place.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
@@ -94,7 +95,7 @@ Device deviceOf(const sqlite::Statement& row) {
 
 /// Readable by its owner only: the folder is made first, the database in it.
 fs::path bookFile(const fs::path& library) {
-  const fs::path folder = library / "serve";
+  const fs::path folder = localFolderOf(library) / "serve";
   fs::create_directories(folder);
   fs::permissions(folder, fs::perms::owner_all);
   return folder / "devices.sqlite";

@@ -36,6 +36,12 @@ std::string moveText(const Move& move) {
   return text;
 }
 
+std::string sitedText(const Sited& sited) {
+  if (sited.what_case() == Sited::kGivenTo) return "belongs to the site " + sited.given_to();
+  if (sited.what_case() == Sited::kLentTo) return "is lent to the site " + sited.lent_to();
+  return "is back at its site";
+}
+
 }  // namespace
 
 std::string eventText(const Event& event) {
@@ -55,6 +61,8 @@ std::string eventText(const Event& event) {
       return "note: " + event.noted();
     case Event::kPhotographed:
       return "photo added";
+    case Event::kSited:
+      return sitedText(event.sited());
     case Event::kClimb:
       return climbChangeText(event.climb());
     case Event::kGym:

@@ -58,6 +58,7 @@ FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const Chose
   hit.set_set(entry.set);
   hit.set_status(entry.status);
   hit.set_colour(entry.colour);
+  hit.set_site(entry.site);
   std::set<std::string> words;
   for (const GripWord& word : entry.row.words) words.insert(word.word());
   for (const std::string& word : words) hit.add_words(word);
@@ -148,18 +149,17 @@ SearchIndex& SearchIndex::operator=(SearchIndex&&) noexcept = default;
 SearchIndex::~SearchIndex() = default;
 
 SearchIndex::SearchIndex(const Library& library) : SearchIndex() {
-  sqlite::Statement statement(library.database(),
-                              "SELECT id, status, name, bin, set_name, colour, search FROM hold "
-                              "ORDER BY key");
-  while (statement.step())
-    add({statement.text(0),
-         statement.text(2),
-         statement.text(3),
-         statement.text(4),
-         statement.text(5),
-         static_cast<Status>(statement.integer(1)),
-         unpackSearchRow(statement.blob(6)),
-         {}});
+  library.store().forEachHold(LibraryStore::HoldPart::Search, [this](const HoldRow& row) {
+    add({std::string(row.id),
+         std::string(row.name),
+         std::string(row.bin),
+         std::string(row.set),
+         std::string(row.colour),
+         static_cast<Status>(row.status),
+         unpackSearchRow(row.search),
+         {},
+         std::string(row.site)});
+  });
 }
 
 SearchIndex::SearchIndex(const std::vector<Hold>& holds) : SearchIndex() {
@@ -171,7 +171,8 @@ SearchIndex::SearchIndex(const std::vector<Hold>& holds) : SearchIndex() {
          hold.colour().name(),
          hold.status(),
          searchRow(hold),
-         {}});
+         {},
+         standsAt(hold)});
 }
 
 void SearchIndex::add(SearchEntry entry) {
@@ -207,6 +208,9 @@ FindResult SearchIndex::find(const Query& query) const {
   for (std::size_t i = 0; i < fits.size(); ++i)
     if (fits[i] != 0) matches.push_back(i);
   sortMatches(matcher, entries_, matches);
+  if (!query.site().empty())  // Their own shelf first, in that order, then what others have.
+    std::stable_partition(matches.begin(), matches.end(),
+                          [&](std::size_t i) { return entries_[i].site == query.site(); });
 
   FindResult result;
   result.set_searched(static_cast<std::int64_t>(entries_.size()));

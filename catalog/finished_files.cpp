@@ -42,6 +42,13 @@ ReadyScan readFinished(const fs::path& folder) {
   return ready;
 }
 
+std::vector<std::string> finishedNames() {
+  std::vector<std::string> names;
+  for (const auto& part : kParts) names.emplace_back(part.first);
+  names.emplace_back(kNumbers);
+  return names;
+}
+
 bool hasFinished(const fs::path& folder) { return fs::exists(folder / kNumbers); }
 
 std::string finishedSheet(const fs::path& folder) { return readFile(folder / kParts[2].first); }

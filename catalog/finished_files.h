@@ -13,6 +13,8 @@ void writeFinished(const std::filesystem::path& folder, const ReadyScan& ready);
 /// @throws BadInput  There is none, or a file of it is damaged.
 ReadyScan readFinished(const std::filesystem::path& folder);
 
+/// Names of its files, the one with the numbers last.
+std::vector<std::string> finishedNames();
 bool hasFinished(const std::filesystem::path& folder);
 /// Its contact sheet. @throws BadInput  There is none.
 std::string finishedSheet(const std::filesystem::path& folder);

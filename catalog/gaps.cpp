@@ -140,11 +140,12 @@ std::string targetsCsv(const StockReport& report) {
 }
 
 StockReport stockOf(const Library& library, const std::vector<StockLine>& targets,
-                    const std::function<bool(const Hold&)>& worn, const StockBounds& bounds) {
+                    const std::function<bool(const Hold&)>& worn, const StockBounds& bounds,
+                    const std::function<bool(const Hold&)>& counts) {
   StockReport report;
   std::map<std::string, StockLine> kinds;
   library.forEachHold([&](std::int64_t, const Hold& hold) {
-    if (hold.status() == RETIRED) return;
+    if (hold.status() == RETIRED || (counts && !counts(hold))) return;
     StockLine kind = kindOf(hold, bounds);
     StockLine& line =
         kinds[kind.colour() + "/" + kind.grip() + "/" + kind.size() + "/" + kind.profile()];

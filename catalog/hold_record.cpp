@@ -61,7 +61,18 @@ void applyMove(Hold& hold, const Move& move) {
   if (wall && move.has_wall_angle_deg()) hold.set_wall_angle_deg(move.wall_angle_deg());
 }
 
+void applySited(Hold& hold, const Sited& sited) {
+  hold.clear_lent_to();
+  if (sited.what_case() == Sited::kGivenTo) hold.set_site(sited.given_to());
+  if (sited.what_case() == Sited::kLentTo && sited.lent_to() != hold.site())
+    hold.set_lent_to(sited.lent_to());
+}
+
 }  // namespace
+
+const std::string& standsAt(const Hold& hold) {
+  return hold.lent_to().empty() ? hold.site() : hold.lent_to();
+}
 
 void applyEvent(Hold& hold, const Event& event) {
   switch (event.change_case()) {
@@ -91,6 +102,9 @@ void applyEvent(Hold& hold, const Event& event) {
     }
     case Event::kPhotographed:
       hold.add_photo_blobs(event.photographed());
+      break;
+    case Event::kSited:
+      applySited(hold, event.sited());
       break;
     case Event::kClimb:  // About something else.
     case Event::kGym:

@@ -27,6 +27,9 @@ std::optional<Hold> holdAsOf(const std::vector<Event>& events, const std::string
 /// The scan that describes the hold today: the last one. nullptr before the first scan.
 const Scan* currentScan(const Hold& hold);
 
+/// The site where the hold is: whose it is, or where it was lent to; empty where there is one site.
+const std::string& standsAt(const Hold& hold);
+
 /// Identical pieces that the record stands for, at least 1.
 int piecesOf(const Hold& hold);
 

@@ -27,14 +27,13 @@ std::string bytesOf(const std::vector<std::uint8_t>& data) {
 void checkId(const std::filesystem::path& folder, const IntakeOptions& options) {
   if (!options.new_scan_of.empty()) {
     (void)Library::open(folder).hold(options.new_scan_of);
-  } else if (std::filesystem::exists(folder) && Library::isIn(folder) &&
-             Library::open(folder).has(options.labels.id)) {
+  } else if (Library::isIn(folder) && Library::open(folder).has(options.labels.id)) {
     throw BadInput("There is a hold " + options.labels.id + " in " + folder.string() +
                    " already: choose another --id, or leave it out to get the next free one.");
   }
 }
 
-void putBlobs(BlobStore& blobs, const FinishedScan& finished, Scan& scan) {
+void putBlobs(Blobs& blobs, const FinishedScan& finished, Scan& scan) {
   const auto put = [&](const std::string& bytes) {
     return bytes.empty() ? std::string() : blobs.put(bytes);
   };
@@ -63,7 +62,8 @@ Event createdEvent(const IntakeLabels& labels) {
 /// The lot's count grows by what came in; nothing of it becomes the lot's scan, whose wear is that
 /// of the piece that was scanned.
 Hold addToLot(Library& library, const FinishedScan& finished, const std::string& lot,
-              const IntakeLabels& labels) {
+              const IntakeLabels& labels,
+              const std::function<void(const std::string& hold)>& within) {
   const int count = std::max(1, library.hold(lot).count());
   std::vector<Event> events(1);
   events[0].set_hold(lot);
@@ -77,6 +77,7 @@ Hold addToLot(Library& library, const FinishedScan& finished, const std::string&
   library.commit(std::move(events), [&] {
     if (std::max(1, library.hold(lot).count()) != count)
       throw BadInput("Somebody has changed the count of " + lot + " just now: take it in again.");
+    if (within) within(lot);
   });
   return library.hold(lot);
 }
@@ -111,9 +112,10 @@ FinishedScan finishScan(const Rebuilt& rebuilt, const Progress& progress) {
 }
 
 Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labels,
-               const IntakeChoice& choice) {
+               const IntakeChoice& choice,
+               const std::function<void(const std::string& hold)>& within) {
   if (choice.kind == IntakeChoice::Kind::OneMore)
-    return addToLot(library, finished, choice.of, labels);
+    return addToLot(library, finished, choice.of, labels, within);
   putBlobs(library.blobs(), finished, finished.scan);
   finished.scan.set_id(finished.scan.mesh_blob().substr(0, 12));
   std::vector<Event> events;
@@ -123,7 +125,14 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
   if (choice.kind == IntakeChoice::Kind::NewScan) scanned.set_hold(choice.of);
   *scanned.mutable_scanned() = std::move(finished.scan);
   scanned.mutable_words()->Add(finished.words.begin(), finished.words.end());
-  return library.hold(library.commit(std::move(events)).front().hold());
+  const auto stored = library.commitMade([&] {
+    std::string id = events.front().hold();
+    if (id.empty()) id = library.nextFreeId();
+    for (Event& event : events) event.set_hold(id);
+    if (within) within(id);
+    return std::move(events);
+  });
+  return library.hold(stored.front().hold());
 }
 
 std::string againText(const Twin& twin) {
@@ -136,7 +145,7 @@ ReadyScan readyScan(const std::filesystem::path& library_folder,
                     const RebuildOptions& options, const Progress& progress) {
   const Rebuilt rebuilt = rebuild(photos, mat, options, progress);
   ReadyScan ready{finishScan(rebuilt, progress), {}};
-  if (std::filesystem::exists(library_folder) && Library::isIn(library_folder))
+  if (Library::isIn(library_folder))
     ready.again = twinsOfMesh(Library::open(library_folder), rebuilt.mesh, {}, progress);
   return ready;
 }

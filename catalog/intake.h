@@ -80,8 +80,10 @@ ReadyScan readyScan(const std::filesystem::path& library_folder,
                     const RebuildOptions& options, const Progress& progress);
 
 /// Stores a finished scan as what was chosen. @throws BadInput  There is no hold `choice.of`.
+/// @param within  Called inside the transaction with the hold's id; throws to refuse.
 Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labels,
-               const IntakeChoice& choice = {});
+               const IntakeChoice& choice = {},
+               const std::function<void(const std::string& hold)>& within = {});
 
 /// "This is H-0412 again (0.08 mm).", or what else the twin is; at once, for the clerk.
 std::string againText(const Twin& twin);

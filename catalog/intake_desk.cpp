@@ -23,6 +23,7 @@
 #include "catalog/intake.h"
 #include "catalog/intake_coverage.h"
 #include "catalog/library.h"
+#include "catalog/library_place.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
@@ -152,17 +153,17 @@ void showResult(const ReadyScan& ready, Intake& intake) {
 std::string storedSince(const Library& library, std::int64_t number, const FinishedScan& finished) {
   const std::string mesh = sha256Hex(finished.mesh_ply);
   const std::string sheet = sha256Hex(finished.contact_sheet_png);
-  sqlite::Statement rows(library.database(),
-                         "SELECT body FROM event WHERE number >= ? ORDER BY number");
-  rows.bind(1, number);
+  std::string hold;
   Event event;
-  while (rows.step()) {
-    const std::string_view bytes = rows.blob(0);
-    if (event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())) &&
-        (event.scanned().mesh_blob() == mesh || event.photographed() == sheet))
-      return event.hold();
-  }
-  return "";
+  library.store().forEachEvent(
+      [&](const EventRow& row) {
+        if (hold.empty() &&
+            event.ParseFromArray(row.body.data(), static_cast<int>(row.body.size())) &&
+            (event.scanned().mesh_blob() == mesh || event.photographed() == sheet))
+          hold = event.hold();
+      },
+      number - 1);
+  return hold;
 }
 
 bool isLongStored(const Intake& intake, const fs::path& state) {
@@ -186,7 +187,7 @@ void clearResult(Intake& intake) {
 IntakeDesk::IntakeDesk(fs::path library, fs::path program,
                        std::function<void(const IntakeMoved&)> told)
     : library_(std::move(library)),
-      folder_(library_ / "serve" / "intake"),
+      folder_(localFolderOf(library_) / "serve" / "intake"),
       program_(std::move(program)),
       told_(std::move(told)) {
   fs::create_directories(folder_);
@@ -219,7 +220,8 @@ IntakeDesk::~IntakeDesk() {
 }
 
 void IntakeDesk::takeLock() {
-  lock_ = ::open((library_ / "serve" / "intake.lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+  lock_ = ::open((localFolderOf(library_) / "serve" / "intake.lock").c_str(),
+                 O_RDWR | O_CREAT | O_CLOEXEC, 0600);
   if (lock_ < 0 || ::flock(lock_, LOCK_EX | LOCK_NB) == 0) return;
   ::close(lock_);
   lock_ = -1;
@@ -693,23 +695,23 @@ bool IntakeDesk::beginRebuild(const std::string& id) {
 
 void IntakeDesk::rebuild(const std::string& id) {
   std::string failure;
-  const int status =
-      rebuilder_.run(program_,
-                     {"desk", "--parent", std::to_string(::getpid()), "rebuild",
-                      folderOf(id).string(), library_.string()},
-                     [&](const std::string& line) {
-                       if (line.starts_with("failed ")) failure = line.substr(7);
-                       if (!line.starts_with("step ")) return;
-                       const Lock lock(mutex_);
-                       const auto found = intakes_.find(id);
-                       if (found == intakes_.end() || found->second.state() != Intake::RUNNING)
-                         return rebuilder_.kill();  // Stopped as it started.
-                       Intake& intake = found->second;
-                       const std::size_t blank = line.find(' ', 5);
-                       intake.set_done(std::atof(line.substr(5, blank - 5).c_str()));
-                       intake.set_step(line.substr(blank + 1));
-                       tell(intake);
-                     });
+  std::vector<std::string> arguments = {
+      "desk",           "--parent", std::to_string(::getpid()), "rebuild", folderOf(id).string(),
+      library_.string()};
+  if (isDatabaseAddress(library_)) arguments.emplace_back("--queued");  // By who is free.
+  const int status = rebuilder_.run(program_, arguments, [&](const std::string& line) {
+    if (line.starts_with("failed ")) failure = line.substr(7);
+    if (!line.starts_with("step ")) return;
+    const Lock lock(mutex_);
+    const auto found = intakes_.find(id);
+    if (found == intakes_.end() || found->second.state() != Intake::RUNNING)
+      return rebuilder_.kill();  // Stopped as it started.
+    Intake& intake = found->second;
+    const std::size_t blank = line.find(' ', 5);
+    intake.set_done(std::atof(line.substr(5, blank - 5).c_str()));
+    intake.set_step(line.substr(blank + 1));
+    tell(intake);
+  });
   finishRebuild(id, status, failure);
 }
 

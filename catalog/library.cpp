@@ -10,8 +10,11 @@
 #include "catalog/clock.h"
 #include "catalog/edit_distance.h"
 #include "catalog/hold_record.h"
+#include "catalog/library_place.h"
 #include "catalog/lip_curve.h"
+#include "catalog/postgres_store.h"
 #include "catalog/search_row.h"
+#include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -19,97 +22,13 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
-constexpr const char* kFileName = "holdshelf.sqlite";
-constexpr int kApplicationId = 0x484f4c44;  // "HOLD": tells our files from other SQLite files.
-
-// Migration rule: step i takes a database from user_version i to i + 1. Steps are only ever
-// appended. A program that meets a higher version than it knows leaves the file alone.
-constexpr std::array<const char*, 2> kMigrations = {
-    R"sql(
-CREATE TABLE batch(
-  number INTEGER PRIMARY KEY,
-  blob TEXT NOT NULL                -- SHA-256 of the Batch message
-);
-CREATE TABLE event(
-  number INTEGER PRIMARY KEY,
-  hold TEXT NOT NULL,
-  at TEXT NOT NULL,
-  who TEXT NOT NULL,
-  body BLOB NOT NULL                -- Event message
-);
-CREATE INDEX event_hold ON event(hold, number);
-CREATE TABLE hold(
-  key INTEGER PRIMARY KEY,
-  id TEXT NOT NULL UNIQUE,
-  status INTEGER NOT NULL,
-  name TEXT NOT NULL,
-  bin TEXT NOT NULL,
-  set_name TEXT NOT NULL,
-  colour TEXT NOT NULL,
-  protrusion_mm REAL,
-  width_mm REAL,
-  height_mm REAL,
-  volume_mm3 REAL,
-  search BLOB NOT NULL,             -- measured numbers, packed (catalog/search_row.h)
-  body BLOB NOT NULL                -- Hold message
-);
-CREATE INDEX hold_bin ON hold(bin);
-CREATE INDEX hold_set ON hold(set_name);
-CREATE INDEX hold_colour ON hold(colour);
-CREATE INDEX hold_status ON hold(status);
-CREATE INDEX hold_protrusion ON hold(protrusion_mm);
-CREATE INDEX hold_volume ON hold(volume_mm3);
-)sql",
-    ""};  // 2: hold rows gained lips and mountings to search by; migrate() folds them anew.
-
-[[noreturn]] void explain(const sqlite::Error& error, const fs::path& folder) {
-  throw BadInput("The library " + folder.string() + " cannot be used (" + error.what() +
-                 "): check that the disk has room and that you may write there, or run holdshelf "
-                 "check.");
-}
-
-[[noreturn]] void refuseNewer(const fs::path& folder) {
-  throw NewerLibrary("The library " + folder.string() +
-                     " was made by a newer program: update holdshelf on this machine.");
-}
-
-std::int64_t pragma(const sqlite::Database& database, const char* name) {
-  sqlite::Statement statement(database, std::string("PRAGMA ") + name);
-  return statement.step() ? statement.integer(0) : 0;
-}
-
-bool isTooNew(const sqlite::Database& database) {
-  const std::int64_t version = pragma(database, "user_version");
-  return version > static_cast<std::int64_t>(kMigrations.size()) ||
-         (version > 0 && pragma(database, "application_id") != kApplicationId);
-}
-
-/// Looks at the version before the library is opened, so that not even a journal appears beside a
-/// newer one. By SQLite, never by a stream of our own: when a process closes any handle of a file,
-/// POSIX drops all locks that it has on it, and a server's other threads would write unlocked.
-/// Source: sqlite.org/howtocorrupt.html, section 2.2.
-void refuseNewerFile(const fs::path& folder) {
-  if (!Library::isIn(folder)) return;
-  bool too_new = false;
-  try {
-    too_new = isTooNew({folder / kFileName, sqlite::Database::Access::Frozen});
-  } catch (const sqlite::Error&) {
-    return;  // Opening it says what is wrong.
-  }
-  if (too_new) refuseNewer(folder);
-}
-
-sqlite::Database openDatabase(const fs::path& folder) {
-  refuseNewerFile(folder);
-  try {
-    sqlite::Database database(folder / kFileName, sqlite::Database::Access::ReadWrite);
-    database.execute(
-        "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
-        "PRAGMA foreign_keys = ON;");
-    return database;
-  } catch (const sqlite::Error& error) {
-    explain(error, folder);
-  }
+[[noreturn]] void explain(const StoreError& error, const fs::path& place) {
+  throw StoreUnavailable(
+      "The library " + place.string() + " cannot be used (" + error.what() + "): " +
+      (isDatabaseAddress(place)
+           ? "check that the server runs and lets this user in (PGPASSWORD, ~/.pgpass)."
+           : "check that the disk has room and that you may write there, or run "
+             "holdshelf check."));
 }
 
 Event parseEvent(std::string_view bytes) {
@@ -117,6 +36,20 @@ Event parseEvent(std::string_view bytes) {
   if (!event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
     throw BadInput("An event in the library is damaged: run holdshelf check --repair.");
   return event;
+}
+
+/// @throws BadInput  The event is about a hold that another site has, and not for this one to say.
+void checkSite(const Hold& hold, const Event& event, const std::string& site) {
+  const std::string& at = standsAt(hold);
+  if (site.empty() || at.empty() || !event.origin().empty() || event.has_noted()) return;
+  const bool ours = hold.site() == site;
+  if (at == site && (ours || event.sited().what_case() != Sited::kGivenTo)) return;
+  if (ours && (event.has_edited() || event.has_sited())) return;
+  throw BadInput(hold.id() + " " +
+                 (at == site ? "belongs to the site " + hold.site() : "is at the site " + at) +
+                 ", and this is " + site + ": " +
+                 (ours ? "call it back with holdshelf lend --back first."
+                       : "ask there for it to be lent or given, or leave a note on it."));
 }
 
 }  // namespace
@@ -131,86 +64,99 @@ Hold slimHold(Hold hold) {
   return hold;
 }
 
-Library::Library(fs::path folder, sqlite::Database database)
-    : folder_(std::move(folder)), blobs_(folder_ / "blobs"), database_(std::move(database)) {
+Library::Library(fs::path place, std::unique_ptr<LibraryStore> store, std::unique_ptr<Blobs> blobs)
+    : folder_(std::move(place)),
+      site_(siteHere()),
+      store_(std::move(store)),
+      blobs_(std::move(blobs)) {
   try {
-    migrate();
-  } catch (const sqlite::Error& error) {
+    store_->migrate([this] { refold(); });
+  } catch (const StoreError& error) {
     explain(error, folder_);
   }
 }
 
-int Library::schemaVersion() { return static_cast<int>(kMigrations.size()); }
+int Library::schemaVersion() { return SqliteStore::schemaVersion(); }
 
-bool Library::isIn(const fs::path& folder) { return fs::exists(folder / kFileName); }
-
-Library Library::open(const fs::path& folder) {
-  if (!isIn(folder))
-    throw BadInput("There is no library in " + folder.string() +
-                   ": check the --library folder, or make one with holdshelf intake.");
-  return Library(folder, openDatabase(folder));
-}
-
-Library Library::openOrCreate(const fs::path& folder) {
-  std::error_code error;
-  fs::create_directories(folder, error);
-  if (error || !fs::is_directory(folder))
-    throw BadInput("The library folder " + folder.string() +
-                   " cannot be made: choose a folder that you may write to.");
-  return Library(folder, openDatabase(folder));
-}
-
-void Library::migrate() {
-  constexpr auto kKnown = static_cast<std::int64_t>(kMigrations.size());
-  std::int64_t version = pragma(database_, "user_version");
-  if (version == kKnown) return;
-  sqlite::Transaction transaction(database_);
-  version = pragma(database_, "user_version");  // Another process may have been first.
-  if (isTooNew(database_)) refuseNewer(folder_);
-  for (std::int64_t step = version; step < kKnown; ++step)
-    database_.execute(kMigrations.at(static_cast<std::size_t>(step)));
-  std::vector<std::string> ids;  // Of an older program's rows, which are folded anew.
-  if (version > 0) {
-    sqlite::Statement statement(database_, "SELECT id FROM hold ORDER BY key");
-    while (statement.step()) ids.push_back(statement.text(0));
+bool Library::isIn(const fs::path& place) {
+  if (!isDatabaseAddress(place)) return SqliteStore::isIn(place);
+  try {
+    return PostgresStore::isIn(place);
+  } catch (const StoreError& error) {
+    explain(error, place);
   }
-  for (const std::string& id : ids)
-    if (const auto folded = holdAsOf(history(id))) storeHold(*folded);
-  database_.execute("PRAGMA application_id = " + std::to_string(kApplicationId) +
-                    "; PRAGMA user_version = " + std::to_string(kKnown));
-  transaction.commit();
 }
 
-bool Library::has(const std::string& id) const {
-  return sqlite::Statement(database_, "SELECT 1 FROM hold WHERE id = ?").bind(1, id).step();
+Library Library::open(const fs::path& place) {
+  if (!isIn(place))
+    throw BadInput("There is no library in " + place.string() +
+                   ": check the --library folder, or make one with holdshelf intake.");
+  return openOrCreate(place);
 }
 
-std::int64_t Library::size() const {
-  sqlite::Statement statement(database_, "SELECT count(*) FROM hold");
-  statement.step();
-  return statement.integer(0);
+Library Library::openOrCreate(const fs::path& place) {
+  try {
+    if (isDatabaseAddress(place)) {
+      auto store = std::make_unique<PostgresStore>(place);
+      auto blobs = store->blobs();
+      return Library(place, std::move(store), std::move(blobs));
+    }
+    std::error_code error;
+    fs::create_directories(place, error);
+    if (error || !fs::is_directory(place))
+      throw BadInput("The library folder " + place.string() +
+                     " cannot be made: choose a folder that you may write to.");
+    return Library(place, std::make_unique<SqliteStore>(place), blobsAt(place));
+  } catch (const StoreError& error) {
+    explain(error, place);
+  }
 }
 
-std::int64_t Library::lastEvent() const {
-  sqlite::Statement statement(database_, "SELECT coalesce(max(number), 0) FROM event");
-  statement.step();
-  return statement.integer(0);
+std::unique_ptr<Blobs> blobsAt(const fs::path& place) {
+  if (!isDatabaseAddress(place)) return std::make_unique<BlobStore>(place / "blobs");
+  return PostgresStore(place).blobs();
 }
+
+void Library::checkpoint() {
+  if (auto* file = dynamic_cast<SqliteStore*>(store_.get()))
+    file->database().execute("PRAGMA wal_checkpoint(TRUNCATE)");
+}
+
+const sqlite::Database& Library::database() const {
+  if (auto* file = dynamic_cast<SqliteStore*>(store_.get())) return file->database();
+  throw BadInput("The library " + folder_.string() +
+                 " is no folder: holdshelf transfer makes a folder of it, and pg_dump a backup.");
+}
+
+/// Makes all rows anew from their events, a thousand at a time.
+void Library::refold() {
+  std::map<std::string, Hold> holds;
+  for (const std::string& id : store_->holdIds()) {
+    if (auto folded = holdAsOf(history(id))) holds[id] = std::move(*folded);
+    if (holds.size() < 1000) continue;
+    storeHolds(holds);
+    holds.clear();
+  }
+  storeHolds(holds);
+}
+
+bool Library::has(const std::string& id) const { return store_->hasHold(id); }
+
+std::int64_t Library::size() const { return store_->holdCount(); }
+
+std::int64_t Library::lastEvent() const { return store_->lastEvent(); }
 
 Hold Library::hold(const std::string& id) const {
-  sqlite::Statement statement(database_, "SELECT body FROM hold WHERE id = ?");
-  if (statement.bind(1, id).step()) {
-    const std::string_view bytes = statement.blob(0);
+  if (const auto bytes = store_->holdBody(id)) {
     Hold hold;
-    if (hold.ParseFromArray(bytes.data(), static_cast<int>(bytes.size()))) return hold;
+    if (hold.ParseFromString(*bytes)) return hold;
     throw BadInput("The record of " + id + " is damaged: run holdshelf check --repair.");
   }
   std::string nearest;
   std::size_t smallest = 3;  // Farther ids are no help.
-  sqlite::Statement ids(database_, "SELECT id FROM hold ORDER BY key");
-  while (ids.step()) {
-    const std::size_t distance = editDistance(id, ids.text(0));
-    if (distance < smallest) nearest = ids.text(0), smallest = distance;
+  for (const std::string& other : store_->holdIds()) {
+    const std::size_t distance = editDistance(id, other);
+    if (distance < smallest) nearest = other, smallest = distance;
   }
   throw BadInput("There is no hold " + id + " in " + folder_.string() +
                  (nearest.empty() ? ": holdshelf find lists what there is."
@@ -219,9 +165,7 @@ Hold Library::hold(const std::string& id) const {
 
 std::vector<Event> Library::history(const std::string& id) const {
   std::vector<Event> events;
-  sqlite::Statement statement(database_, "SELECT body FROM event WHERE hold = ? ORDER BY number");
-  statement.bind(1, id);
-  while (statement.step()) events.push_back(parseEvent(statement.blob(0)));
+  store_->forEachEventOf(id, [&](const EventRow& row) { events.push_back(parseEvent(row.body)); });
   std::vector<Event> ordered;
   for (const Event* event : inOrder(events)) ordered.push_back(*event);
   return ordered;
@@ -236,24 +180,21 @@ Scan Library::currentFullScan(const std::string& id) const {
 }
 
 void Library::forEachHold(const std::function<void(std::int64_t, const Hold&)>& visit) const {
-  sqlite::Statement statement(database_, "SELECT key, id, body FROM hold ORDER BY key");
   Hold hold;
-  while (statement.step()) {
-    const std::string_view bytes = statement.blob(2);
-    if (!hold.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
-      throw BadInput("The record of " + statement.text(1) +
+  store_->forEachHold(LibraryStore::HoldPart::Body, [&](const HoldRow& row) {
+    if (!hold.ParseFromArray(row.body.data(), static_cast<int>(row.body.size())))
+      throw BadInput("The record of " + std::string(row.id) +
                      " is damaged: run holdshelf check --repair.");
-    visit(statement.integer(0), hold);
-  }
+    visit(row.key, hold);
+  });
 }
 
 void Library::forEachEvent(const std::function<void(const Event&)>& visit) const {
-  sqlite::Statement statement(database_, "SELECT body FROM event ORDER BY number");
-  while (statement.step()) visit(parseEvent(statement.blob(0)));
+  store_->forEachEvent([&](const EventRow& row) { visit(parseEvent(row.body)); });
 }
 
 std::string Library::nextFreeId(const std::set<std::string>& taken) const {
-  std::int64_t number = size() + 1;
+  std::int64_t number = store_->lastKey() + 1;
   for (;; ++number) {
     std::array<char, 32> id{};
     std::snprintf(id.data(), id.size(), "H-%04lld", static_cast<long long>(number));
@@ -261,35 +202,37 @@ std::string Library::nextFreeId(const std::set<std::string>& taken) const {
   }
 }
 
-std::string Library::headBatch() const {
-  sqlite::Statement statement(database_, "SELECT blob FROM batch ORDER BY number DESC LIMIT 1");
-  return statement.step() ? statement.text(0) : "";
-}
-
-void Library::storeHold(const Hold& full) {
-  const Hold hold = slimHold(full);
-  const Scan* scan = currentScan(hold);
-  sqlite::Statement statement(
-      database_,
-      "INSERT INTO hold(id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
-      "height_mm, volume_mm3, search, body) VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12) "
-      "ON CONFLICT(id) DO UPDATE SET status=?2, name=?3, bin=?4, set_name=?5, colour=?6, "
-      "protrusion_mm=?7, width_mm=?8, height_mm=?9, volume_mm3=?10, search=?11, body=?12");
-  statement.bind(1, hold.id())
-      .bind(2, static_cast<int>(hold.status()))
-      .bind(3, hold.name())
-      .bind(4, hold.bin())
-      .bind(5, hold.set())
-      .bind(6, hold.colour().name())
-      .bindBlob(11, packSearchRow(hold))
-      .bindBlob(12, hold.SerializeAsString());
-  if (scan != nullptr) {
-    statement.bind(7, scan->shape().protrusion_mm().value())
-        .bind(8, scan->shape().footprint_width_mm().value())
-        .bind(9, scan->shape().footprint_height_mm().value())
-        .bind(10, scan->shape().volume_mm3().value());
+void Library::storeHolds(const std::map<std::string, Hold>& holds) {
+  struct Kept {
+    Hold hold;
+    std::string search, body;
+  };
+  std::vector<Kept> kept;
+  std::vector<HoldRow> rows;
+  kept.reserve(holds.size());  // The rows point into it.
+  for (const auto& [id, full] : holds) {
+    Hold slim = slimHold(full);
+    std::string search = packSearchRow(slim), body = slim.SerializeAsString();
+    const Kept& k = kept.emplace_back(Kept{std::move(slim), std::move(search), std::move(body)});
+    HoldRow row;
+    row.id = k.hold.id();
+    row.status = k.hold.status();
+    row.name = k.hold.name();
+    row.bin = k.hold.bin();
+    row.set = k.hold.set();
+    row.colour = k.hold.colour().name();
+    row.site = standsAt(k.hold);
+    row.search = k.search;
+    row.body = k.body;
+    if (const Scan* scan = currentScan(k.hold)) {
+      row.protrusion_mm = scan->shape().protrusion_mm().value();
+      row.width_mm = scan->shape().footprint_width_mm().value();
+      row.height_mm = scan->shape().footprint_height_mm().value();
+      row.volume_mm3 = scan->shape().volume_mm3().value();
+    }
+    rows.push_back(row);
   }
-  statement.run();
+  store_->putHolds(rows);
 }
 
 void Library::numberEvents(std::vector<Event>& events) const {
@@ -302,6 +245,8 @@ void Library::numberEvents(std::vector<Event>& events) const {
       event.set_hold(nextFreeId());
     }
     if (event.has_created()) created = event.hold();
+    if (event.has_created() && event.created().site().empty() && event.origin().empty())
+      event.mutable_created()->set_site(site_);
     if (event.hold().empty() && event.subject().empty()) event.set_hold(created);
     if (event.at().empty()) event.set_at(now);
     if (event.who().empty()) event.set_who(who_.empty() ? whoAmI() : who_);
@@ -336,6 +281,7 @@ std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& event
       throw BadInput("There is a hold " + id + " in " + folder_.string() +
                      " already: choose another --id, or leave it out to get the next free one.");
     if (!event.has_created() && !known) holds[id] = hold(id);
+    if (!event.has_created()) checkSite(holds[id], event, site_);
     applyEvent(holds[id], event);
   }
   for (const std::string& id : merged) {
@@ -349,23 +295,22 @@ std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& event
 
 void Library::storeBatch(const std::vector<Event>& events) {
   Batch batch;
-  batch.set_previous(headBatch());
+  batch.set_previous(store_->lastBatch());
   for (const Event& event : events) *batch.add_events() = event;
-  const std::string blob = blobs_.put(batch.SerializeAsString());
-  sqlite::Statement(database_, "INSERT INTO batch(blob) VALUES(?)").bind(1, blob).run();
+  store_->addBatch(blobs_->put(batch.SerializeAsString()));
   storeEvents(events);
 }
 
 void Library::storeEvents(const std::vector<Event>& events) {
-  sqlite::Statement insert(database_,
-                           "INSERT INTO event(number, hold, at, who, body) VALUES(?,?,?,?,?)");
-  for (const Event& event : events)
-    insert.bind(1, event.number())
-        .bind(2, subjectOf(event))
-        .bind(3, event.at())
-        .bind(4, event.who())
-        .bindBlob(5, event.SerializeAsString())
-        .run();
+  std::vector<std::string> bodies;
+  std::vector<EventRow> rows;
+  bodies.reserve(events.size());  // The rows point into it.
+  for (const Event& event : events) {
+    bodies.push_back(event.SerializeAsString());
+    const std::string& subject = event.hold().empty() ? event.subject() : event.hold();
+    rows.push_back({event.number(), subject, event.at(), event.who(), bodies.back()});
+  }
+  store_->addEvents(rows);
 }
 
 std::vector<Event> Library::commit(std::vector<Event> events,
@@ -379,33 +324,50 @@ std::vector<Event> Library::commit(std::vector<Event> events,
 
 std::vector<Event> Library::commitMade(const std::function<std::vector<Event>()>& make) {
   try {
-    sqlite::Transaction transaction(database_);
+    const auto write = store_->write();
     std::vector<Event> events = make();
     if (events.empty()) return events;
     numberEvents(events);
     keepTimesRising(events);
     const std::map<std::string, Hold> holds = applyEvents(events);
     storeBatch(events);
-    for (const auto& [id, hold] : holds) storeHold(hold);
-    transaction.commit();
+    storeHolds(holds);
+    write->commit();
     return events;
-  } catch (const sqlite::Error& error) {
+  } catch (const StoreError& error) {
+    explain(error, folder_);
+  }
+}
+
+void Library::adopt(const Batch& batch) {
+  try {
+    const auto write = store_->write();
+    if (batch.previous() != store_->lastBatch() || batch.events().empty() ||
+        batch.events(0).number() != store_->lastEvent() + 1)
+      throw BadInput("Somebody else has written to " + folder_.string() +
+                     " meanwhile: nothing was overwritten; run the transfer again.");
+    const std::vector<Event> events(batch.events().begin(), batch.events().end());
+    const std::map<std::string, Hold> holds = applyEvents(events);
+    store_->addBatch(blobs_->put(batch.SerializeAsString()));
+    storeEvents(events);
+    storeHolds(holds);
+    write->commit();
+  } catch (const StoreError& error) {
     explain(error, folder_);
   }
 }
 
 void Library::restore(const std::vector<std::string>& batches, const std::vector<Event>& events) {
   try {
-    sqlite::Transaction transaction(database_);
-    database_.execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch;");
-    sqlite::Statement insert(database_, "INSERT INTO batch(blob) VALUES(?)");
-    for (const std::string& batch : batches) insert.bind(1, batch).run();
+    const auto write = store_->write();
+    store_->clear();
+    for (const std::string& batch : batches) store_->addBatch(batch);
     // Before the events are there, so that each is folded once.
     const std::map<std::string, Hold> holds = applyEvents(events);
     storeEvents(events);
-    for (const auto& [id, hold] : holds) storeHold(hold);
-    transaction.commit();
-  } catch (const sqlite::Error& error) {
+    storeHolds(holds);
+    write->commit();
+  } catch (const StoreError& error) {
     explain(error, folder_);
   }
 }

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <functional>
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -11,6 +12,7 @@
 #include <vector>
 
 #include "catalog/blob_store.h"
+#include "catalog/library_store.h"
 #include "catalog/sqlite.h"
 #include "mesh/bad_input.h"
 #include "proto/event.pb.h"
@@ -27,26 +29,29 @@ class NewerLibrary : public BadInput {
 /// cameras and times) stays in the events.
 Hold slimHold(Hold hold);
 
-/// A gym's holds in one folder: holdshelf.sqlite and blobs/. Needs no server and no configuration.
+/// A gym's holds, in one folder (holdshelf.sqlite and blobs/, with no server and no configuration)
+/// or in a PostgreSQL database that many machines share. Which of them, its place says: a folder or
+/// an address (library_place.h); everything else is the same.
 ///
 /// Events are the truth; the hold rows are what they fold to, kept for reading. What one commit
 /// adds is written whole or not at all: its files first (durable under their content's name), then
-/// the batch of events as a file of its own, then one SQLite transaction. A process killed
+/// the batch of events as a file of its own, then one transaction. A process killed
 /// anywhere leaves at most files that nothing refers to.
 ///
-/// One Library serves one thread; several processes or threads may each open the same folder.
+/// One Library serves one thread; several processes or threads may each open the same place.
 class Library {
  public:
-  static bool isIn(const std::filesystem::path& folder);
-  /// Version of the schema that this program writes.
+  static bool isIn(const std::filesystem::path& place);
+  /// Version of the schema that this program writes into a folder.
   static int schemaVersion();
   /// Opens a library that exists. @throws BadInput  There is none. @throws NewerLibrary
-  static Library open(const std::filesystem::path& folder);
+  static Library open(const std::filesystem::path& place);
   /// Opens it, or makes an empty one where there is nothing.
-  static Library openOrCreate(const std::filesystem::path& folder);
+  static Library openOrCreate(const std::filesystem::path& place);
 
-  BlobStore& blobs() { return blobs_; }
-  const BlobStore& blobs() const { return blobs_; }
+  Blobs& blobs() { return *blobs_; }
+  const Blobs& blobs() const { return *blobs_; }
+  /// The place: a folder, or an address (without secrets).
   const std::filesystem::path& folder() const { return folder_; }
 
   /// Adds the events in one transaction and gives them their numbers and times where they have
@@ -67,6 +72,16 @@ class Library {
   std::vector<Event> commitMade(const std::function<std::vector<Event>()>& make);
   /// Who commits from here on, where an event names nobody; the user of this machine otherwise.
   void actAs(const std::string& who) { who_ = who; }
+  /// For which of the sites that share the library: $HOLDSHELF_SITE unless said otherwise. New
+  /// holds are that site's. A hold that stands at another site can be noted on; its own site can
+  /// also edit, give, lend and recall it; anything else is refused. Empty: one site, everything is
+  /// allowed.
+  void actAt(const std::string& site) { site_ = site; }
+
+  /// Takes over one batch of another library as it is, with the numbers and times of its events;
+  /// its files must be here. The first step of bringing a library elsewhere (library_transfer.h).
+  /// @throws BadInput  It does not follow on the last batch here.
+  void adopt(const Batch& batch);
 
   /// Makes the database anew: exactly these batches (blobs by name, in order) and their events.
   void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);
@@ -91,25 +106,31 @@ class Library {
   std::int64_t lastEvent() const;
 
   /// Moves what the write-ahead log holds into the database file, so that copying it is enough.
-  void checkpoint() { database_.execute("PRAGMA wal_checkpoint(TRUNCATE)"); }
+  void checkpoint();
 
-  const sqlite::Database& database() const { return database_; }
+  /// The rows themselves, for search and checks.
+  LibraryStore& store() const { return *store_; }
+  /// The file of a library in a folder. @throws BadInput  It is not in one.
+  const sqlite::Database& database() const;
 
  private:
-  Library(std::filesystem::path folder, sqlite::Database database);
-  void migrate();
+  Library(std::filesystem::path place, std::unique_ptr<LibraryStore> store,
+          std::unique_ptr<Blobs> blobs);
+  void refold();
   void numberEvents(std::vector<Event>& events) const;
   std::map<std::string, Hold> applyEvents(const std::vector<Event>& events) const;
   void keepTimesRising(std::vector<Event>& events) const;
   void storeBatch(const std::vector<Event>& events);
   void storeEvents(const std::vector<Event>& events);
-  void storeHold(const Hold& hold);
-  std::string headBatch() const;
+  void storeHolds(const std::map<std::string, Hold>& holds);
 
   std::filesystem::path folder_;
-  std::string who_;
-  BlobStore blobs_;
-  sqlite::Database database_;
+  std::string who_, site_;
+  std::unique_ptr<LibraryStore> store_;
+  std::unique_ptr<Blobs> blobs_;
 };
+
+/// The files of the library at a place, also where its database is lost or damaged.
+std::unique_ptr<Blobs> blobsAt(const std::filesystem::path& place);
 
 }  // namespace holdshelf

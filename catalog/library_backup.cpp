@@ -96,7 +96,7 @@ std::set<std::string> filesOf(const sqlite::Database& database) {
   return names;
 }
 
-void copyFiles(const sqlite::Database& database, const BlobStore& from, BlobStore to,
+void copyFiles(const sqlite::Database& database, const Blobs& from, BlobStore to,
                const Progress& progress, BackupReport& report) {
   const std::set<std::string> names = filesOf(database);
   std::size_t at = 0;

@@ -10,6 +10,7 @@
 
 #include "catalog/hold_record.h"
 #include "catalog/library_merge.h"
+#include "catalog/library_place.h"
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
@@ -41,7 +42,7 @@ struct Files {
   std::set<std::string> names;
 };
 
-Files readFiles(const BlobStore& blobs, const Progress& progress, CheckReport& report) {
+Files readFiles(const Blobs& blobs, const Progress& progress, CheckReport& report) {
   Files files;
   const auto names = blobs.names();
   for (std::size_t i = 0; i < names.size(); ++i) {
@@ -90,14 +91,13 @@ std::optional<std::vector<std::string>> listedChain(const std::map<std::string, 
                                                     const Library& library) {
   std::vector<std::string> chain;
   try {
-    sqlite::Statement names(library.database(), "SELECT blob FROM batch ORDER BY number");
-    while (names.step()) {
-      const auto batch = batches.find(names.text(0));
+    for (const std::string& name : library.store().batches()) {
+      const auto batch = batches.find(name);
       if (batch == batches.end() || batch->second.previous() != (chain.empty() ? "" : chain.back()))
         return std::nullopt;
       chain.push_back(batch->first);
     }
-  } catch (const sqlite::Error&) {
+  } catch (const StoreError&) {
     return std::nullopt;
   }
   return chain;
@@ -163,47 +163,40 @@ std::map<std::string, std::vector<Event>> checkEvents(const Library& library,
 }
 
 /// Whether a row's columns are those that its hold gives.
-bool rowFits(const sqlite::Statement& row, const Hold& hold) {
+bool rowFits(const HoldRow& row, const Hold& hold) {
   const Scan* scan = currentScan(hold);
   const Shape none;
   const Shape& shape = scan != nullptr ? scan->shape() : none;
-  return row.integer(1) == hold.status() && row.text(2) == hold.name() &&
-         row.text(3) == hold.bin() && row.text(4) == hold.set() &&
-         row.text(5) == hold.colour().name() && row.real(6) == shape.protrusion_mm().value() &&
-         row.real(7) == shape.footprint_width_mm().value() &&
-         row.real(8) == shape.footprint_height_mm().value() &&
-         row.real(9) == shape.volume_mm3().value() && row.blob(10) == packSearchRow(hold);
+  return row.status == hold.status() && row.name == hold.name() && row.bin == hold.bin() &&
+         row.set == hold.set() && row.colour == hold.colour().name() &&
+         row.protrusion_mm.value_or(0) == shape.protrusion_mm().value() &&
+         row.width_mm.value_or(0) == shape.footprint_width_mm().value() &&
+         row.height_mm.value_or(0) == shape.footprint_height_mm().value() &&
+         row.volume_mm3.value_or(0) == shape.volume_mm3().value() &&
+         row.search == packSearchRow(hold);
 }
 
 void checkRows(const Library& library, const std::map<std::string, Hold>& folded,
                CheckReport& report) {
-  sqlite::Statement row(library.database(),
-                        "SELECT id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
-                        "height_mm, volume_mm3, search FROM hold");
-  while (row.step()) {
-    const auto hold = folded.find(row.text(0));
+  library.store().forEachHold(LibraryStore::HoldPart::Search, [&](const HoldRow& row) {
+    const auto hold = folded.find(std::string(row.id));
     if (hold != folded.end() && !rowFits(row, hold->second))
-      report.add_faults("What search knows of " + row.text(0) + " is not what its events say.");
-  }
+      report.add_faults("What search knows of " + hold->first + " is not what its events say.");
+  });
 }
 
 /// Columns of the events beside their messages, and the list of batches.
 void checkColumns(const Library& library, const std::vector<std::string>& chain,
                   CheckReport& report) {
-  sqlite::Statement events(library.database(), "SELECT number, hold, at, who, body FROM event");
-  while (events.step()) {
+  library.store().forEachEvent([&](const EventRow& row) {
     Event event;
-    const std::string_view bytes = events.blob(4);
-    if (event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())) &&
-        (events.integer(0) != event.number() || events.text(1) != subjectOf(event) ||
-         events.text(2) != event.at() || events.text(3) != event.who()))
+    if (event.ParseFromArray(row.body.data(), static_cast<int>(row.body.size())) &&
+        (row.number != event.number() || row.subject != subjectOf(event) || row.at != event.at() ||
+         row.who != event.who()))
       report.add_faults("Event " + std::to_string(event.number()) +
                         " is filed under what it does not say.");
-  }
-  std::vector<std::string> batches;
-  sqlite::Statement names(library.database(), "SELECT blob FROM batch ORDER BY number");
-  while (names.step()) batches.push_back(names.text(0));
-  if (batches != chain)
+  });
+  if (library.store().batches() != chain)
     report.add_faults("The batches in the database are not those that are stored.");
 }
 
@@ -211,9 +204,8 @@ void checkColumns(const Library& library, const std::vector<std::string>& chain,
 void checkDatabase(const Library& library, const std::vector<std::string>& batches,
                    const std::vector<Event>& chain, CheckReport& report) {
   try {
-    sqlite::Statement integrity(library.database(), "PRAGMA integrity_check");
-    if (integrity.step() && integrity.text(0) != "ok")
-      report.add_faults("The database is damaged: " + integrity.text(0) + ".");
+    const std::string damage = library.store().damage();
+    if (!damage.empty()) report.add_faults("The database is damaged: " + damage + ".");
     const auto by_hold = checkEvents(library, chain, report);
     std::map<std::string, Hold> holds;
     for (const auto& [id, events] : by_hold) {
@@ -228,7 +220,7 @@ void checkDatabase(const Library& library, const std::vector<std::string>& batch
       report.add_faults("There are records in the database that no event made.");
   } catch (const BadInput& damage) {
     report.add_faults(damage.what());
-  } catch (const sqlite::Error& damage) {
+  } catch (const StoreError& damage) {
     report.add_faults(std::string("The database is damaged: ") + damage.what() + ".");
   }
 }
@@ -250,11 +242,11 @@ std::vector<Event> beyondChain(const Library& library, const std::vector<Event>&
 /// Names of all files that the database or a batch on the disk refers to.
 std::set<std::string> wantedFiles(const fs::path& folder) {
   std::set<std::string> names;
-  const BlobStore blobs(folder / "blobs");
-  for (const std::string& name : blobs.names()) {
+  const auto blobs = blobsAt(folder);
+  for (const std::string& name : blobs->names()) {
     names.insert(name);
     try {
-      const auto batch = asBatch(blobs.get(name));
+      const auto batch = asBatch(blobs->get(name));
       if (!batch) continue;
       if (!batch->previous().empty()) names.insert(batch->previous());
       for (const Event& event : batch->events())
@@ -265,8 +257,7 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
   if (!Library::isIn(folder)) return names;
   try {
     const Library library = Library::open(folder);
-    sqlite::Statement batches(library.database(), "SELECT blob FROM batch");
-    while (batches.step()) names.insert(batches.text(0));
+    for (const std::string& name : library.store().batches()) names.insert(name);
     library.forEachEvent([&](const Event& event) {
       for (const std::string& name : blobsOf(event)) names.insert(name);
     });
@@ -276,7 +267,7 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
 }
 
 /// Brings one file back if it is lost or damaged and the donor has it.
-bool mendFile(BlobStore& blobs, const std::string& name, const BlobStore& theirs) {
+bool mendFile(Blobs& blobs, const std::string& name, const Blobs& theirs) {
   try {
     (void)blobs.get(name);
     return false;
@@ -284,8 +275,7 @@ bool mendFile(BlobStore& blobs, const std::string& name, const BlobStore& theirs
     if (!theirs.has(name)) return false;
   }
   const std::string bytes = theirs.get(name);
-  std::error_code ignored;
-  fs::remove(blobs.file(name), ignored);
+  blobs.discard(name);
   blobs.put(bytes);
   return true;
 }
@@ -293,14 +283,13 @@ bool mendFile(BlobStore& blobs, const std::string& name, const BlobStore& theirs
 /// Brings lost and damaged files back from another library's; says of each that it did. A batch
 /// that comes back may name further files, so that it goes round until nothing comes.
 void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& report) {
-  if (!fs::is_directory(donor / "blobs"))
+  if (!isDatabaseAddress(donor) && !fs::is_directory(donor / "blobs"))
     throw BadInput("There is no library in " + donor.string() + " to take files from.");
-  BlobStore blobs(folder / "blobs");
-  const BlobStore theirs(donor / "blobs");
+  const auto blobs = blobsAt(folder), theirs = blobsAt(donor);
   for (bool more = true; more;) {
     more = false;
     for (const std::string& name : wantedFiles(folder)) {
-      if (!mendFile(blobs, name, theirs)) continue;
+      if (!mendFile(*blobs, name, *theirs)) continue;
       report.add_mended("File " + name + " came back from " + donor.string() + ".");
       more = true;
     }
@@ -308,7 +297,7 @@ void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& repor
 }
 
 /// The viewer's mesh is made of the mesh again, where that gives the very file that was lost.
-void remakeViewerMesh(BlobStore& blobs, const std::string& hold, const Scan& scan,
+void remakeViewerMesh(Blobs& blobs, const std::string& hold, const Scan& scan,
                       CheckReport& report) {
   if (scan.glb_blob().empty() || scan.mesh_blob().empty()) return;
   try {
@@ -316,20 +305,19 @@ void remakeViewerMesh(BlobStore& blobs, const std::string& hold, const Scan& sca
   } catch (const BadInput&) {
     const std::string glb = glbBytes(parseMesh(blobs.get(scan.mesh_blob()), hold + ".ply"));
     if (sha256Hex(glb) != scan.glb_blob()) return;
-    std::error_code ignored;
-    fs::remove(blobs.file(scan.glb_blob()), ignored);
+    blobs.discard(scan.glb_blob());
     blobs.put(glb);
     report.add_mended("The viewer mesh of " + hold + " was made again from its mesh.");
   }
 }
 
 void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {
-  BlobStore blobs(folder / "blobs");
-  for (const std::string& name : blobs.names()) try {
-      const auto batch = asBatch(blobs.get(name));
+  const auto blobs = blobsAt(folder);
+  for (const std::string& name : blobs->names()) try {
+      const auto batch = asBatch(blobs->get(name));
       if (!batch) continue;
       for (const Event& event : batch->events())
-        remakeViewerMesh(blobs, event.hold(), event.scanned(), report);
+        remakeViewerMesh(*blobs, event.hold(), event.scanned(), report);
     } catch (const BadInput&) {  // Said where all files are read.
     }
 }
@@ -377,13 +365,15 @@ void restoreDatabase(const fs::path& folder, std::optional<Library>& library,
                      const std::vector<std::string>& chain, const std::vector<Event>& events,
                      CheckReport& report) {
   if (library) try {
-      sqlite::Statement integrity(library->database(), "PRAGMA integrity_check");
-      if (integrity.step() && integrity.text(0) == "ok") {
+      if (library->store().damage().empty()) {
         library->restore(chain, events);
         return;
       }
     } catch (const std::exception&) {  // Too damaged to be written to.
     }
+  if (isDatabaseAddress(folder))
+    throw BadInput("The database of " + folder.string() +
+                   " cannot be written to: bring it back from its backup.");
   library.reset();
   setAside(folder, report);
   library.emplace(Library::openOrCreate(folder));
@@ -394,7 +384,7 @@ void restoreDatabase(const fs::path& folder, std::optional<Library>& library,
 std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& events) {
   Batch batch;
   for (const Event& event : events) *batch.add_events() = event;
-  return BlobStore(folder / "blobs").put(batch.SerializeAsString());
+  return blobsAt(folder)->put(batch.SerializeAsString());
 }
 
 }  // namespace
@@ -409,7 +399,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   CheckReport database;  // Its faults apart: they are what a database made anew mends.
   std::optional<Library> library;
   if (!missing) library = openDamaged(folder, database);
-  const Files files = readFiles(BlobStore(folder / "blobs"), progress, report);
+  const Files files = readFiles(*blobsAt(folder), progress, report);
   std::optional<std::vector<std::string>> cut_off;  // What counts of a backup that was.
   if (library && fs::exists(folder / kUnfinishedBackup))
     cut_off = listedChain(files.batches, *library);
@@ -446,7 +436,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   }
   try {
     if (library) report.set_holds(library->size());
-  } catch (const sqlite::Error&) {  // Damaged: said above.
+  } catch (const StoreError&) {  // Damaged: said above.
   }
   return report;
 }

@@ -72,9 +72,7 @@ std::string measuredCells(const Hold& hold) {
 }
 
 std::int64_t revisionOf(const Library& library, const std::string& id) {
-  sqlite::Statement statement(library.database(), "SELECT count(*) FROM event WHERE hold = ?");
-  statement.bind(1, id).step();
-  return statement.integer(0);
+  return library.store().countEventsOf(id);
 }
 
 /// One line of a sheet, cells by column.

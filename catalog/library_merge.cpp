@@ -8,6 +8,7 @@
 #include <set>
 
 #include "catalog/hold_record.h"
+#include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -203,7 +204,7 @@ class Merge {
 };
 
 /// Copies the files that the events name; those that are here already are not read again.
-void copyFiles(const BlobStore& from, const std::vector<Event>& events, BlobStore& to,
+void copyFiles(const Blobs& from, const std::vector<Event>& events, Blobs& to,
                const Progress& progress, MergeReport& report) {
   for (std::size_t i = 0; i < events.size(); ++i) {
     if (progress &&
@@ -254,9 +255,7 @@ MergeReport mergeInto(Library& library, const MergeSource& source, bool dry_run,
 
 MergeSource mergeSourceOf(const Library& other) {
   MergeSource source;
-  source.name = std::filesystem::absolute(other.folder()).lexically_normal().filename().string();
-  if (source.name.empty())
-    source.name = std::filesystem::absolute(other.folder()).parent_path().filename().string();
+  source.name = placeName(other.folder());
   source.blobs = &other.blobs();
   other.forEachEvent([&](const Event& event) { source.events.push_back(event); });
   return source;

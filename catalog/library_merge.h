@@ -13,7 +13,7 @@ namespace holdshelf {
 struct MergeSource {
   std::string name;  ///< For notes and sentences: the folder's name.
   std::vector<Event> events;
-  const BlobStore* blobs = nullptr;
+  const Blobs* blobs = nullptr;
 };
 
 /// Digest of an event as it was first written, wherever it has been merged to since: what tells

@@ -16,13 +16,14 @@ constexpr int kBadInput = 1, kUsage = 2, kInterrupted = 130;
 
 // In the order of the help page.
 constexpr AddCommand kCommands[] = {
-    addMatCommand,   addRebuildCommand, addIntakeCommand,      addMeasureCommand, addShowCommand,
-    addFindCommand,  addFeetCommand,    addCompressionCommand, addShelveCommand,  addCrateCommand,
-    addClimbCommand, addBoltsCommand,   addGymCommand,         addTwinsCommand,   addWearCommand,
-    addEditCommand,  addMoveCommand,    addNoteCommand,        addHistoryCommand, addExportCommand,
-    addCheckCommand, addServeCommand,   addDevicesCommand,     addDeskCommand,    addLabelsCommand,
-    addPhotoCommand, addSplitCommand,   addJoinCommand,        addImportCommand,  addCopyCommand,
-    addMergeCommand, addGapsCommand,    addBackupCommand,      addRestoreCommand, addHelpCommand,
+    addMatCommand,   addRebuildCommand,  addIntakeCommand,      addMeasureCommand, addShowCommand,
+    addFindCommand,  addFeetCommand,     addCompressionCommand, addShelveCommand,  addCrateCommand,
+    addClimbCommand, addBoltsCommand,    addGymCommand,         addTwinsCommand,   addWearCommand,
+    addEditCommand,  addMoveCommand,     addNoteCommand,        addHistoryCommand, addExportCommand,
+    addCheckCommand, addServeCommand,    addDevicesCommand,     addDeskCommand,    addLabelsCommand,
+    addPhotoCommand, addSplitCommand,    addJoinCommand,        addImportCommand,  addCopyCommand,
+    addMergeCommand, addGapsCommand,     addBackupCommand,      addRestoreCommand, addHelpCommand,
+    addLendCommand,  addTransferCommand, addQueueCommand,       addWorkCommand,
 };
 
 int run(int argc, char** argv) {

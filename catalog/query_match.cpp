@@ -156,7 +156,7 @@ QueryMatcher::QueryMatcher(const Query& query) : query_(query) {
   asks_force_ = query.has_grip_force_from() || query.has_grip_force_to();
   checkMounting(query);
   numbers_only_ = query.colours_size() + query.words_size() + query.bins_size() +
-                          query.sets_size() + query.lab_size() ==
+                          query.sets_size() + query.sites_size() + query.lab_size() ==
                       0 &&
                   query.text().empty() && !asks_force_ && !query.foot();
 }
@@ -229,6 +229,7 @@ bool QueryMatcher::matches(const SearchEntry& entry, const Answered& answered) c
   if (!statusFits(query_, entry.status) || !colourFits(query_, entry.colour)) return false;
   if (!query_.bins().empty() && !contains(query_.bins(), entry.bin)) return false;
   if (!query_.sets().empty() && !contains(query_.sets(), entry.set)) return false;
+  if (!query_.sites().empty() && !contains(query_.sites(), entry.site)) return false;
   if (!query_.text().empty() && !textFits(query_, entry)) return false;
   for (const std::string& word : query_.words())
     if (!hasWord(entry, word)) return false;
@@ -334,7 +335,8 @@ bool QueryMatcher::lipMayCount(const SearchEntry& entry, const LipRun& lip) cons
 
 bool QueryMatcher::limitsMore() const {
   return query_.ranges_size() + query_.colours_size() + query_.words_size() + query_.bins_size() +
-                 query_.sets_size() + query_.statuses_size() + query_.lab_size() >
+                 query_.sets_size() + query_.sites_size() + query_.statuses_size() +
+                 query_.lab_size() >
              0 ||
          !query_.text().empty() || asks_force_ || query_.foot();
 }
@@ -375,6 +377,8 @@ void QueryMatcher::missNames(const SearchEntry& entry, const Add& add) const {
     add(kNameMiss, [&] { return place(entry.bin, "bin"); });
   if (!query_.sets().empty() && !contains(query_.sets(), entry.set))
     add(kNameMiss, [&] { return place(entry.set, "set"); });
+  if (!query_.sites().empty() && !contains(query_.sites(), entry.site))
+    add(kNameMiss, [&] { return place(entry.site, "site"); });
   if (!query_.text().empty() && !textFits(query_, entry))
     add(kNameMiss, [] { return std::string("has another name"); });
   for (const std::string& word : query_.words())
@@ -504,6 +508,8 @@ std::vector<std::pair<std::string, Query>> withoutEachLimit(const Query& query) 
     add("word " + query.words(i), [&](Query& q) { q.mutable_words()->DeleteSubrange(i, 1); });
   if (!query.bins().empty()) add("bin " + anyOf(query.bins()), [](Query& q) { q.clear_bins(); });
   if (!query.sets().empty()) add("set " + anyOf(query.sets()), [](Query& q) { q.clear_sets(); });
+  if (!query.sites().empty())
+    add("site " + anyOf(query.sites()), [](Query& q) { q.clear_sites(); });
   if (!query.text().empty()) add("name " + query.text(), [](Query& q) { q.clear_text(); });
   if (query.has_rotation_from_deg())
     add("rotation", [](Query& q) { q.clear_rotation_from_deg(), q.clear_rotation_to_deg(); });

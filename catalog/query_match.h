@@ -22,6 +22,7 @@ struct SearchEntry {
   Status status = STATUS_UNSPECIFIED;
   SearchRow row;
   MostUse most_use;  ///< Of the row's mountings.
+  std::string site;  ///< Where it stands.
 };
 
 /// The row of each number group that answers a query: its edge, pinch, pocket and seat; -1 where

@@ -383,6 +383,7 @@ void Server::Parts::watchLibrary() {
     } catch (const std::exception&) {
       // Busy or out of order: whoever asks is told, and the next look may do better.
       if (!known) known = 0;
+      library.reset();  // A connection that was lost stays so.
     }
     std::this_thread::sleep_for(std::chrono::milliseconds(500));
   }

@@ -4,6 +4,7 @@
 #include "catalog/api.h"
 #include "catalog/find.h"
 #include "catalog/judged_scan.h"
+#include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
@@ -41,9 +42,16 @@ Service::~Service() = default;
 std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& library) {
   const std::int64_t event = library.lastEvent();
   const std::lock_guard lock(index_mutex_);
-  if (event != index_event_) {
+  const auto now = std::chrono::steady_clock::now();
+  // A shared library changes all the time: no more than a tenth of it goes into reading it anew, so
+  // that what lips are searched in may be some moments old.
+  const bool may_wait =
+      isDatabaseAddress(folder_) && index_ != nullptr && now - index_made_ < 10 * index_took_;
+  if (event != index_event_ && !may_wait) {
     index_ = std::make_shared<const SearchIndex>(library);
     index_event_ = event;
+    index_made_ = std::chrono::steady_clock::now();
+    index_took_ = index_made_ - now;
   }
   return index_;
 }

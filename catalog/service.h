@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <chrono>
 #include <filesystem>
 #include <functional>
 #include <list>
@@ -114,6 +115,8 @@ class Service {
   std::filesystem::path folder_;
   std::mutex index_mutex_;
   std::int64_t index_event_ = -1;
+  std::chrono::steady_clock::time_point index_made_;
+  std::chrono::steady_clock::duration index_took_{};
   std::shared_ptr<const SearchIndex> index_;
   RecentValues<JudgedScan> judged_{64};
   RecentValues<TriangleMesh> meshes_{6};

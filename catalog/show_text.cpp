@@ -141,6 +141,9 @@ std::string hitTable(const google::protobuf::RepeatedPtrField<FindHit>& hits) {
   };
   const bool lip = any(&FindHit::has_lip), hand = any(&FindHit::has_hand);
   const bool foot = any(&FindHit::has_foot);
+  const bool sites =
+      std::any_of(hits.begin(), hits.end(), [](const FindHit& h) { return !h.site().empty(); });
+  if (sites) rows[0].emplace_back("site");
   if (lip) rows[0].insert(rows[0].end(), {"lips apart, mm", "95 %"});
   if (hand) rows[0].emplace_back("of a jug");
   if (foot) rows[0].emplace_back("toe");
@@ -154,6 +157,7 @@ std::string hitTable(const google::protobuf::RepeatedPtrField<FindHit>& hits) {
         statusWord(hit.status()),
         joined(hit.words(), ", "),
         hit.has_rotation_deg() ? decimalText(hit.rotation_deg(), 0) + "°" : ""};
+    if (sites) row.push_back(hit.site());
     if (lip)
       row.insert(row.end(),
                  {decimalText(hit.lip().gap_mm(), 2), decimalText(hit.lip().gap_95_mm(), 2)});
@@ -192,10 +196,15 @@ std::string shapeText(const Shape& shape, double step_deg) {
   return text;
 }
 
+std::string siteText(const Hold& hold) {
+  return hold.lent_to().empty() ? hold.site() : hold.site() + ", lent to " + hold.lent_to();
+}
+
 std::string showText(const Hold& hold) {
   std::string text = hold.id() + (hold.name().empty() ? "" : "  " + hold.name()) + "\n";
   text += line("colour", hold.colour().name());
   text += line("where", whereText(hold));
+  text += line("site", siteText(hold));
   text += line("bin", hold.bin());
   text += line("set", hold.set());
   text += line("maker", hold.maker());
@@ -227,6 +236,7 @@ std::string findText(const FindResult& result) {
   if (result.hits_size() < result.matched())
     text += std::to_string(result.hits_size()) + " of " + std::to_string(result.matched()) +
             " shown; --limit 0 shows all.\n";
+  if (!result.explanation().empty()) text += result.explanation() + "\n";
   return text;
 }
 

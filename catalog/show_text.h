@@ -9,6 +9,8 @@ namespace holdshelf {
 
 /// A hold as a page of text: what it is, its numbers with uncertainty, what it is good for and at
 /// which rotations, where it is, and the cautions that belong to it.
+/// Whose the hold is and where it was lent to; empty where there is one site.
+std::string siteText(const Hold& hold);
 std::string showText(const Hold& hold);
 
 /// The numbers of one shape as lines of text, the edges one a line in steps of `step_deg`.

@@ -39,7 +39,9 @@ Statement& Statement::bind(int parameter, double value) {
 }
 
 Statement& Statement::bind(int parameter, std::string_view text) {
-  if (const int code = sqlite3_bind_text64(statement_.get(), parameter, text.data(), text.size(),
+  // A null pointer would bind NULL instead of an empty text.
+  const char* data = text.empty() ? "" : text.data();
+  if (const int code = sqlite3_bind_text64(statement_.get(), parameter, data, text.size(),
                                            SQLITE_TRANSIENT, SQLITE_UTF8))
     fail(code);
   return *this;
@@ -77,6 +79,10 @@ std::int64_t Statement::integer(int column) const {
 }
 
 double Statement::real(int column) const { return sqlite3_column_double(statement_.get(), column); }
+
+bool Statement::isNull(int column) const {
+  return sqlite3_column_type(statement_.get(), column) == SQLITE_NULL;
+}
 
 std::string Statement::text(int column) const { return std::string(blob(column)); }
 

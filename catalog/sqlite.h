@@ -3,9 +3,10 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
-#include <stdexcept>
 #include <string>
 #include <string_view>
+
+#include "catalog/library_store.h"
 
 struct sqlite3;
 struct sqlite3_stmt;
@@ -13,9 +14,9 @@ struct sqlite3_stmt;
 namespace holdshelf::sqlite {
 
 /// The database refused or failed: disk full, corrupt file, a constraint. Says SQLite's own words.
-class Error : public std::runtime_error {
+class Error : public StoreError {
  public:
-  Error(int code, const std::string& what) : std::runtime_error(what), code_(code) {}
+  Error(int code, const std::string& what) : StoreError(what), code_(code) {}
   int code() const { return code_; }  ///< SQLite's primary result code.
 
  private:
@@ -45,6 +46,7 @@ class Statement {
   std::int64_t integer(int column) const;
   double real(int column) const;
   std::string text(int column) const;
+  bool isNull(int column) const;
   /// Valid until the next step.
   std::string_view blob(int column) const;
 

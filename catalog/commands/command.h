@@ -36,6 +36,7 @@ void addHistoryCommand(CLI::App& app, Job& job);
 void addImportCommand(CLI::App& app, Job& job);
 void addIntakeCommand(CLI::App& app, Job& job);
 void addLabelsCommand(CLI::App& app, Job& job);
+void addLendCommand(CLI::App& app, Job& job);
 void addMatCommand(CLI::App& app, Job& job);
 void addMergeCommand(CLI::App& app, Job& job);
 void addMoveCommand(CLI::App& app, Job& job);
@@ -48,10 +49,13 @@ void addServeCommand(CLI::App& app, Job& job);
 void addShowCommand(CLI::App& app, Job& job);
 void addSplitCommand(CLI::App& app, Job& job);
 void addJoinCommand(CLI::App& app, Job& job);
+void addTransferCommand(CLI::App& app, Job& job);
 void addTwinsCommand(CLI::App& app, Job& job);
 void addWearCommand(CLI::App& app, Job& job);
+void addQueueCommand(CLI::App& app, Job& job);
+void addWorkCommand(CLI::App& app, Job& job);
 
-/// --library DIR, by default $HOLDSHELF_LIBRARY or ./library.
+/// --library PLACE, a folder or postgres://..., by default $HOLDSHELF_LIBRARY or ./library.
 CLI::Option* addLibraryOption(CLI::App* command, std::filesystem::path& folder);
 
 }  // namespace holdshelf

@@ -7,9 +7,10 @@ CLI::Option* addLibraryOption(CLI::App* command, std::filesystem::path& folder) 
   folder = "library";
   return command
       ->add_option("-l,--library", folder,
-                   "Folder of the library ($HOLDSHELF_LIBRARY, else ./library)")
+                   "Folder of the library, or postgres://USER@HOST/DATABASE of a shared one "
+                   "($HOLDSHELF_LIBRARY, else ./library)")
       ->envname("HOLDSHELF_LIBRARY")
-      ->type_name("DIR");
+      ->type_name("PLACE");
 }
 
 }  // namespace holdshelf

@@ -5,6 +5,7 @@
 #include "catalog/commands/command.h"
 #include "catalog/library_copy.h"
 #include "catalog/library_merge.h"
+#include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -45,7 +46,7 @@ std::string mergeText(const MergeReport& report, const std::string& from, bool d
 void merge(const Options& options, Console& console) {
   Library library = Library::open(options.library);
   const Library other = Library::open(options.other);
-  if (std::filesystem::equivalent(options.library, options.other))
+  if (samePlace(options.library, options.other))
     throw BadInput(options.other.string() + " is the library itself: name another one.");
   const MergeReport report =
       mergeInto(library, mergeSourceOf(other), options.dry_run, console.progress());

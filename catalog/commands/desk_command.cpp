@@ -6,10 +6,12 @@
 #include "capture/photo_look.h"
 #include "catalog/api.h"
 #include "catalog/blob_store.h"
+#include "catalog/capture_work.h"
 #include "catalog/child_process.h"
 #include "catalog/commands/command.h"
 #include "catalog/finished_files.h"
 #include "catalog/intake.h"
+#include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -20,6 +22,7 @@ namespace {
 struct Options {
   fs::path folder, library;
   std::string photo, picture;
+  bool queued = false;
   pid_t parent = 0;
 };
 
@@ -68,8 +71,12 @@ void rebuildIntake(const Options& options) {
     return !interrupted();
   };
   try {
+    if (isDatabaseAddress(options.library) && options.queued)
+      return awaitRebuild(options.library, options.folder, intake, progress);
     writeFinished(options.folder,
                   readyScan(options.library, photos, intake.mat(), rebuild, progress));
+  } catch (const StoreUnavailable&) {
+    throw;  // Another time may do.
   } catch (const BadInput& error) {
     sayLine(std::string("failed ") + error.what());
   }
@@ -92,6 +99,7 @@ void addDeskCommand(CLI::App& app, Job& job) {
   CLI::App* all = desk->add_subcommand("rebuild", "Rebuilds an intake");
   all->add_option("folder", options->folder)->required();
   all->add_option("library", options->library)->required();
+  all->add_flag("--queued", options->queued);
   all->callback([options, &job] { job = [options](Console&) { rebuildIntake(*options); }; });
 }
 

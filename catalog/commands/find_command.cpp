@@ -23,7 +23,7 @@ namespace {
 struct FindOptions {
   std::filesystem::path library;
   std::map<std::string, std::string> ranges;  // By the number's flag.
-  std::vector<std::string> colours, words, bins, sets, statuses;
+  std::vector<std::string> colours, words, bins, sets, sites, statuses;
   std::vector<std::string> question;
   std::string text, rotation, patch, sort, query_file, force, pull;
   std::string like, lip_file, lip_shape;
@@ -74,6 +74,7 @@ Query wholeQuery(const FindOptions& options) {
   for (const auto& word : options.words) query.add_words(word);
   for (const auto& bin : options.bins) query.add_bins(bin);
   for (const auto& set : options.sets) query.add_sets(set);
+  for (const auto& site : options.sites) query.add_sites(site);
   for (const auto& status : options.statuses) query.add_statuses(statusFromWord(status));
   if (!options.text.empty()) query.set_text(options.text);
   if (!options.rotation.empty()) setRotation(query, options.rotation);
@@ -110,7 +111,8 @@ void writeOverlays(const std::filesystem::path& folder, const Query& query,
 void find(const FindOptions& options, Console& console) {
   const Query query = wholeQuery(options);
   const Library library = Library::open(options.library);
-  const FindResult result = ask(library, SearchIndex(library), query);
+  const FindResult result = ask(
+      library, [&] { return std::make_shared<const SearchIndex>(library); }, query);
   if (!options.overlays.empty()) writeOverlays(options.overlays, query, result);
   console.say(findText(result));
   console.result(result);
@@ -192,6 +194,10 @@ void addFindCommand(CLI::App& app, Job& job) {
       ->group("Lips");
   command->add_option("--bin", options->bins, "Bin; any of several")->type_name("BIN");
   command->add_option("--set", options->sets, "Set; any of several")->type_name("SET");
+  command
+      ->add_option("--site", options->sites,
+                   "Only what stands at this site; any of several (all, $HOLDSHELF_SITE first)")
+      ->type_name("SITE");
   command
       ->add_option("--status", options->statuses,
                    "shelf, crate, wall, wash, look or retired; any of several (all but retired)")

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
 #include <memory>
 
 #include "catalog/commands/command.h"
 #include "catalog/gaps.h"
+#include "catalog/hold_record.h"
+#include "catalog/library_place.h"
 #include "catalog/show_text.h"
 #include "catalog/wear.h"
 
@@ -11,6 +14,7 @@ namespace {
 
 struct Options {
   std::filesystem::path library, targets, write;
+  std::vector<std::string> sites;
   bool wear = false;
 };
 
@@ -18,8 +22,8 @@ void gaps(const Options& options, Console& console) {
   const Library library = Library::open(options.library);
   std::filesystem::path file = options.targets;
   // The table that the head setter keeps with the library, if there is one.
-  if (file.empty() && std::filesystem::exists(options.library / "targets.csv"))
-    file = options.library / "targets.csv";
+  if (file.empty() && std::filesystem::exists(localFolderOf(options.library) / "targets.csv"))
+    file = localFolderOf(options.library) / "targets.csv";
   std::vector<StockLine> targets;
   if (!file.empty()) targets = parseTargets(readFile(file), file.string());
   const Progress progress = console.progress();
@@ -27,7 +31,10 @@ void gaps(const Options& options, Console& console) {
     return options.wear && hold.scans_size() >= 2 &&
            wearOf(library, hold.id(), {}, progress).grade() != "none seen";
   };
-  const StockReport report = stockOf(library, targets, worn);
+  const StockReport report = stockOf(library, targets, worn, {}, [&](const Hold& hold) {
+    return options.sites.empty() ||
+           std::count(options.sites.begin(), options.sites.end(), standsAt(hold)) > 0;
+  });
   console.endProgress();
   console.say(stockText(report));
   if (targets.empty())
@@ -57,6 +64,10 @@ void addGapsCommand(CLI::App& app, Job& job) {
       ->type_name("FILE");
   command->add_flag("--wear", options->wear,
                     "Count as worn what two scans show to be (takes seconds a hold)");
+  command
+      ->add_option("--site", options->sites,
+                   "Only what stands at this site; any of several (all sites together)")
+      ->type_name("SITE");
   addLibraryOption(command, options->library);
   command->callback([options, &job] { job = [options](Console& c) { gaps(*options, c); }; });
 }

@@ -88,7 +88,7 @@ void addHelpCommand(CLI::App& app, Job& job) {
   command
       ->add_option("topic", options->words,
                    "A command (find; climb place) or a guide: clerk, setter, head-setter, photos, "
-                   "search")
+                   "search, chain")
       ->type_name("WORD");
   command->add_option("--pages", options->pages, "Write every page as Markdown into this folder")
       ->type_name("DIR");

@@ -22,6 +22,8 @@ struct Options {
   CLI::Option *rotation = nullptr, *wall_angle = nullptr;
   std::vector<std::filesystem::path> photos;
   int pieces = 0;
+  std::string site;
+  bool for_good = false, back = false;
 };
 using OptionsPtr = std::shared_ptr<Options>;
 
@@ -78,6 +80,20 @@ void move(const Options& options, Console& console) {
   move.set_place(options.place);
   if (options.rotation->count() > 0) move.set_rotation_deg(options.rotation_deg);
   if (options.wall_angle->count() > 0) move.set_wall_angle_deg(options.wall_angle_deg);
+  change(options, event, console);
+}
+
+void lend(const Options& options, Console& console) {
+  Event event;
+  Sited& sited = *event.mutable_sited();
+  if (options.back == !options.site.empty()) throw BadInput("Say either --to SITE or --back.");
+  if (options.back) {
+    sited.set_returned(true);
+  } else if (options.for_good) {
+    sited.set_given_to(options.site);
+  } else {
+    sited.set_lent_to(options.site);
+  }
   change(options, event, console);
 }
 
@@ -189,6 +205,16 @@ void addMoveCommand(CLI::App& app, Job& job) {
       command->add_option("--angle", options->wall_angle_deg, "Wall angle, degrees past vertical")
           ->type_name("DEG");
   command->callback([options, &job] { job = [options](Console& c) { move(*options, c); }; });
+}
+
+void addLendCommand(CLI::App& app, Job& job) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = addRecordCommand(app, options, "lend",
+                                       "Say that holds go to another site of a shared library");
+  command->add_option("--to", options->site, "The site they go to")->type_name("SITE");
+  command->add_flag("--for-good", options->for_good, "They are that site's from now on");
+  command->add_flag("--back", options->back, "They are back at the site that they belong to");
+  command->callback([options, &job] { job = [options](Console& c) { lend(*options, c); }; });
 }
 
 void addNoteCommand(CLI::App& app, Job& job) {

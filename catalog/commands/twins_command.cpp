@@ -3,6 +3,7 @@
 
 #include "catalog/commands/command.h"
 #include "catalog/library.h"
+#include "catalog/show_text.h"
 #include "catalog/twins.h"
 
 namespace holdshelf {
@@ -27,7 +28,12 @@ void twins(const Options& options, Console& console) {
   TwinList list = findTwins(library, {}, console.progress());
   console.endProgress();
   if (!options.id.empty()) keepOnly(options.id, list);
-  for (const Twin& twin : list.twins()) console.say(twin.hold() + " is " + twinText(twin) + ".\n");
+  for (const Twin& twin : list.twins()) {
+    const std::string here = siteText(library.hold(twin.hold()));
+    const std::string there = siteText(library.hold(twin.other()));
+    console.say(twin.hold() + " is " + twinText(twin) +
+                (here.empty() && there.empty() ? "" : "; " + here + " and " + there) + ".\n");
+  }
   if (list.twins().empty())
     console.say("No twins among " + std::to_string(list.holds()) + " scanned holds; " +
                 std::to_string(list.registered()) +

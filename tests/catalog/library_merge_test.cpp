@@ -137,7 +137,7 @@ TEST_CASE("mergeInto: a lost file of the source stops all of it") {
   Library ours = Library::openOrCreate(folder / "ours");
   Library theirs = Library::openOrCreate(folder / "theirs");
   theirs.commit({created("H-0001", "a"), scanned(theirs, "H-0001", "mesh")});
-  std::filesystem::remove(theirs.blobs().file(sha256Hex("mesh")));
+  std::filesystem::remove(BlobStore(theirs.folder() / "blobs").file(sha256Hex("mesh")));
   CHECK_THROWS_AS(mergeInto(ours, mergeSourceOf(theirs), false, {}), BadInput);
   CHECK(ours.lastEvent() == 0);
 }

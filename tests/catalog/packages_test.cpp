@@ -25,6 +25,7 @@ const std::map<std::string, std::string> kPackages = {{"Eigen3", "libeigen3-dev"
                                                       {"OpenCV", "libopencv-dev"},
                                                       {"PNG", "libpng-dev"},
                                                       {"SQLite3", "libsqlite3-dev"},
+                                                      {"PostgreSQL", "libpq-dev"},
                                                       {"EXIF", "libexif-dev"},
                                                       {"TURBOJPEG", "libturbojpeg0-dev"},
                                                       {"OpenSSL", "libssl-dev"},

@@ -128,8 +128,8 @@ TEST_CASE("backup: what is lost in the library is named, the rest is taken, and 
   add(library, "H-0001");
   (void)backupLibrary(library, folder / "b", {});
   add(library, "H-0002");
-  fs::remove(library.blobs().file(sha256Hex("mesh of H-0001")));
-  fs::remove(library.blobs().file(sha256Hex("mesh of H-0002")));
+  fs::remove(BlobStore(library.folder() / "blobs").file(sha256Hex("mesh of H-0001")));
+  fs::remove(BlobStore(library.folder() / "blobs").file(sha256Hex("mesh of H-0002")));
   const BackupReport report = backupLibrary(library, folder / "b", {});
   REQUIRE(report.faults_size() == 1);  // The first one's is in the backup already.
   CHECK(report.faults(0).find("H-0002's mesh is lost") != std::string::npos);

@@ -205,7 +205,8 @@ void migrate(Worker& w, Library& library) {
   w.acknowledge(library);
   {
     sqlite::Database database(w.folder / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite);
-    database.execute("PRAGMA user_version = 1");
+    database.execute(
+        "BEGIN IMMEDIATE; ALTER TABLE hold DROP COLUMN site; PRAGMA user_version = 1; COMMIT");
   }
   Library migrated = Library::open(w.folder);
   intake(w, migrated);

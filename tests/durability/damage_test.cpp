@@ -58,7 +58,7 @@ struct Original {
 
  private:
   void addDome(Library& library) {
-    BlobStore& blobs = library.blobs();
+    Blobs& blobs = library.blobs();
     const ExactHold solid = domeHold(30, 20);
     const std::string mesh = plyBytes(meshSdf(solid.solid, solid.box_mm, 4));
     Event made, scanned, photo;

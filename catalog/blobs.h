@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace holdshelf {
+
+/// Bytes named by their content: what has the name abcdef... has that SHA-256. The same bytes are
+/// stored once, never changed, and never seen half-written under their name.
+class Blobs {
+ public:
+  virtual ~Blobs() = default;
+
+  /// Stores the bytes and returns their name. Durable when it returns.
+  /// @throws BadInput  There is no room or no permission; nothing is under the name then.
+  virtual std::string put(std::string_view bytes) = 0;
+  /// Bytes of a blob, checked against its name.
+  /// @throws BadInput  There is no such blob, or it no longer holds what it was named for.
+  virtual std::string get(const std::string& name) const = 0;
+  virtual bool has(const std::string& name) const = 0;
+  /// Takes a damaged one away, so that it can be put again.
+  virtual void discard(const std::string& name) = 0;
+  /// Names of all blobs, in order.
+  virtual std::vector<std::string> names() const = 0;
+};
+
+/// Whether a word can be the name of one: 64 hexadecimal digits.
+bool isBlobName(const std::string& name);
+
+}  // namespace holdshelf

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/capture_queue.h"
+
+#include <algorithm>
+
+#include "catalog/library.h"
+#include "catalog/postgres_store.h"
+
+namespace holdshelf {
+namespace {
+
+using postgres::Rows;
+using postgres::Values;
+
+constexpr const char* kColumns =
+    "id, state, site, "
+    "to_char(queued_at AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.MS\"Z\"'), "
+    "to_char(ready_at AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.MS\"Z\"'), "
+    "tries, claim, worker, reason, hold, intake, store::int4";
+constexpr std::chrono::milliseconds kLook{250};  // How soon a stop is noticed.
+constexpr const char* kNotify = "SELECT pg_notify('holdshelf_capture', '')";
+
+QueuedCapture captureOf(const Rows& rows, int row) {
+  QueuedCapture capture;
+  capture.set_id(rows.integer(row, 0));
+  capture.set_state(static_cast<QueuedCapture::State>(rows.integer(row, 1)));
+  capture.set_site(rows.text(row, 2));
+  capture.set_queued_at(rows.text(row, 3));
+  capture.set_ready_at(rows.text(row, 4));
+  capture.set_tries(static_cast<int>(rows.integer(row, 5)));
+  capture.set_claim(rows.integer(row, 6));
+  capture.set_worker(rows.text(row, 7));
+  capture.set_reason(rows.text(row, 8));
+  capture.set_hold(rows.text(row, 9));
+  const std::string_view intake = rows.bytes(row, 10);
+  if (!capture.mutable_intake()->ParseFromArray(intake.data(), static_cast<int>(intake.size())))
+    throw BadInput("The capture " + std::to_string(capture.id()) + " in the queue is damaged.");
+  capture.set_store(rows.integer(row, 11) != 0);
+  return capture;
+}
+
+std::string numbered(std::int64_t id) { return "capture " + std::to_string(id); }
+
+}  // namespace
+
+std::int64_t CaptureQueue::add(const Intake& intake, const std::string& site, bool store) {
+  const Rows added = connection_->run(
+      "WITH added AS (INSERT INTO capture(state, site, store, intake) VALUES(1, $1, $2 = 1, $3) "
+      "RETURNING id) SELECT id, pg_notify('holdshelf_capture', '')::text FROM added",
+      Values().add(site).add(store ? 1 : 0).addBytes(intake.SerializeAsString()));
+  return added.integer(0, 0);
+}
+
+std::optional<QueuedCapture> CaptureQueue::claim(const std::string& worker) {
+  for (;;) {
+    // The end of a lease and of a pause are one column: from then on anybody may take it.
+    const Rows taken = connection_->run(
+        std::string("UPDATE capture SET state = 2, worker = $1, claim = claim + 1, "
+                    "tries = tries + 1, ready_at = now() + $2 * interval '1 ms' WHERE id = ("
+                    "SELECT id FROM capture WHERE state IN (1, 2) AND ready_at <= now() "
+                    "ORDER BY ready_at, id LIMIT 1 FOR UPDATE SKIP LOCKED) RETURNING ") +
+            kColumns,
+        Values().add(worker).add(static_cast<double>(rules_.lease.count())));
+    if (taken.empty()) return std::nullopt;
+    QueuedCapture capture = captureOf(taken, 0);
+    if (capture.tries() <= rules_.most_tries) return capture;
+    setAside(capture, "It was begun " + std::to_string(rules_.most_tries) +
+                          " times, and each time the worker ended, hung or was cut off" +
+                          (capture.reason().empty() ? "." : "; at last: " + capture.reason()));
+  }
+}
+
+bool CaptureQueue::renew(const QueuedCapture& capture) {
+  return connection_
+             ->run(
+                 "UPDATE capture SET ready_at = now() + $3 * interval '1 ms' "
+                 "WHERE id = $1 AND claim = $2 AND state = 2",
+                 Values()
+                     .add(capture.id())
+                     .add(capture.claim())
+                     .add(static_cast<double>(rules_.lease.count())))
+             .touched() == 1;
+}
+
+void CaptureQueue::endClaim(const QueuedCapture& capture, const char* what, const Values& values) {
+  const Rows ended = connection_->run(
+      std::string("UPDATE capture SET ") + what + " WHERE id = $1 AND claim = $2 AND state = 2",
+      values);
+  if (ended.touched() != 1)
+    throw ClaimLost("Another worker has taken " + numbered(capture.id()) + " since.");
+  connection_->run(kNotify);
+}
+
+void CaptureQueue::finishWithin(const QueuedCapture& capture, const std::string& hold) {
+  endClaim(capture, "state = 3, reason = '', hold = $3",
+           Values().add(capture.id()).add(capture.claim()).add(hold));
+}
+
+void CaptureQueue::finish(const QueuedCapture& capture, const RebuiltCapture& result) {
+  endClaim(capture, "state = 3, reason = '', result = $3",
+           Values().add(capture.id()).add(capture.claim()).addBytes(result.SerializeAsString()));
+}
+
+void CaptureQueue::failed(const QueuedCapture& capture, const std::string& reason) {
+  if (capture.tries() >= rules_.most_tries)
+    return setAside(capture, "It failed " + std::to_string(capture.tries()) + " times: " + reason);
+  double pause_ms = static_cast<double>(rules_.back_off.count());
+  for (int i = 1; i < capture.tries(); ++i) pause_ms *= 3;
+  endClaim(capture, "state = 1, reason = $3, ready_at = now() + $4 * interval '1 ms'",
+           Values()
+               .add(capture.id())
+               .add(capture.claim())
+               .add(reason)
+               .add(std::min(pause_ms, 3'600'000.0)));
+}
+
+void CaptureQueue::setAside(const QueuedCapture& capture, const std::string& reason) {
+  endClaim(capture, "state = 4, reason = $3",
+           Values().add(capture.id()).add(capture.claim()).add(reason));
+}
+
+void CaptureQueue::retry(std::int64_t id) {
+  if (connection_
+          ->run("UPDATE capture SET state = 1, tries = 0, ready_at = now() WHERE id = $1 AND "
+                "state = 4",
+                Values().add(id))
+          .touched() != 1)
+    throw BadInput("No " + numbered(id) + " was set aside: holdshelf queue lists those that were.");
+  connection_->run(kNotify);
+}
+
+void CaptureQueue::drop(std::int64_t id) {
+  // Kept as a row, so that its number tells whoever asks later what became of it.
+  if (connection_
+          ->run("UPDATE capture SET state = 4, claim = claim + 1, reason = 'It was dropped.' "
+                "WHERE id = $1 AND state <> 3",
+                Values().add(id))
+          .touched() != 1)
+    throw BadInput("There is no " + numbered(id) +
+                   " that could be dropped: holdshelf queue lists "
+                   "those that wait.");
+  connection_->run(kNotify);
+}
+
+std::optional<QueuedCapture> CaptureQueue::get(std::int64_t id) {
+  const Rows found = connection_->run(
+      std::string("SELECT ") + kColumns + " FROM capture WHERE id = $1", Values().add(id));
+  if (found.empty()) return std::nullopt;
+  return captureOf(found, 0);
+}
+
+RebuiltCapture CaptureQueue::result(std::int64_t id) {
+  const Rows found =
+      connection_->run("SELECT result FROM capture WHERE id = $1 AND state = 3", Values().add(id));
+  RebuiltCapture result;
+  if (found.empty() || !result.ParseFromString(found.text(0, 0)))
+    throw BadInput("There is no result of " + numbered(id) + ".");
+  return result;
+}
+
+QueueList CaptureQueue::list(bool all) {
+  const Rows found = connection_->run(
+      std::string("SELECT ") + kColumns + " FROM capture WHERE state <> 3 OR $1 = 1 ORDER BY id",
+      Values().add(all ? 1 : 0));
+  QueueList list;
+  for (int row = 0; row < found.size(); ++row) {
+    QueuedCapture& capture = *list.add_captures() = captureOf(found, row);
+    capture.mutable_intake()->clear_photos();
+    capture.mutable_intake()->clear_mat();
+  }
+  return list;
+}
+
+std::int64_t CaptureQueue::open() {
+  return connection_->run("SELECT count(*) FROM capture WHERE state IN (1, 2)").integer(0, 0);
+}
+
+void CaptureQueue::wait(std::chrono::milliseconds longest, const std::function<bool()>& stop) {
+  if (!listening_) connection_->execute("LISTEN holdshelf_capture");
+  listening_ = true;
+  const Rows next = connection_->run(
+      "SELECT extract(epoch FROM min(ready_at) - now())::float8 * 1000 FROM capture WHERE state IN "
+      "(1, 2)");
+  if (!next.isNull(0, 0)) {
+    const double until_ready_ms = std::max(1.0, next.real(0, 0));
+    if (until_ready_ms < static_cast<double>(longest.count()))
+      longest = std::chrono::milliseconds(static_cast<std::int64_t>(until_ready_ms) + 1);
+  }
+  const auto until = std::chrono::steady_clock::now() + longest;
+  for (;;) {
+    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(
+        until - std::chrono::steady_clock::now());
+    if (left.count() <= 0 || (stop && stop())) return;
+    if (connection_->waitNotified(std::min(left, kLook))) return;
+  }
+}
+
+CaptureQueue queueOf(const Library& library, QueueRules rules) {
+  const auto* shared = dynamic_cast<const PostgresStore*>(&library.store());
+  if (shared == nullptr)
+    throw BadInput(
+        "The library " + library.folder().string() +
+        " is a folder and has no queue: holdshelf intake rebuilds at once, and holdshelf "
+        "transfer brings the library into a database that several machines share.");
+  return CaptureQueue(shared->connection(), rules);
+}
+
+}  // namespace holdshelf

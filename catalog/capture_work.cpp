@@ -1,0 +1,346 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/capture_work.h"
+
+#include <unistd.h>
+
+#include <array>
+#include <atomic>
+#include <condition_variable>
+#include <cstdio>
+#include <mutex>
+#include <thread>
+
+#include "catalog/blob_store.h"
+#include "catalog/child_process.h"
+#include "catalog/console.h"
+#include "catalog/finished_files.h"
+#include "catalog/library_place.h"
+#include "catalog/postgres_store.h"
+
+namespace fs = std::filesystem;
+using namespace std::chrono_literals;
+
+namespace holdshelf {
+namespace {
+
+constexpr const char* kQueuedAs = "queued.txt";  // In an intake's folder: its number in the queue.
+constexpr auto kLook = 250ms;                    // How soon a stop is noticed.
+constexpr auto kLongestWait = 30s;               // Between two looks at the queue without a notice.
+
+std::string workerName() {
+  std::array<char, 256> host{};
+  if (::gethostname(host.data(), host.size() - 1) != 0) host[0] = '?';
+  return std::string(host.data()) + ":" + std::to_string(::getpid());
+}
+
+/// Prolongs a lease from a thread and a connection of its own while the rebuild runs, and ends the
+/// rebuild when the claim is lost or somebody wants to stop.
+class LeaseKeeper {
+ public:
+  LeaseKeeper(const fs::path& library, const QueuedCapture& capture, const WorkOptions& options,
+              ChildProcess& child)
+      : thread_([=, this, &capture, &options, &child] { keep(library, capture, options, child); }) {
+  }
+  ~LeaseKeeper() {
+    {
+      const std::lock_guard lock(mutex_);
+      done_ = true;
+    }
+    changed_.notify_all();
+    thread_.join();
+  }
+  bool lost() const { return lost_; }
+  bool stopped() const { return stopped_; }
+
+ private:
+  bool renewed(const fs::path& library, const QueuedCapture& capture, const WorkOptions& options) {
+    try {
+      return CaptureQueue(borrowConnection(library), options.rules).renew(capture);
+    } catch (const std::exception&) {
+      return true;  // Not to be reached: asked again; the commit has the last word.
+    }
+  }
+
+  void keep(const fs::path& library, const QueuedCapture& capture, const WorkOptions& options,
+            ChildProcess& child) {
+    const auto period = options.rules.lease / 3;
+    auto renew_at = std::chrono::steady_clock::now() + period;
+    std::unique_lock lock(mutex_);
+    while (!done_) {
+      changed_.wait_for(lock, std::min<std::chrono::milliseconds>(kLook, period));
+      if (!done_ && options.stop && options.stop()) stopped_ = true;
+      if (!done_ && std::chrono::steady_clock::now() >= renew_at) {
+        lock.unlock();
+        if (!renewed(library, capture, options)) lost_ = true;
+        lock.lock();
+        renew_at = std::chrono::steady_clock::now() + period;
+      }
+      if (lost_ || stopped_) child.kill();
+    }
+  }
+
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  bool done_ = false;
+  std::atomic<bool> lost_ = false, stopped_ = false;
+  std::thread thread_;
+};
+
+/// What an intake says of its hold.
+IntakeLabels labelsOf(const Intake& intake) {
+  IntakeLabels labels;
+  labels.id = intake.hold_id();
+  labels.name = intake.name();
+  labels.bin = intake.bin();
+  labels.set = intake.set();
+  labels.maker = intake.maker();
+  labels.texture = intake.texture();
+  labels.count = std::max(1, intake.count());
+  labels.who = intake.who();
+  return labels;
+}
+
+/// A folder for one capture, removed with all in it.
+struct WorkFolder {
+  fs::path path;
+  explicit WorkFolder(fs::path made) : path(std::move(made)) {
+    fs::remove_all(path);
+    fs::create_directories(path);
+    fs::permissions(path, fs::perms::owner_all);
+  }
+  ~WorkFolder() {
+    std::error_code ignored;
+    fs::remove_all(path, ignored);
+  }
+};
+
+std::string photoLabel(int index) {
+  std::array<char, 32> label{};
+  std::snprintf(label.data(), label.size(), "photo-%02d.jpg", index + 1);
+  return label.data();
+}
+
+/// The photos and the intake as the rebuild wants them. Names are given here: those in the queue
+/// are somebody else's words.
+std::vector<fs::path> layOut(const Library& library, Intake intake, const fs::path& folder) {
+  std::vector<fs::path> photos;
+  for (int i = 0; i < intake.photos_size(); ++i) {
+    IntakePhoto& photo = *intake.mutable_photos(i);
+    photo.set_label(photoLabel(i));
+    photos.push_back(folder / photo.label());
+    writeFileDurably(photos.back(), library.blobs().get(photo.sha256()));
+  }
+  writeFileDurably(folder / "intake.json", toJson(intake));
+  return photos;
+}
+
+/// Works on captures over one connection, until it fails or there is no more to do.
+class Worker {
+ public:
+  Worker(const fs::path& place, const WorkOptions& options)
+      : place_(place),
+        options_(options),
+        name_(options.worker.empty() ? workerName() : options.worker),
+        library_(Library::open(place)),
+        queue_(queueOf(library_, options.rules)) {}
+
+  void run() {
+    while (!stopped()) {
+      if (const auto capture = queue_.claim(name_)) {
+        workOn(*capture);
+      } else if (options_.until_empty && queue_.open() == 0) {
+        return;
+      } else {
+        queue_.wait(kLongestWait, options_.stop);
+      }
+    }
+  }
+
+ private:
+  bool stopped() const { return options_.stop && options_.stop(); }
+  void say(const std::string& sentence) const {
+    if (options_.say) options_.say(sentence);
+  }
+
+  void workOn(const QueuedCapture& capture) {
+    const std::string what = "capture " + std::to_string(capture.id());
+    say("Took " + what + " (" + capture.intake().name() + ", " +
+        std::to_string(capture.intake().photos_size()) + " photos).");
+    try {
+      attempt(capture, what);
+    } catch (const ClaimLost& lost) {
+      say(lost.what() + std::string(" Nothing of it was stored here."));
+    }
+  }
+
+  /// @throws ClaimLost  And StoreError, StoreUnavailable, where the database is to be waited for.
+  void attempt(const QueuedCapture& capture, const std::string& what) {
+    try {
+      rebuildAndStore(capture, what);
+    } catch (const ClaimLost&) {
+      throw;
+    } catch (const StoreUnavailable&) {
+      throw;
+    } catch (const StoreError&) {
+      throw;
+    } catch (const Interrupted&) {
+      queue_.failed(capture, "The worker was stopped.");
+      say("Put " + what + " back.");
+    } catch (const BadInput& error) {
+      queue_.setAside(capture, error.what());
+      say("Set " + what + " aside: " + error.what());
+    } catch (const std::exception& error) {
+      queue_.failed(capture, error.what());
+      say("Could not finish " + what + ": " + error.what());
+    }
+  }
+
+  /// What the rebuild says of itself when it fails for ever; a throw where it may do another time.
+  void rebuild(const QueuedCapture& capture, const fs::path& folder) {
+    std::string failure;
+    int status = 0;
+    bool lost = false, stopped_here = false;
+    {
+      ChildProcess child;
+      const LeaseKeeper keeper(place_, capture, options_, child);
+      status = child.run(options_.program,
+                         {"desk", "--parent", std::to_string(::getpid()), "rebuild",
+                          folder.string(), place_.string()},
+                         [&](const std::string& line) {
+                           if (line.starts_with("failed ")) failure = line.substr(7);
+                           if (keeper.lost() || keeper.stopped()) child.kill();
+                         });
+      lost = keeper.lost();
+      stopped_here = keeper.stopped();
+    }
+    if (lost)
+      throw ClaimLost("Another worker has taken capture " + std::to_string(capture.id()) +
+                      " since.");
+    if (stopped_here) throw Interrupted();
+    if (!failure.empty()) throw BadInput(failure);
+    if (status != 0)
+      throw std::runtime_error("The rebuild ended by itself (" + std::to_string(status) +
+                               "): the machine may be short of memory.");
+  }
+
+  void rebuildAndStore(const QueuedCapture& capture, const std::string& what) {
+    const WorkFolder folder(options_.scratch / ("capture-" + std::to_string(capture.id()) + "-" +
+                                                std::to_string(capture.claim())));
+    const std::vector<fs::path> photos = layOut(library_, capture.intake(), folder.path);
+    rebuild(capture, folder.path);
+    if (capture.store()) {
+      FinishedScan finished = readFinished(folder.path).finished;
+      finished.photos = photos;
+      library_.actAt(capture.site());
+      const Hold hold = storeScan(library_, std::move(finished), labelsOf(capture.intake()), {},
+                                  [&](const std::string& id) { queue_.finishWithin(capture, id); });
+      say("Stored " + what + " as " + hold.id() + ".");
+    } else {
+      RebuiltCapture result;
+      for (const std::string& name : finishedNames())
+        (*result.mutable_files())[name] = library_.blobs().put(readFile(folder.path / name));
+      queue_.finish(capture, result);
+      say("Rebuilt " + what + ".");
+    }
+  }
+
+  const fs::path& place_;
+  const WorkOptions& options_;
+  std::string name_;
+  Library library_;
+  CaptureQueue queue_;
+};
+
+}  // namespace
+
+void workOnQueue(const fs::path& place, const WorkOptions& options) {
+  (void)queueOf(Library::open(place));  // Said at once, not tried for ever.
+  auto pause = 500ms;
+  for (;;) {
+    std::string failure;
+    try {
+      Worker worker(place, options);
+      pause = 500ms;
+      return worker.run();
+    } catch (const StoreUnavailable& error) {
+      failure = error.what();
+    } catch (const StoreError& error) {
+      failure = error.what();
+    }
+    if (options.say) options.say("Waiting for the database: " + failure);
+    for (auto waited = 0ms; waited < pause; waited += kLook) {
+      if (options.stop && options.stop()) return;
+      std::this_thread::sleep_for(kLook);
+    }
+    pause = std::min(pause * 2, 10'000ms);
+  }
+}
+
+std::int64_t queueCapture(Library& library, const std::vector<fs::path>& photos, Intake intake,
+                          bool store) {
+  CaptureQueue queue = queueOf(library);
+  intake.clear_photos();
+  for (const fs::path& file : photos) {
+    IntakePhoto& photo = *intake.add_photos();
+    photo.set_name(file.filename().string());
+    photo.set_label(photoLabel(intake.photos_size() - 1));
+    photo.set_sha256(library.blobs().put(readFile(file)));
+  }
+  return queue.add(intake, siteHere(), store);
+}
+
+namespace {
+
+bool samePhotos(const Intake& one, const Intake& other) {
+  if (one.photos_size() != other.photos_size()) return false;
+  for (int i = 0; i < one.photos_size(); ++i)
+    if (one.photos(i).sha256() != other.photos(i).sha256()) return false;
+  return one.quality() == other.quality() && one.mat_scale() == other.mat_scale() &&
+         one.mat().SerializeAsString() == other.mat().SerializeAsString();
+}
+
+/// The number under which the intake waits, from an earlier start or new.
+std::int64_t queued(Library& library, CaptureQueue& queue, const fs::path& folder,
+                    const Intake& intake) {
+  if (fs::exists(folder / kQueuedAs)) {
+    const std::int64_t id = std::atoll(readFile(folder / kQueuedAs).c_str());
+    const auto capture = queue.get(id);
+    if (capture && capture->state() != QueuedCapture::SET_ASIDE &&
+        samePhotos(capture->intake(), intake))
+      return id;
+  }
+  for (const IntakePhoto& photo : intake.photos())
+    library.blobs().put(readFile(folder / photo.label()));
+  const std::int64_t id = queue.add(intake, siteHere(), false);
+  writeFileDurably(folder / kQueuedAs, std::to_string(id));
+  return id;
+}
+
+}  // namespace
+
+void awaitRebuild(const fs::path& place, const fs::path& folder, const Intake& intake,
+                  const Progress& progress) {
+  Library library = Library::open(place);
+  CaptureQueue queue = queueOf(library);
+  const std::int64_t id = queued(library, queue, folder, intake);
+  for (;;) {
+    const auto capture = queue.get(id);
+    if (!capture) throw BadInput("The queue has lost this rebuild: start it again.");
+    if (capture->state() == QueuedCapture::SET_ASIDE) throw BadInput(capture->reason());
+    if (capture->state() == QueuedCapture::DONE) break;
+    const bool working = capture->state() == QueuedCapture::WORKING;
+    if (!progress(working ? "rebuilt by " + capture->worker() : "waiting for a free machine",
+                  working ? 0.5 : 0))
+      throw Interrupted();
+    queue.wait(1s);
+  }
+  const RebuiltCapture result = queue.result(id);
+  for (const std::string& name : finishedNames()) {
+    const auto blob = result.files().find(name);
+    if (blob == result.files().end())
+      throw BadInput("What was rebuilt is not whole: start the rebuild again.");
+    writeFileDurably(folder / name, library.blobs().get(blob->second));
+  }
+}
+
+}  // namespace holdshelf

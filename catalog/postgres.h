@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <chrono>
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "catalog/library_store.h"
+
+struct pg_conn;
+struct pg_result;
+
+namespace holdshelf::postgres {
+
+/// The server refused or the connection is gone. Says the server's own words.
+class Error : public StoreError {
+ public:
+  Error(std::string state, const std::string& what) : StoreError(what), state_(std::move(state)) {}
+  /// SQLSTATE, five letters; empty where the connection failed.
+  const std::string& state() const { return state_; }
+
+ private:
+  std::string state_;
+};
+
+/// Values for $1, $2, ... of one statement, sent in PostgreSQL's binary form.
+class Values {
+ public:
+  Values& add(std::int64_t value);
+  Values& add(int value) { return add(static_cast<std::int64_t>(value)); }
+  Values& add(double value);
+  Values& add(std::string_view text);
+  Values& add(const std::string& text) { return add(std::string_view(text)); }
+  Values& add(const char* text) { return add(std::string_view(text)); }
+  Values& addBytes(std::string_view bytes);
+  // Arrays, for many rows in one statement (unnest).
+  Values& add(const std::vector<std::int64_t>& values);
+  Values& add(const std::vector<std::optional<double>>& values);
+  Values& add(const std::vector<std::string_view>& texts);
+  Values& addBytes(const std::vector<std::string_view>& bytes);
+
+ private:
+  friend class Connection;
+  Values& addArray(unsigned type, unsigned element,
+                   const std::vector<std::optional<std::string_view>>& elements);
+  std::vector<std::string> bytes_;
+  std::vector<unsigned> types_;
+};
+
+/// Rows that a statement gave; rows and columns count from 0.
+class Rows {
+ public:
+  explicit Rows(pg_result* result) : result_(result) {}
+  int size() const;
+  bool empty() const { return size() == 0; }
+  bool isNull(int row, int column) const;
+  std::int64_t integer(int row, int column) const;  ///< Of an int8, int4 or bool column.
+  double real(int row, int column) const;           ///< Of a float8 column.
+  std::string_view bytes(int row, int column) const;
+  std::string text(int row, int column) const { return std::string(bytes(row, column)); }
+  /// Rows that an INSERT, UPDATE or DELETE touched.
+  std::int64_t touched() const;
+
+ private:
+  struct Clear {
+    void operator()(pg_result* result) const;
+  };
+  std::unique_ptr<pg_result, Clear> result_;
+};
+
+/// One connection to a PostgreSQL server, through its own client library; serves one thread.
+class Connection {
+ public:
+  /// @param address  postgres://..., as libpq understands it; what it leaves out comes from libpq's
+  ///                 environment and files. @throws Error  The server is not to be reached.
+  explicit Connection(const std::string& address);
+
+  /// Runs one statement, prepared at its first use.
+  Rows run(const std::string& sql, const Values& values = {});
+  /// Runs any number of statements without values.
+  void execute(const std::string& sql);
+  bool inTransaction() const;
+  bool isLost() const;
+  /// Waits for a notification on any channel that was listened to; false: none came in time.
+  /// @throws Error  The connection was lost meanwhile.
+  bool waitNotified(std::chrono::milliseconds longest);
+
+ private:
+  [[noreturn]] void fail(const pg_result* result) const;
+  struct Close {
+    void operator()(pg_conn* connection) const;
+  };
+  std::unique_ptr<pg_conn, Close> connection_;
+  std::map<std::string, std::string> prepared_;  // Name by statement.
+};
+
+/// A transaction; undone on destruction unless committed.
+class Transaction {
+ public:
+  explicit Transaction(Connection& connection, const char* begin = "BEGIN");
+  ~Transaction();
+  Transaction(const Transaction&) = delete;
+  Transaction& operator=(const Transaction&) = delete;
+  void commit();
+
+ private:
+  void rollBack();
+
+  Connection& connection_;
+  bool open_ = true;
+};
+
+}  // namespace holdshelf::postgres

@@ -1,0 +1,421 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/postgres_store.h"
+
+#include <cstdlib>
+#include <map>
+#include <mutex>
+
+#include "catalog/blob_store.h"
+#include "catalog/database_blobs.h"
+#include "catalog/library.h"
+#include "catalog/library_place.h"
+#include "catalog/postgres_schema.h"
+
+namespace fs = std::filesystem;
+
+namespace holdshelf {
+namespace {
+
+using postgres::Connection;
+using postgres::Rows;
+using postgres::Values;
+
+constexpr std::size_t kMostIdle = 16;
+constexpr const char* kNoPermission = "42501";  // insufficient_privilege
+constexpr const char* kPage = "500";            // Rows that are fetched at a time.
+
+/// Connections of this process that nobody uses, by address.
+struct Idle {
+  std::mutex mutex;
+  std::multimap<std::string, std::unique_ptr<Connection>> connections;
+};
+
+Idle& idle() {
+  static Idle idle;
+  return idle;
+}
+
+void giveBack(const std::string& address, std::unique_ptr<Connection> connection) {
+  if (connection->isLost() || connection->inTransaction()) return;
+  const std::lock_guard lock(idle().mutex);
+  if (idle().connections.size() < kMostIdle)
+    idle().connections.emplace(address, std::move(connection));
+}
+
+/// Reads several pages as of one moment; joins a transaction that is open already.
+class Snapshot {
+ public:
+  explicit Snapshot(Connection& connection) {
+    if (!connection.inTransaction())
+      transaction_.emplace(connection, "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY");
+  }
+  void end() {
+    if (transaction_) transaction_->commit();
+  }
+
+ private:
+  std::optional<postgres::Transaction> transaction_;
+};
+
+class PostgresWrite : public LibraryStore::Write {
+ public:
+  // A client that was stopped in the middle gives up the lock after a minute, not never.
+  explicit PostgresWrite(Connection& connection)
+      : transaction_(connection,
+                     "BEGIN; SET LOCAL lock_timeout = '60s';"
+                     "SET LOCAL idle_in_transaction_session_timeout = '60s';"
+                     "SELECT pg_advisory_xact_lock(1213156420)") {}  // "HOLD"
+  void commit() override { transaction_.commit(); }
+
+ private:
+  postgres::Transaction transaction_;
+};
+
+void visitEvents(const Rows& rows, const std::function<void(const EventRow&)>& visit) {
+  for (int row = 0; row < rows.size(); ++row)
+    visit({rows.integer(row, 0), rows.bytes(row, 1), rows.bytes(row, 2), rows.bytes(row, 3),
+           rows.bytes(row, 4)});
+}
+
+std::optional<double> realOrNone(const Rows& rows, int row, int column) {
+  if (rows.isNull(row, column)) return std::nullopt;
+  return rows.real(row, column);
+}
+
+HoldRow holdRow(const Rows& rows, int row) {
+  HoldRow hold;
+  hold.key = rows.integer(row, 0);
+  hold.id = rows.bytes(row, 1);
+  hold.status = static_cast<int>(rows.integer(row, 2));
+  hold.name = rows.bytes(row, 3);
+  hold.bin = rows.bytes(row, 4);
+  hold.set = rows.bytes(row, 5);
+  hold.colour = rows.bytes(row, 6);
+  hold.site = rows.bytes(row, 7);
+  hold.protrusion_mm = realOrNone(rows, row, 8);
+  hold.width_mm = realOrNone(rows, row, 9);
+  hold.height_mm = realOrNone(rows, row, 10);
+  hold.volume_mm3 = realOrNone(rows, row, 11);
+  hold.search = rows.bytes(row, 12);
+  hold.body = rows.bytes(row, 13);
+  return hold;
+}
+
+const char* columnsOf(LibraryStore::HoldPart part) {
+  switch (part) {
+    case LibraryStore::HoldPart::Search:
+      return "search, ''::bytea";
+    case LibraryStore::HoldPart::Body:
+      return "''::bytea, body";
+    case LibraryStore::HoldPart::All:
+      break;
+  }
+  return "search, body";
+}
+
+/// All rows as arrays, one a column, for unnest.
+Values columnsOf(const std::vector<HoldRow>& holds) {
+  std::vector<std::string_view> id, name, bin, set, colour, site, search, body;
+  std::vector<std::int64_t> status;
+  std::vector<std::optional<double>> protrusion, width, height, volume;
+  for (const HoldRow& hold : holds) {
+    id.push_back(hold.id);
+    status.push_back(hold.status);
+    name.push_back(hold.name);
+    bin.push_back(hold.bin);
+    set.push_back(hold.set);
+    colour.push_back(hold.colour);
+    site.push_back(hold.site);
+    protrusion.push_back(hold.protrusion_mm);
+    width.push_back(hold.width_mm);
+    height.push_back(hold.height_mm);
+    volume.push_back(hold.volume_mm3);
+    search.push_back(hold.search);
+    body.push_back(hold.body);
+  }
+  Values values;
+  values.add(id).add(status).add(name).add(bin).add(set).add(colour);
+  values.add(protrusion)
+      .add(width)
+      .add(height)
+      .add(volume)
+      .addBytes(search)
+      .addBytes(body)
+      .add(site);
+  return values;
+}
+
+constexpr const char* kGivenHolds =
+    "unnest($1::text[], $2::int8[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], "
+    "$8::float8[], $9::float8[], $10::float8[], $11::bytea[], $12::bytea[], $13::text[]) WITH "
+    "ORDINALITY AS "
+    "given(id, status, name, bin, set_name, colour, protrusion_mm, width_mm, height_mm, "
+    "volume_mm3, search, body, site, at)";
+
+}  // namespace
+
+std::shared_ptr<Connection> borrowConnection(const fs::path& place) {
+  const std::string address = databaseAddress(place);
+  const auto owned = [&](std::unique_ptr<Connection> connection) {
+    return std::shared_ptr<Connection>(connection.release(), [address](Connection* done) {
+      giveBack(address, std::unique_ptr<Connection>(done));
+    });
+  };
+  for (;;) {
+    std::unique_ptr<Connection> connection;
+    {
+      const std::lock_guard lock(idle().mutex);
+      const auto found = idle().connections.find(address);
+      if (found == idle().connections.end()) break;
+      connection = std::move(found->second);
+      idle().connections.erase(found);
+    }
+    try {
+      (void)connection->waitNotified(std::chrono::milliseconds(0));  // Notices an end meanwhile.
+      return owned(std::move(connection));
+    } catch (const postgres::Error&) {
+    }
+  }
+  return owned(std::make_unique<Connection>(address));
+}
+
+PostgresStore::PostgresStore(const fs::path& address)
+    : address_(address), connection_(borrowConnection(address)) {}
+
+int PostgresStore::schemaVersion() { return static_cast<int>(kPostgresSteps.size()); }
+
+bool PostgresStore::isIn(const fs::path& address) { return PostgresStore(address).version() > 0; }
+
+std::int64_t PostgresStore::oneNumber(const std::string& sql, const Values& values) {
+  return connection_->run(sql, values).integer(0, 0);
+}
+
+std::vector<std::string> PostgresStore::texts(const std::string& sql, const Values& values) {
+  const Rows rows = connection_->run(sql, values);
+  std::vector<std::string> found;
+  for (int row = 0; row < rows.size(); ++row) found.push_back(rows.text(row, 0));
+  return found;
+}
+
+/// 0: there is no library.
+std::int64_t PostgresStore::version() {
+  if (oneNumber("SELECT (to_regclass('holdshelf.meta') IS NOT NULL)::int4") == 0) return 0;
+  const auto found = texts("SELECT value FROM meta WHERE key = 'version'");
+  return found.empty() ? 0 : std::stoll(found.front());
+}
+
+void PostgresStore::migrate(const std::function<void()>& refold) {
+  constexpr auto kKnown = static_cast<std::int64_t>(kPostgresSteps.size());
+  const auto refuseNewer = [&] {
+    throw NewerLibrary("The library " + address_.string() +
+                       " was made by a newer program: update holdshelf on this machine.");
+  };
+  std::int64_t from = version();
+  if (from == kKnown) return;
+  if (from > kKnown) refuseNewer();
+  try {
+    const auto transaction = write();
+    from = version();  // Another process may have been first.
+    if (from > kKnown) refuseNewer();
+    if (oneNumber("SELECT (to_regnamespace('holdshelf') IS NULL)::int4") != 0)
+      connection_->execute("CREATE SCHEMA holdshelf");
+    connection_->execute(kPostgresOwner);
+    bool rows_are_old = false;
+    for (std::int64_t step = from; step < kKnown; ++step) {
+      const PostgresStep& next = kPostgresSteps.at(static_cast<std::size_t>(step));
+      connection_->execute(next.sql);
+      rows_are_old = rows_are_old || next.refold;
+    }
+    if (from > 0 && rows_are_old) refold();
+    connection_->execute(kPostgresGrants);
+    connection_->run(
+        "INSERT INTO meta VALUES('version', $1) ON CONFLICT(key) DO UPDATE SET value = $1",
+        Values().add(std::to_string(kKnown)));
+    transaction->commit();
+  } catch (const postgres::Error& error) {
+    if (error.state() != kNoPermission) throw;
+    throw BadInput("The library " + address_.string() +
+                   " has to be made, or brought up to date, by the role that owns it: run any "
+                   "holdshelf command with that one first.");
+  }
+}
+
+std::unique_ptr<Blobs> PostgresStore::blobs() {
+  if (version() > 0) {
+    const char* mounted = std::getenv("HOLDSHELF_FILES");
+    const auto folder = texts("SELECT value FROM meta WHERE key = 'files'");
+    if (!folder.empty() && !folder.front().empty())
+      return std::make_unique<BlobStore>(mounted != nullptr ? mounted : folder.front());
+  }
+  return std::make_unique<DatabaseBlobs>(connection_);
+}
+
+void PostgresStore::keepFilesIn(const fs::path& folder) {
+  const auto transaction = write();
+  if (texts("SELECT value FROM meta WHERE key = 'files'") ==
+      std::vector<std::string>{folder.string()})
+    return;
+  if (oneNumber("SELECT (EXISTS (SELECT FROM blob) OR EXISTS (SELECT FROM batch))::int4") != 0)
+    throw BadInput("The library " + address_.string() +
+                   " has files already: where they are kept is chosen while it is empty.");
+  connection_->run("INSERT INTO meta VALUES('files', $1) ON CONFLICT(key) DO UPDATE SET value = $1",
+                   Values().add(folder.string()));
+  transaction->commit();
+}
+
+std::unique_ptr<LibraryStore::Write> PostgresStore::write() {
+  return std::make_unique<PostgresWrite>(*connection_);
+}
+
+bool PostgresStore::hasHold(const std::string& id) {
+  return !connection_->run("SELECT 1 FROM hold WHERE id = $1", Values().add(id)).empty();
+}
+
+std::int64_t PostgresStore::holdCount() { return oneNumber("SELECT count(*) FROM hold"); }
+
+std::int64_t PostgresStore::lastKey() {
+  return oneNumber("SELECT coalesce(max(key), 0) FROM hold");
+}
+
+std::optional<std::string> PostgresStore::holdBody(const std::string& id) {
+  const Rows rows = connection_->run("SELECT body FROM hold WHERE id = $1", Values().add(id));
+  if (rows.empty()) return std::nullopt;
+  return rows.text(0, 0);
+}
+
+std::vector<std::string> PostgresStore::holdIds() {
+  return texts("SELECT id FROM hold ORDER BY key");
+}
+
+void PostgresStore::forEachHold(HoldPart part, const std::function<void(const HoldRow&)>& visit) {
+  const std::string sql =
+      std::string(
+          "SELECT key, id, status, name, bin, set_name, colour, site, protrusion_mm, width_mm, "
+          "height_mm, volume_mm3, ") +
+      columnsOf(part) + " FROM hold WHERE key > $1 ORDER BY key LIMIT " + kPage;
+  Snapshot snapshot(*connection_);
+  for (std::int64_t after = 0;;) {
+    const Rows rows = connection_->run(sql, Values().add(after));
+    if (rows.empty()) break;
+    for (int row = 0; row < rows.size(); ++row) visit(holdRow(rows, row));
+    after = rows.integer(rows.size() - 1, 0);
+  }
+  snapshot.end();
+}
+
+void PostgresStore::forEachHoldWhere(const std::string& condition, const Values& values, int count,
+                                     std::int64_t after, std::size_t most,
+                                     const std::function<void(const HoldRow&)>& visit) {
+  Values all = values;
+  all.add(after);
+  const Rows rows = connection_->run(
+      std::string("SELECT key, id, status, name, bin, set_name, colour, site, protrusion_mm, "
+                  "width_mm, height_mm, volume_mm3, ") +
+          columnsOf(HoldPart::Search) + " FROM hold WHERE key > $" + std::to_string(count + 1) +
+          condition + " ORDER BY key LIMIT " + std::to_string(most),
+      all);
+  for (int row = 0; row < rows.size(); ++row) visit(holdRow(rows, row));
+}
+
+std::int64_t PostgresStore::lastEvent() {
+  return oneNumber("SELECT coalesce(max(number), 0) FROM event");
+}
+
+void PostgresStore::forEachEvent(const std::function<void(const EventRow&)>& visit,
+                                 std::int64_t after) {
+  const std::string sql = std::string(
+                              "SELECT number, hold, at, who, body FROM event WHERE number > $1 "
+                              "ORDER BY number LIMIT ") +
+                          kPage;
+  Snapshot snapshot(*connection_);
+  for (;;) {
+    const Rows rows = connection_->run(sql, Values().add(after));
+    if (rows.empty()) break;
+    visitEvents(rows, visit);
+    after = rows.integer(rows.size() - 1, 0);
+  }
+  snapshot.end();
+}
+
+void PostgresStore::forEachEventOf(const std::string& subject,
+                                   const std::function<void(const EventRow&)>& visit) {
+  visitEvents(connection_->run(
+                  "SELECT number, hold, at, who, body FROM event WHERE hold = $1 ORDER BY number",
+                  Values().add(subject)),
+              visit);
+}
+
+std::int64_t PostgresStore::countEventsOf(const std::string& subject) {
+  return oneNumber("SELECT count(*) FROM event WHERE hold = $1", Values().add(subject));
+}
+
+std::vector<std::string> PostgresStore::subjects(const std::string& prefix) {
+  std::string after = prefix;  // The first text behind all that begin so.
+  ++after.back();
+  return texts(
+      "SELECT hold FROM event WHERE hold >= $1 AND hold < $2 GROUP BY hold ORDER BY min(number) "
+      "DESC",
+      Values().add(prefix).add(after));
+}
+
+std::vector<std::string> PostgresStore::batches() {
+  return texts("SELECT blob FROM batch ORDER BY number");
+}
+
+std::string PostgresStore::lastBatch() {
+  const auto last = texts("SELECT blob FROM batch ORDER BY number DESC LIMIT 1");
+  return last.empty() ? "" : last.front();
+}
+
+void PostgresStore::addBatch(const std::string& blob) {
+  connection_->run(
+      "INSERT INTO batch(number, blob) SELECT coalesce(max(number), 0) + 1, $1 FROM batch",
+      Values().add(blob));
+}
+
+void PostgresStore::addEvents(const std::vector<EventRow>& events) {
+  std::vector<std::int64_t> number;
+  std::vector<std::string_view> subject, at, who, body;
+  for (const EventRow& event : events) {
+    number.push_back(event.number);
+    subject.push_back(event.subject);
+    at.push_back(event.at);
+    who.push_back(event.who);
+    body.push_back(event.body);
+  }
+  connection_->run(
+      "INSERT INTO event(number, hold, at, who, body) SELECT * FROM unnest($1::int8[], $2::text[], "
+      "$3::text[], $4::text[], $5::bytea[])",
+      Values().add(number).add(subject).add(at).add(who).addBytes(body));
+}
+
+void PostgresStore::putHolds(const std::vector<HoldRow>& holds) {
+  if (holds.empty()) return;
+  const Values values = columnsOf(holds);
+  const Rows changed = connection_->run(
+      std::string("UPDATE hold SET status = given.status, name = given.name, bin = given.bin, "
+                  "set_name = given.set_name, colour = given.colour, "
+                  "protrusion_mm = given.protrusion_mm, width_mm = given.width_mm, "
+                  "height_mm = given.height_mm, volume_mm3 = given.volume_mm3, "
+                  "search = given.search, body = given.body, site = given.site FROM ") +
+          kGivenHolds + " WHERE hold.id = given.id",
+      values);
+  if (changed.touched() == static_cast<std::int64_t>(holds.size())) return;
+  connection_->run(
+      std::string("INSERT INTO hold(key, id, status, name, bin, set_name, colour, protrusion_mm, "
+                  "width_mm, height_mm, volume_mm3, search, body, site) SELECT (SELECT "
+                  "coalesce(max(key), 0) FROM hold) + row_number() OVER (ORDER BY given.at), "
+                  "given.id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
+                  "height_mm, volume_mm3, search, body, site FROM ") +
+          kGivenHolds + " WHERE NOT EXISTS (SELECT FROM hold WHERE hold.id = given.id)",
+      values);
+}
+
+void PostgresStore::clear() {
+  connection_->execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch");
+}
+
+/// The engine checks its pages' checksums whenever it reads them, and fails the statement.
+std::string PostgresStore::damage() { return ""; }
+
+}  // namespace holdshelf

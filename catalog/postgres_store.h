@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <filesystem>
+
+#include "catalog/blobs.h"
+#include "catalog/library_store.h"
+#include "catalog/postgres.h"
+
+namespace holdshelf {
+
+/// A connection to the database of an address (library_place.h), from those that this process has
+/// idle or a new one; given back when the last owner lets go. Safe from several threads; the
+/// connection serves one at a time.
+std::shared_ptr<postgres::Connection> borrowConnection(const std::filesystem::path& address);
+
+/// A library in the schema `holdshelf` of a PostgreSQL database, which any number of machines
+/// share. Whoever writes holds one advisory lock to the end of the transaction, so that numbers and
+/// ids are given once and what was read stays true; readers wait for nobody.
+class PostgresStore : public LibraryStore {
+ public:
+  /// Whether there is a library in the database.
+  static bool isIn(const std::filesystem::path& address);
+  /// Version of the schema that this program writes.
+  static int schemaVersion();
+  /// @throws BadInput  The address is none, or names a password. @throws StoreError
+  explicit PostgresStore(const std::filesystem::path& address);
+
+  /// Where this library's files are: in the database, or in the folder that its setting `files`
+  /// names ($HOLDSHELF_FILES where this machine has it mounted elsewhere). After migrate().
+  std::unique_ptr<Blobs> blobs();
+  /// Keeps the files in a folder that all machines share; empty: in the database. Only while there
+  /// are none. @throws BadInput  There are files already.
+  void keepFilesIn(const std::filesystem::path& folder);
+  const std::shared_ptr<postgres::Connection>& connection() const { return connection_; }
+
+  /// Search parts of at most `most` rows beyond a key that fit a condition (" AND ..." with its
+  /// values as $1 to $count), in order of their keys.
+  void forEachHoldWhere(const std::string& condition, const postgres::Values& values, int count,
+                        std::int64_t after, std::size_t most,
+                        const std::function<void(const HoldRow&)>& visit);
+
+  void migrate(const std::function<void()>& refold) override;
+  std::unique_ptr<Write> write() override;
+  bool hasHold(const std::string& id) override;
+  std::int64_t holdCount() override;
+  std::optional<std::string> holdBody(const std::string& id) override;
+  std::int64_t lastKey() override;
+  std::vector<std::string> holdIds() override;
+  void forEachHold(HoldPart part, const std::function<void(const HoldRow&)>& visit) override;
+  std::int64_t lastEvent() override;
+  void forEachEvent(const std::function<void(const EventRow&)>& visit, std::int64_t after) override;
+  void forEachEventOf(const std::string& subject,
+                      const std::function<void(const EventRow&)>& visit) override;
+  std::int64_t countEventsOf(const std::string& subject) override;
+  std::vector<std::string> subjects(const std::string& prefix) override;
+  std::vector<std::string> batches() override;
+  std::string lastBatch() override;
+  void addBatch(const std::string& blob) override;
+  void addEvents(const std::vector<EventRow>& events) override;
+  void putHolds(const std::vector<HoldRow>& holds) override;
+  void clear() override;
+  std::string damage() override;
+
+ private:
+  std::int64_t version();
+  std::int64_t oneNumber(const std::string& sql, const postgres::Values& values = {});
+  std::vector<std::string> texts(const std::string& sql, const postgres::Values& values = {});
+
+  std::filesystem::path address_;
+  std::shared_ptr<postgres::Connection> connection_;
+};
+
+}  // namespace holdshelf

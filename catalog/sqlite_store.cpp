@@ -1,0 +1,300 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/sqlite_store.h"
+
+#include <array>
+
+#include "catalog/library.h"
+
+namespace fs = std::filesystem;
+
+namespace holdshelf {
+namespace {
+
+constexpr const char* kFileName = "holdshelf.sqlite";
+constexpr int kApplicationId = 0x484f4c44;  // "HOLD": tells our files from other SQLite files.
+
+// Migration rule: step i takes a database from user_version i to i + 1. Steps are only ever
+// appended. A program that meets a higher version than it knows leaves the file alone.
+constexpr std::array<const char*, 3> kMigrations = {
+    R"sql(
+CREATE TABLE batch(
+  number INTEGER PRIMARY KEY,
+  blob TEXT NOT NULL                -- SHA-256 of the Batch message
+);
+CREATE TABLE event(
+  number INTEGER PRIMARY KEY,
+  hold TEXT NOT NULL,
+  at TEXT NOT NULL,
+  who TEXT NOT NULL,
+  body BLOB NOT NULL                -- Event message
+);
+CREATE INDEX event_hold ON event(hold, number);
+CREATE TABLE hold(
+  key INTEGER PRIMARY KEY,
+  id TEXT NOT NULL UNIQUE,
+  status INTEGER NOT NULL,
+  name TEXT NOT NULL,
+  bin TEXT NOT NULL,
+  set_name TEXT NOT NULL,
+  colour TEXT NOT NULL,
+  protrusion_mm REAL,
+  width_mm REAL,
+  height_mm REAL,
+  volume_mm3 REAL,
+  search BLOB NOT NULL,             -- measured numbers, packed (catalog/search_row.h)
+  body BLOB NOT NULL                -- Hold message
+);
+CREATE INDEX hold_bin ON hold(bin);
+CREATE INDEX hold_set ON hold(set_name);
+CREATE INDEX hold_colour ON hold(colour);
+CREATE INDEX hold_status ON hold(status);
+CREATE INDEX hold_protrusion ON hold(protrusion_mm);
+CREATE INDEX hold_volume ON hold(volume_mm3);
+)sql",
+    "",  // 2: hold rows gained lips and mountings to search by; migrate() folds them anew.
+    "ALTER TABLE hold ADD COLUMN site TEXT NOT NULL DEFAULT ''"};
+
+[[noreturn]] void refuseNewer(const fs::path& folder) {
+  throw NewerLibrary("The library " + folder.string() +
+                     " was made by a newer program: update holdshelf on this machine.");
+}
+
+std::int64_t pragma(const sqlite::Database& database, const char* name) {
+  sqlite::Statement statement(database, std::string("PRAGMA ") + name);
+  return statement.step() ? statement.integer(0) : 0;
+}
+
+bool isTooNew(const sqlite::Database& database) {
+  const std::int64_t version = pragma(database, "user_version");
+  return version > static_cast<std::int64_t>(kMigrations.size()) ||
+         (version > 0 && pragma(database, "application_id") != kApplicationId);
+}
+
+/// Looks at the version before the library is opened, so that not even a journal appears beside a
+/// newer one. By SQLite, never by a stream of our own: when a process closes any handle of a file,
+/// POSIX drops all locks that it has on it, and a server's other threads would write unlocked.
+/// Source: sqlite.org/howtocorrupt.html, section 2.2.
+void refuseNewerFile(const fs::path& folder) {
+  if (!SqliteStore::isIn(folder)) return;
+  bool too_new = false;
+  try {
+    too_new = isTooNew({folder / kFileName, sqlite::Database::Access::Frozen});
+  } catch (const sqlite::Error&) {
+    return;  // Opening it says what is wrong.
+  }
+  if (too_new) refuseNewer(folder);
+}
+
+sqlite::Database openDatabase(const fs::path& folder) {
+  refuseNewerFile(folder);
+  sqlite::Database database(folder / kFileName, sqlite::Database::Access::ReadWrite);
+  database.execute(
+      "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
+      "PRAGMA foreign_keys = ON;");
+  return database;
+}
+
+class SqliteWrite : public LibraryStore::Write {
+ public:
+  explicit SqliteWrite(sqlite::Database& database) : transaction_(database) {}
+  void commit() override { transaction_.commit(); }
+
+ private:
+  sqlite::Transaction transaction_;
+};
+
+std::int64_t oneNumber(const sqlite::Database& database, const char* sql) {
+  sqlite::Statement statement(database, sql);
+  statement.step();
+  return statement.integer(0);
+}
+
+void visitEvents(sqlite::Statement& statement, const std::function<void(const EventRow&)>& visit) {
+  while (statement.step())
+    visit({statement.integer(0), statement.blob(1), statement.blob(2), statement.blob(3),
+           statement.blob(4)});
+}
+
+std::vector<std::string> texts(const sqlite::Database& database, const char* sql) {
+  std::vector<std::string> found;
+  sqlite::Statement statement(database, sql);
+  while (statement.step()) found.push_back(statement.text(0));
+  return found;
+}
+
+std::optional<double> realOrNone(const sqlite::Statement& statement, int column) {
+  if (statement.isNull(column)) return std::nullopt;
+  return statement.real(column);
+}
+
+const char* columnsOf(LibraryStore::HoldPart part) {
+  switch (part) {
+    case LibraryStore::HoldPart::Search:
+      return "search, NULL";
+    case LibraryStore::HoldPart::Body:
+      return "NULL, body";
+    case LibraryStore::HoldPart::All:
+      break;
+  }
+  return "search, body";
+}
+
+}  // namespace
+
+int SqliteStore::schemaVersion() { return static_cast<int>(kMigrations.size()); }
+
+bool SqliteStore::isIn(const fs::path& folder) { return fs::exists(folder / kFileName); }
+
+SqliteStore::SqliteStore(const fs::path& folder)
+    : folder_(folder), database_(openDatabase(folder)) {}
+
+void SqliteStore::migrate(const std::function<void()>& refold) {
+  constexpr auto kKnown = static_cast<std::int64_t>(kMigrations.size());
+  std::int64_t version = pragma(database_, "user_version");
+  if (version == kKnown) return;
+  sqlite::Transaction transaction(database_);
+  version = pragma(database_, "user_version");  // Another process may have been first.
+  if (isTooNew(database_)) refuseNewer(folder_);
+  for (std::int64_t step = version; step < kKnown; ++step)
+    database_.execute(kMigrations.at(static_cast<std::size_t>(step)));
+  if (version > 0) refold();  // An older program's rows.
+  database_.execute("PRAGMA application_id = " + std::to_string(kApplicationId) +
+                    "; PRAGMA user_version = " + std::to_string(kKnown));
+  transaction.commit();
+}
+
+std::unique_ptr<LibraryStore::Write> SqliteStore::write() {
+  return std::make_unique<SqliteWrite>(database_);
+}
+
+bool SqliteStore::hasHold(const std::string& id) {
+  return sqlite::Statement(database_, "SELECT 1 FROM hold WHERE id = ?").bind(1, id).step();
+}
+
+std::int64_t SqliteStore::holdCount() { return oneNumber(database_, "SELECT count(*) FROM hold"); }
+
+std::optional<std::string> SqliteStore::holdBody(const std::string& id) {
+  sqlite::Statement statement(database_, "SELECT body FROM hold WHERE id = ?");
+  if (!statement.bind(1, id).step()) return std::nullopt;
+  return std::string(statement.blob(0));
+}
+
+std::int64_t SqliteStore::lastKey() {
+  return oneNumber(database_, "SELECT coalesce(max(key), 0) FROM hold");
+}
+
+std::vector<std::string> SqliteStore::holdIds() {
+  return texts(database_, "SELECT id FROM hold ORDER BY key");
+}
+
+void SqliteStore::forEachHold(HoldPart part, const std::function<void(const HoldRow&)>& visit) {
+  sqlite::Statement row(database_,
+                        std::string("SELECT key, id, status, name, bin, set_name, colour, site, "
+                                    "protrusion_mm, width_mm, height_mm, volume_mm3, ") +
+                            columnsOf(part) + " FROM hold ORDER BY key");
+  while (row.step())
+    visit({row.integer(0), row.blob(1), static_cast<int>(row.integer(2)), row.blob(3), row.blob(4),
+           row.blob(5), row.blob(6), row.blob(7), realOrNone(row, 8), realOrNone(row, 9),
+           realOrNone(row, 10), realOrNone(row, 11), row.blob(12), row.blob(13)});
+}
+
+std::int64_t SqliteStore::lastEvent() {
+  return oneNumber(database_, "SELECT coalesce(max(number), 0) FROM event");
+}
+
+void SqliteStore::forEachEvent(const std::function<void(const EventRow&)>& visit,
+                               std::int64_t after) {
+  sqlite::Statement statement(
+      database_, "SELECT number, hold, at, who, body FROM event WHERE number > ? ORDER BY number");
+  statement.bind(1, after);
+  visitEvents(statement, visit);
+}
+
+void SqliteStore::forEachEventOf(const std::string& subject,
+                                 const std::function<void(const EventRow&)>& visit) {
+  sqlite::Statement statement(
+      database_, "SELECT number, hold, at, who, body FROM event WHERE hold = ? ORDER BY number");
+  statement.bind(1, subject);
+  visitEvents(statement, visit);
+}
+
+std::int64_t SqliteStore::countEventsOf(const std::string& subject) {
+  sqlite::Statement statement(database_, "SELECT count(*) FROM event WHERE hold = ?");
+  statement.bind(1, subject).step();
+  return statement.integer(0);
+}
+
+std::vector<std::string> SqliteStore::subjects(const std::string& prefix) {
+  std::string after = prefix;  // The first text behind all that begin so.
+  ++after.back();
+  std::vector<std::string> found;
+  sqlite::Statement statement(database_,
+                              "SELECT hold, min(number) FROM event WHERE hold >= ? AND hold < ? "
+                              "GROUP BY hold ORDER BY min(number) DESC");
+  statement.bind(1, prefix).bind(2, after);
+  while (statement.step()) found.push_back(statement.text(0));
+  return found;
+}
+
+std::vector<std::string> SqliteStore::batches() {
+  return texts(database_, "SELECT blob FROM batch ORDER BY number");
+}
+
+std::string SqliteStore::lastBatch() {
+  sqlite::Statement statement(database_, "SELECT blob FROM batch ORDER BY number DESC LIMIT 1");
+  return statement.step() ? statement.text(0) : "";
+}
+
+void SqliteStore::addBatch(const std::string& blob) {
+  sqlite::Statement(database_, "INSERT INTO batch(blob) VALUES(?)").bind(1, blob).run();
+}
+
+void SqliteStore::addEvents(const std::vector<EventRow>& events) {
+  sqlite::Statement insert(database_,
+                           "INSERT INTO event(number, hold, at, who, body) VALUES(?,?,?,?,?)");
+  for (const EventRow& event : events)
+    insert.bind(1, event.number)
+        .bind(2, event.subject)
+        .bind(3, event.at)
+        .bind(4, event.who)
+        .bindBlob(5, event.body)
+        .run();
+}
+
+void SqliteStore::putHolds(const std::vector<HoldRow>& holds) {
+  sqlite::Statement put(
+      database_,
+      "INSERT INTO hold(id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
+      "height_mm, volume_mm3, search, body, site) "
+      "VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13) "
+      "ON CONFLICT(id) DO UPDATE SET status=?2, name=?3, bin=?4, set_name=?5, colour=?6, "
+      "protrusion_mm=?7, width_mm=?8, height_mm=?9, volume_mm3=?10, search=?11, body=?12, "
+      "site=?13");
+  for (const HoldRow& hold : holds) {
+    put.bind(1, hold.id)
+        .bind(2, hold.status)
+        .bind(3, hold.name)
+        .bind(4, hold.bin)
+        .bind(5, hold.set)
+        .bind(6, hold.colour)
+        .bindBlob(11, hold.search)
+        .bindBlob(12, hold.body)
+        .bind(13, hold.site);
+    if (hold.protrusion_mm) put.bind(7, *hold.protrusion_mm);
+    if (hold.width_mm) put.bind(8, *hold.width_mm);
+    if (hold.height_mm) put.bind(9, *hold.height_mm);
+    if (hold.volume_mm3) put.bind(10, *hold.volume_mm3);
+    put.run();
+  }
+}
+
+void SqliteStore::clear() {
+  database_.execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch;");
+}
+
+std::string SqliteStore::damage() {
+  sqlite::Statement integrity(database_, "PRAGMA integrity_check");
+  return integrity.step() && integrity.text(0) != "ok" ? integrity.text(0) : "";
+}
+
+}  // namespace holdshelf

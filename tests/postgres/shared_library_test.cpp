@@ -1,0 +1,220 @@
+// SPDX-License-Identifier: Apache-2.0
+// A library in PostgreSQL does what one in a folder does.
+#include <doctest/doctest.h>
+
+#include <array>
+#include <fstream>
+#include <set>
+#include <thread>
+
+#include "catalog/climbs.h"
+#include "catalog/find.h"
+#include "catalog/library_check.h"
+#include "catalog/library_transfer.h"
+#include "catalog/postgres_store.h"
+#include "tests/catalog/library_model.h"
+#include "tests/catalog/run_program.h"
+#include "tests/postgres/test_server.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+
+TEST_CASE("shared library: 10 000 random operations against the in-memory model") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  runRandomOperations([&] { return Library::openOrCreate(address); }, 10'000);
+  // Nothing is wrong but that the model's photos were never put.
+  const CheckReport report = checkLibrary(address, false, {});
+  for (const std::string& fault : report.faults()) {
+    CAPTURE(fault);
+    CHECK(fault.find("photo is lost: blob 0123.") != std::string::npos);
+  }
+}
+
+TEST_CASE("shared library: ids are given once, however many commit at the same time") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  { (void)Library::openOrCreate(address); }
+  std::array<std::thread, 4> threads;
+  for (auto& thread : threads)
+    thread = std::thread([&] {
+      Library library = Library::open(address);
+      for (int i = 0; i < 20; ++i) library.commit({created(""), scanned("", i)});
+    });
+  for (auto& thread : threads) thread.join();
+  const Library library = Library::open(address);
+  CHECK(library.size() == 80);
+  CHECK(library.hold("H-0080").scans_size() == 1);
+  CHECK(library.lastEvent() == 160);
+}
+
+TEST_CASE("shared library: two setters want the same hold; one of them gets it") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library::openOrCreate(address).commit({created("H-0001")});
+  std::array<int, 4> got{};
+  std::array<std::thread, 4> threads;
+  for (std::size_t i = 0; i < threads.size(); ++i)
+    threads[i] = std::thread([&, i] {
+      Library library = Library::open(address);
+      Event taken;
+      taken.set_hold("H-0001");
+      taken.mutable_moved()->set_status(CRATE);
+      taken.mutable_moved()->set_crate("C-" + std::to_string(i));
+      try {
+        library.commit({taken}, [&] {
+          if (library.hold("H-0001").status() != SHELF) throw BadInput("It is taken.");
+          std::this_thread::sleep_for(std::chrono::milliseconds(20));  // Room for a race.
+        });
+        got.at(i) = 1;
+      } catch (const BadInput&) {
+      }
+    });
+  for (auto& thread : threads) thread.join();
+  CHECK(got[0] + got[1] + got[2] + got[3] == 1);
+  CHECK(Library::open(address).history("H-0001").size() == 2);
+}
+
+TEST_CASE("shared library: files are checked on reading, and a lost one comes back from a copy") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase(), copy = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  Event event = scanned("H-0001", 12);
+  const std::string mesh = library.blobs().put("a mesh");
+  CHECK(library.blobs().put("a mesh") == mesh);
+  event.mutable_scanned()->set_mesh_blob(mesh);
+  library.commit({created("H-0001"), event});
+  CHECK(library.blobs().get(mesh) == "a mesh");
+  CHECK(library.blobs().names().size() == 2);
+  Library other = Library::openOrCreate(copy);
+  transferLibrary(library, other, {});
+
+  borrowConnection(address)->run("UPDATE blob SET bytes = 'a mess' WHERE name = $1",
+                                 postgres::Values().add(mesh));
+  CHECK_THROWS_WITH_AS(library.blobs().get(mesh), doctest::Contains("has changed"), BadInput);
+  CHECK(checkLibrary(address, false, {}).faults_size() > 0);
+  CHECK(checkLibrary(address, true, {}, copy).mended_size() == 1);
+  CHECK(library.blobs().get(mesh) == "a mesh");
+  CHECK(checkLibrary(address, false, {}).faults().empty());
+  CHECK_THROWS_AS(library.blobs().get(std::string(64, '0')), BadInput);
+}
+
+TEST_CASE("shared library: rows that somebody changed are found and made anew from the batches") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  library.commit({created("H-0001", "Quarry ledge", "B4"), scanned("H-0001", 31.5)});
+  library.commit({created("H-0002")});
+  for (const char* damage : {"UPDATE hold SET name = 'x' WHERE id = 'H-0001'",
+                             "DELETE FROM event WHERE number = 3", "DELETE FROM hold"}) {
+    CAPTURE(std::string(damage));
+    borrowConnection(address)->execute(damage);
+    CHECK(checkLibrary(address, false, {}).faults_size() > 0);
+    CHECK(checkLibrary(address, true, {}).repaired());
+    CHECK(checkLibrary(address, false, {}).faults().empty());
+    CHECK(library.hold("H-0001").name() == "Quarry ledge");
+  }
+}
+
+TEST_CASE("shared library: a newer one is left alone; a lost connection is a sentence") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  CHECK_THROWS_WITH_AS(Library::open(address), doctest::Contains("no library"), BadInput);
+  Library library = Library::openOrCreate(address);
+  library.commit({created("H-0001")});
+  server->restart();  // Recovers from its log: what was acknowledged is there.
+  CHECK_THROWS_AS(library.commit({created("H-0002")}), StoreUnavailable);
+  CHECK(Library::open(address).has("H-0001"));
+  CHECK_FALSE(Library::open(address).has("H-0002"));
+  borrowConnection(address)->execute("UPDATE meta SET value = '99' WHERE key = 'version'");
+  CHECK_THROWS_AS(Library::open(address), NewerLibrary);
+  CHECK_THROWS_AS(Library::open("postgres://tester@127.0.0.1:1/none"), StoreUnavailable);
+}
+
+TEST_CASE("transfer: a folder into PostgreSQL and back is the same library, byte for byte") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  Library first = Library::openOrCreate(folder / "first");
+  for (int i = 1; i <= 12; ++i) {
+    Event event = scanned("", i);
+    event.mutable_scanned()->set_mesh_blob(first.blobs().put("mesh " + std::to_string(i)));
+    first.commit({created("", "hold " + std::to_string(i)), event});
+  }
+  const std::string address = server->newDatabase();
+  Library shared = Library::openOrCreate(address);
+  // Cut off again and again; each run goes on where the one before stopped.
+  for (int most = 2; most <= 6; ++most) {
+    int steps = 0;
+    CHECK_THROWS_AS(
+        transferLibrary(first, shared, [&](const std::string&, double) { return ++steps < most; }),
+        Interrupted);
+    CHECK(checkLibrary(address, false, {}).faults().empty());
+  }
+  CHECK(shared.size() >= 10);
+  const TransferReport report = transferLibrary(first, shared, {});
+  CHECK(report.batches_added() <= 2);
+  CHECK(report.holds() == 12);
+  CHECK(report.events() == 24);
+  CHECK(report.files() == 24);
+  CHECK(libraryDigest(shared) == libraryDigest(first));
+
+  shared.commit({created("H-0100", "made over there")});
+  Library back = Library::openOrCreate(folder / "back");
+  CHECK(transferLibrary(shared, back, {}).holds() == 13);
+  CHECK(libraryDigest(back) == libraryDigest(shared));
+  CHECK(checkLibrary(folder / "back", false, {}).faults().empty());
+  CHECK(back.blobs().get(sha256Hex("mesh 7")) == "mesh 7");
+  // The first one went on differently: nothing is overwritten.
+  first.commit({created("H-0200", "made here meanwhile")});
+  CHECK_THROWS_WITH_AS(transferLibrary(first, shared, {}), doctest::Contains("no earlier state"),
+                       BadInput);
+  CHECK(shared.has("H-0100"));
+}
+
+TEST_CASE("transfer: files may be kept in a folder that all machines share") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  Library first = Library::openOrCreate(folder / "first");
+  first.commit({created("H-0001")});
+  const std::string address = server->newDatabase();
+  const auto run = runProgram({"transfer", "--from", (folder / "first").string(), "--to", address,
+                               "--files", (folder / "shared").string(), "--json"});
+  CAPTURE(run.err);
+  REQUIRE(run.status == 0);
+  CHECK(run.out.find("\"holds\": \"1\"") != std::string::npos);
+  CHECK(BlobStore(folder / "shared").names().size() == 1);
+  CHECK(borrowConnection(address)->run("SELECT count(*) FROM blob").integer(0, 0) == 0);
+  CHECK(Library::open(address).blobs().names().size() == 1);
+  CHECK(runProgram({"transfer", "--from", address, "--to", address}).status == 1);
+}
+
+TEST_CASE("program: --library postgres://... does what a folder does") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  const std::string mesh = HOLDSHELF_SOURCE_DIR "/testdata/demo/evening/shingle_chip.ply";
+  REQUIRE(std::filesystem::exists(mesh));
+  const auto ok = [&](std::vector<std::string> words) {
+    words.insert(words.end(), {"--library", address});
+    const auto run = runProgram(words);
+    std::string line;
+    for (const auto& word : words) line += word + " ";
+    CAPTURE(line);
+    CAPTURE(run.err);
+    CHECK(run.status == 0);
+    return run.out;
+  };
+  ok({"shelve", mesh, "--name", "Shingle chip", "--bin", "C2"});
+  CHECK(ok({"show", "H-0001"}).find("Shingle chip") != std::string::npos);
+  CHECK(ok({"find", "bin C2"}).find("H-0001") != std::string::npos);
+  ok({"note", "H-0001", "--text", "a crack?"});
+  CHECK(ok({"history", "H-0001"}).find("a crack?") != std::string::npos);
+  ok({"move", "H-0001", "--to", "wash"});
+  ok({"twins"});
+  ok({"gaps"});
+  ok({"check"});
+  const auto backup = runProgram({"backup", (folder / "b").string(), "--library", address});
+  CHECK(backup.status == 1);
+  CHECK(backup.err.find("pg_dump") != std::string::npos);
+  CHECK(isOneSentence(runProgram({"find", "--library", "postgres://tester@127.0.0.1:1/x"}).err));
+}
