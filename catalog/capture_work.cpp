@@ -268,7 +268,7 @@ void workOnQueue(const fs::path& place, const WorkOptions& options) {
       failure = error.what();
     }
     if (options.say) options.say("Waiting for the database: " + failure);
-    for (auto waited = 0ms; waited < pause; waited += kLook) {
+    for (std::chrono::milliseconds waited{}; waited < pause; waited += kLook) {
       if (options.stop && options.stop()) return;
       std::this_thread::sleep_for(kLook);
     }

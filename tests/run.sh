@@ -29,4 +29,4 @@ cmake --build "$build"
 export LSAN_OPTIONS=suppressions=$root/tests/lsan_suppressions.txt:print_suppressions=0
 # Its reports are errors of the program that made them, so that a test that starts it fails, too.
 export TSAN_OPTIONS=suppressions=$root/tests/tsan_suppressions.txt:second_deadlock_stack=1
-exec "${cut[@]}" ctest --test-dir "$build" --output-on-failure "${words[@]}"
+exec "${cut[@]}" ctest --test-dir "$build" --parallel "$(nproc)" --output-on-failure "${words[@]}"
