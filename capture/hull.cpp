@@ -292,7 +292,7 @@ Hull carveHull(const std::vector<View>& views, const HullOptions& options,
       options.cell_mm > 0 ? options.cell_mm : std::max(box.sizes().maxCoeff() / 160, 0.05);
   hull.grid = gridOver(box, cell);
   carveGrid(carver, hull.grid, progress);
-  keepLargestSolid(hull.grid, float(cell), options.parts_from);
+  keepLargestSolid(hull.grid, float(cell));
   hull.mesh = isosurface(hull.grid);
   if (hull.mesh.triangles.empty()) throw nothing();
   for (const auto& v : hull.mesh.vertices_mm) hull.box_mm.extend(v);

@@ -20,7 +20,6 @@ struct HullOptions {
   double floor_z_mm = 0;     ///< Nothing lies below; -infinity: no floor.
   int outvoted = -1;         ///< Views that may call a point empty in vain; -1: one in forty.
   double min_seen_by = 0.3;  ///< Share of the masked views that must have a point in their frame.
-  double parts_from = 1;     ///< Loose parts of this share of the largest stay too; 1: none.
   // Affect the result's fineness and the time.
   double cell_mm = 0;    ///< Grid spacing; 0: the largest extent over 160.
   double margin_mm = 2;  ///< Of the grid around the hull (not below the floor).

@@ -27,8 +27,6 @@ constexpr double kUsableOverlap = 0.8;
 constexpr double kChunk_px = 3;
 // and given back where the colours say no more than this against the hold.
 constexpr float kWeakGain = -2.5f;
-constexpr float kAgreed = 2;    // Log likelihood added where nearly all photos agree on the hold,
-constexpr double kFoot = 0.15;  // above this share of its height.
 
 /// A photo, or a part of it, at a working resolution.
 struct Layer {
@@ -41,7 +39,6 @@ struct Layer {
   cv::Mat bare;        // CV_8UC1, 255 where surely the bare mat or background is seen.
   cv::Mat limit;       // CV_8UC1, 255 where the hold may be.
   cv::Mat core;        // CV_8UC1, 255 where the hold very likely is.
-  cv::Mat agreed;      // CV_8UC1, 255 where nearly all photos leave the hold in place.
   cv::Mat mask;        // CV_8UC1, the outline found.
 
   Eigen::Vector3f feature(int x, int y) const {
@@ -178,7 +175,6 @@ class Search {
     for (int round = 0; round < kRounds; ++round) {
       learnColours();
       eachView([&](std::size_t i) { cut(i); });
-      if (mat_ && round + 1 < kRounds) agree();
       limitByHull(round + 1 == kRounds);
       step(0.35 + 0.4 * (round + 1) / kRounds);
     }
@@ -564,7 +560,6 @@ class Search {
         for (int x = 0; x < part.width; ++x)
           if (known.at<std::uint8_t>(y, x) == kFree)
             gains.at<float>(y, x) = gain(i, colours, layer, x + part.x, y + part.y);
-      if (!layer.agreed.empty()) cv::add(gains, kAgreed, gains, layer.agreed(part));
       minimalCut(gains, withoutPattern(layer, colours, part), known, 10).copyTo(mask(part));
     }
     tidy(mask, layer);
@@ -609,7 +604,6 @@ class Search {
     options.box_mm = input_.box_mm;
     options.floor_z_mm = input_.floor_z_mm;
     options.outvoted = outvoted;
-    options.parts_from = 0.01;  // What stands on a stem that some cuts lost is to come back.
     const std::vector<View> masked = maskedViews();
     if (!options.box_mm) {
       const Eigen::AlignedBox3d box = boundByMasks(masked, options);
@@ -618,26 +612,6 @@ class Search {
       options.cell_mm = options.box_mm->sizes().maxCoeff() / 90;
     }
     return carveHull(masked, options);
-  }
-
-  /// Clutter or a shadow of the hold's colour behind a thin part makes single cuts lose it, and few
-  /// such photos carve away all that it holds up. Where five photos in six leave it in place, the
-  /// others' next cuts must have better reasons against it than a doubtful colour. Paper in shadow
-  /// is told from the hold by its own colours, and the foot is left to them.
-  void agree() {
-    Hull lenient = roughHull(std::max(2, int(views_.size()) / 6));
-    const double foot = lenient.box_mm.min().z() + kFoot * lenient.box_mm.sizes().z();
-    VoxelGrid& grid = lenient.grid;
-    for (int z = 0; z < grid.nodes.z() && grid.position_mm(0, 0, z).z() < foot; ++z)
-      for (int y = 0; y < grid.nodes.y(); ++y)
-        for (int x = 0; x < grid.nodes.x(); ++x)
-          grid.value[grid.index(x, y, z)] = float(grid.cell_mm);
-    const TriangleMesh above = isosurface(grid);
-    eachView([&](std::size_t i) {
-      Layer& layer = layers_[i];
-      layer.agreed = shrunk(drawMask(above, layer.camera), 4);
-      layer.agreed.setTo(0, layer.ink == int(MatInk::White));
-    });
   }
 
   void limitByHull(bool last) {

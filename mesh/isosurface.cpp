@@ -178,14 +178,14 @@ TriangleMesh isosurface(const VoxelGrid& grid) {
   return Marcher(grid).run();
 }
 
-void keepLargestSolid(VoxelGrid& grid, float depth, double also_from) {
+void keepLargestSolid(VoxelGrid& grid, float depth) {
   std::vector<int> label;
   std::vector<size_t> sizes = labelParts(grid, true, label);
   if (sizes.empty()) return;
-  const double least =
-      also_from * static_cast<double>(*std::max_element(sizes.begin(), sizes.end()));
+  const int largest =
+      static_cast<int>(std::max_element(sizes.begin(), sizes.end()) - sizes.begin());
   for (size_t i = 0; i < label.size(); ++i)
-    if (label[i] >= 0 && static_cast<double>(sizes[label[i]]) < least) grid.value[i] = depth;
+    if (label[i] >= 0 && label[i] != largest) grid.value[i] = depth;
 
   sizes = labelParts(grid, false, label);
   std::vector<bool> open(sizes.size(), false);

@@ -36,8 +36,7 @@ struct VoxelGrid {
 TriangleMesh isosurface(const VoxelGrid& grid);
 
 /// Keeps the largest connected part of the inside and fills hollows that no path of outside nodes
-/// joins to the border (6-neighbours). Values of changed nodes become +-`depth`. Parts of at least
-/// `also_from` times the largest stay as well.
-void keepLargestSolid(VoxelGrid& grid, float depth, double also_from = 1);
+/// joins to the border (6-neighbours). Values of changed nodes become +-`depth`.
+void keepLargestSolid(VoxelGrid& grid, float depth);
 
 }  // namespace holdshelf
