@@ -86,20 +86,6 @@ class LeaseKeeper {
   std::thread thread_;
 };
 
-/// What an intake says of its hold.
-IntakeLabels labelsOf(const Intake& intake) {
-  IntakeLabels labels;
-  labels.id = intake.hold_id();
-  labels.name = intake.name();
-  labels.bin = intake.bin();
-  labels.set = intake.set();
-  labels.maker = intake.maker();
-  labels.texture = intake.texture();
-  labels.count = std::max(1, intake.count());
-  labels.who = intake.who();
-  return labels;
-}
-
 /// A folder for one capture, removed with all in it.
 struct WorkFolder {
   fs::path path;

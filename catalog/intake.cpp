@@ -84,6 +84,19 @@ Hold addToLot(Library& library, const FinishedScan& finished, const std::string&
 
 }  // namespace
 
+IntakeLabels labelsOf(const Intake& intake) {
+  IntakeLabels labels;
+  labels.id = intake.hold_id();
+  labels.name = intake.name();
+  labels.bin = intake.bin();
+  labels.set = intake.set();
+  labels.maker = intake.maker();
+  labels.texture = intake.texture();
+  labels.count = std::max(1, intake.count());
+  labels.who = intake.who();
+  return labels;
+}
+
 FinishedScan finishMesh(const TriangleMesh& mesh, const Progress& progress) {
   FinishedScan finished;
   Scan& scan = finished.scan;

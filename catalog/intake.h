@@ -8,6 +8,7 @@
 
 #include "capture/rebuild.h"
 #include "catalog/library.h"
+#include "proto/intake.pb.h"
 #include "proto/twins.pb.h"
 
 namespace holdshelf {
@@ -19,6 +20,8 @@ struct IntakeLabels {
   int count = 1;    ///< Identical pieces.
   std::string who;  ///< Who takes it in; empty: the user of this machine.
 };
+/// What a message of photos on their way in says of their hold.
+IntakeLabels labelsOf(const Intake& intake);
 
 /// What a hold that just came in is.
 struct IntakeChoice {

@@ -105,19 +105,6 @@ void erasePhoto(Intake& intake, const std::string& sha256) {
                             [&](const IntakePhoto& one) { return one.sha256() == sha256; }));
 }
 
-IntakeLabels labelsOf(const Intake& intake, const std::string& who) {
-  IntakeLabels labels;
-  labels.id = intake.hold_id();
-  labels.name = intake.name();
-  labels.bin = intake.bin();
-  labels.set = intake.set();
-  labels.maker = intake.maker();
-  labels.texture = intake.texture();
-  labels.count = intake.count();
-  labels.who = who;
-  return labels;
-}
-
 IntakeChoice choiceOf(const IntakeDecision& decision) {
   IntakeChoice choice;
   choice.of = decision.of();
@@ -554,7 +541,9 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
     begun.set_stored_from(library.lastEvent() + 1);
     keep(begun);
     intake = begun;
-    setStored(intake, storeScan(library, std::move(ready.finished), labelsOf(intake, who), choice));
+    IntakeLabels labels = labelsOf(intake);
+    labels.who = who;  // Who decides what the hold is, not who sent the photos.
+    setStored(intake, storeScan(library, std::move(ready.finished), labels, choice));
   }
   tell(intake);
   return intake;

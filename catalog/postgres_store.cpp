@@ -113,35 +113,31 @@ const char* columnsOf(LibraryStore::HoldPart part) {
   return "search, body";
 }
 
-/// All rows as arrays, one a column, for unnest.
+/// One member of all rows, as an array for unnest.
+template <class Row, class Member>
+std::vector<Member> columnOf(const std::vector<Row>& rows, Member Row::*member) {
+  std::vector<Member> column;
+  column.reserve(rows.size());
+  for (const Row& row : rows) column.push_back(row.*member);
+  return column;
+}
+
 Values columnsOf(const std::vector<HoldRow>& holds) {
-  std::vector<std::string_view> id, name, bin, set, colour, site, search, body;
-  std::vector<std::int64_t> status;
-  std::vector<std::optional<double>> protrusion, width, height, volume;
-  for (const HoldRow& hold : holds) {
-    id.push_back(hold.id);
-    status.push_back(hold.status);
-    name.push_back(hold.name);
-    bin.push_back(hold.bin);
-    set.push_back(hold.set);
-    colour.push_back(hold.colour);
-    site.push_back(hold.site);
-    protrusion.push_back(hold.protrusion_mm);
-    width.push_back(hold.width_mm);
-    height.push_back(hold.height_mm);
-    volume.push_back(hold.volume_mm3);
-    search.push_back(hold.search);
-    body.push_back(hold.body);
-  }
+  const std::vector<int> status = columnOf(holds, &HoldRow::status);
   Values values;
-  values.add(id).add(status).add(name).add(bin).add(set).add(colour);
-  values.add(protrusion)
-      .add(width)
-      .add(height)
-      .add(volume)
-      .addBytes(search)
-      .addBytes(body)
-      .add(site);
+  values.add(columnOf(holds, &HoldRow::id))
+      .add(std::vector<std::int64_t>(status.begin(), status.end()))
+      .add(columnOf(holds, &HoldRow::name))
+      .add(columnOf(holds, &HoldRow::bin))
+      .add(columnOf(holds, &HoldRow::set))
+      .add(columnOf(holds, &HoldRow::colour))
+      .add(columnOf(holds, &HoldRow::protrusion_mm))
+      .add(columnOf(holds, &HoldRow::width_mm))
+      .add(columnOf(holds, &HoldRow::height_mm))
+      .add(columnOf(holds, &HoldRow::volume_mm3))
+      .addBytes(columnOf(holds, &HoldRow::search))
+      .addBytes(columnOf(holds, &HoldRow::body))
+      .add(columnOf(holds, &HoldRow::site));
   return values;
 }
 
@@ -374,19 +370,15 @@ void PostgresStore::addBatch(const std::string& blob) {
 }
 
 void PostgresStore::addEvents(const std::vector<EventRow>& events) {
-  std::vector<std::int64_t> number;
-  std::vector<std::string_view> subject, at, who, body;
-  for (const EventRow& event : events) {
-    number.push_back(event.number);
-    subject.push_back(event.subject);
-    at.push_back(event.at);
-    who.push_back(event.who);
-    body.push_back(event.body);
-  }
   connection_->run(
       "INSERT INTO event(number, hold, at, who, body) SELECT * FROM unnest($1::int8[], $2::text[], "
       "$3::text[], $4::text[], $5::bytea[])",
-      Values().add(number).add(subject).add(at).add(who).addBytes(body));
+      Values()
+          .add(columnOf(events, &EventRow::number))
+          .add(columnOf(events, &EventRow::subject))
+          .add(columnOf(events, &EventRow::at))
+          .add(columnOf(events, &EventRow::who))
+          .addBytes(columnOf(events, &EventRow::body)));
 }
 
 void PostgresStore::putHolds(const std::vector<HoldRow>& holds) {

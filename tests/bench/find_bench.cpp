@@ -38,6 +38,7 @@
 #include "catalog/search_row.h"
 #include "catalog/twins.h"
 #include "mesh/mesh_io.h"
+#include "tests/bench/lip_recall.h"
 #include "tests/bench/made_holds.h"
 #include "tests/shapes/random_holds.h"
 #include "tests/shapes/roughen.h"
@@ -131,12 +132,7 @@ void benchLips(const SearchIndex& index, std::mt19937& random) {
     const auto runs = lips.lipsOf(random() % lips.holds());
     const LipProbe probe = trial % 2 == 0 ? probeLike(runs[random() % runs.size()].curve)
                                           : probeDrawn(lipOfNumbers(2 + trial, 5, 35));
-    const auto found = lips.nearest(probe, 10), tried = lips.nearestByTrying(probe, 10);
-    for (const LipFound& f : found)
-      same += std::any_of(tried.begin(), tried.end(),
-                          [&](const LipFound& t) { return t.gap_mm == f.gap_mm; })
-                  ? 1
-                  : 0;
+    same += test::sameAsTrying(lips, probe);
     asked += 10;
   }
   std::printf("\nrecall at 10 against trying every lip: %d of %d (%.3f; target 0.99)\n", same,
@@ -287,8 +283,12 @@ int main(int argc, char** argv) {
     const Hold hold = makeHold(random, i);
     packed.push_back(packSearchRow(hold));
     bytes += packed.back().size();
-    index.add(
-        {hold.id(), "", "", "", hold.colour().name(), SHELF, unpackSearchRow(packed.back()), {}});
+    SearchEntry entry;
+    entry.id = hold.id();
+    entry.colour = hold.colour().name();
+    entry.status = SHELF;
+    entry.row = unpackSearchRow(packed.back());
+    index.add(std::move(entry));
   }
   std::printf("%d holds, %.0f bytes of search row a hold (without signature, lips, mountings)\n",
               count, static_cast<double>(bytes) / count);

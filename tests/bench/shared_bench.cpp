@@ -25,6 +25,7 @@
 #include "catalog/query_text.h"
 #include "catalog/search_row.h"
 #include "catalog/shared_find.h"
+#include "tests/bench/lip_recall.h"
 #include "tests/bench/made_holds.h"
 #include "tests/postgres/test_server.h"
 
@@ -153,12 +154,7 @@ void recall(const LipIndex& lips, std::mt19937& random) {
   for (int trial = 0; trial < 5; ++trial) {
     const auto runs = lips.lipsOf(random() % lips.holds());
     const LipProbe probe = probeLike(runs[random() % runs.size()].curve);
-    const auto found = lips.nearest(probe, 10), tried = lips.nearestByTrying(probe, 10);
-    for (const LipFound& f : found)
-      same += std::any_of(tried.begin(), tried.end(),
-                          [&](const LipFound& t) { return t.gap_mm == f.gap_mm; })
-                  ? 1
-                  : 0;
+    same += test::sameAsTrying(lips, probe);
     asked += 10;
   }
   std::printf("\nrecall at 10 against trying every lip: %d of %d\n", same, asked);

@@ -16,37 +16,38 @@ using namespace holdshelf::test;
 
 namespace {
 
-Event lent(const std::string& id, const std::string& to) {
+Event about(const std::string& id) {
   Event event;
   event.set_hold(id);
+  return event;
+}
+
+Event lent(const std::string& id, const std::string& to) {
+  Event event = about(id);
   event.mutable_sited()->set_lent_to(to);
   return event;
 }
 
 Event given(const std::string& id, const std::string& to) {
-  Event event;
-  event.set_hold(id);
+  Event event = about(id);
   event.mutable_sited()->set_given_to(to);
   return event;
 }
 
 Event returned(const std::string& id) {
-  Event event;
-  event.set_hold(id);
+  Event event = about(id);
   event.mutable_sited()->set_returned(true);
   return event;
 }
 
 Event moved(const std::string& id, Status status) {
-  Event event;
-  event.set_hold(id);
+  Event event = about(id);
   event.mutable_moved()->set_status(status);
   return event;
 }
 
 Event noted(const std::string& id) {
-  Event event;
-  event.set_hold(id);
+  Event event = about(id);
   event.set_noted("seen");
   return event;
 }

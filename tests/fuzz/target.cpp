@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/fuzz/target.h"
 
-#include <google/protobuf/stubs/logging.h>
+#include <google/protobuf/message_lite.h>
 #include <unistd.h>
 
 #include <algorithm>
