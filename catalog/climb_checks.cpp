@@ -36,6 +36,7 @@ struct Round {
   GripThresholds thresholds;
   ClimbChecks result;
   bool cures = true;  ///< Whether to look for them.
+  BoltSettings bolts = {};
 
   /// @param grade     What was found, in a word.
   /// @param severity  Among checks of the kind, in differences that matter.
@@ -164,12 +165,13 @@ std::string advisedText(const BoltAdvice& advice) {
 
 /// That a bolt is recorded, and one that fits the panel it is in.
 void checkBolt(Round& round, const ClimbHold& held, const BoltQuestion& question) {
-  const BoltAdvice advice = adviseBolt(question, {});
+  const BoltAdvice advice = adviseBolt(question, round.bolts);
   if (!held.bolt().empty()) {
-    const auto fault = judgeRecorded(held.bolt(), question, {});
+    const auto fault = judgeRecorded(held.bolt(), question, round.bolts);
     if (!fault) return;
-    const bool other =
-        !advice.label().empty() && fault->grade != "not judged" && fault->grade != "short T-nut";
+    // Like any cure it was tried, and passes.
+    const bool other = !advice.label().empty() && fault->grade != "not judged" &&
+                       !judgeRecorded(advice.label(), question, round.bolts);
     round.fail("bolt", held,
                fault->reason + (other ? " Instead, " + advisedText(advice) + "." : ""),
                fault->grade, fault->severity);
@@ -234,8 +236,10 @@ void checkHold(Round& round, const ClimbHold& held, const BoltQuestion& question
 }
 
 /// Whether what somebody set aside is another finding by now, or worse by more than one difference
-/// that matters. Of what was set aside before that was kept, nobody knows.
+/// that matters. Of what was set aside before that was kept, nobody knows; and of two bolts that
+/// cannot be judged, what was said of one says nothing of the other.
 bool isWorse(const ClimbCheck& now, const Dismissal& then) {
+  if (now.grade() == "not judged" && now.reason() != then.found()) return true;
   return !then.grade().empty() &&
          (now.grade() != then.grade() || now.severity() > then.severity() + 1);
 }
@@ -268,8 +272,10 @@ void forEachHeld(const Round& round, Visit visit) {
 }  // namespace
 
 ClimbChecks checkClimb(const Library& library, const std::string& id,
-                       const GripThresholds& thresholds, const Progress& progress) {
+                       const GripThresholds& thresholds, const Progress& progress,
+                       const BoltSettings& bolts) {
   Round round{library, climbOf(library, id), gymOf(library), thresholds, {}};
+  round.bolts = bolts;
   round.result.set_climb(id);
   forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
     checkHold(round, held, question, progress);
@@ -278,6 +284,9 @@ ClimbChecks checkClimb(const Library& library, const std::string& id,
   round.result.add_cautions(gripCaution());
   round.result.add_cautions(topOutCaution());
   for (const std::string& caution : boltCautions()) round.result.add_cautions(caution);
+  if (bolts.washer_mm == 0)
+    round.result.add_cautions(
+        "Bolts are judged without a washer: one takes its thickness off the thread that is held.");
   return round.result;
 }
 

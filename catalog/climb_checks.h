@@ -2,6 +2,7 @@
 #pragma once
 #include <string>
 
+#include "catalog/bolt_length.h"
 #include "catalog/grip_thresholds.h"
 #include "catalog/library.h"
 #include "mesh/progress.h"
@@ -23,8 +24,10 @@ namespace holdshelf {
 /// Every reason is in numbers. A cure is offered only after it was judged in the same mounting and
 /// passes. Checks that somebody set aside come last, with the reason, until the hold is mounted
 /// anew, something else is found or it is worse than it was then: then they are open again.
+/// @param bolts  What bolts were chosen by: washer, thread to engage and the like.
 ClimbChecks checkClimb(const Library& library, const std::string& climb,
-                       const GripThresholds& thresholds = {}, const Progress& progress = {});
+                       const GripThresholds& thresholds = {}, const Progress& progress = {},
+                       const BoltSettings& bolts = {});
 
 /// The one check, where it is open; without cures.
 /// @throws BadInput  It is not: passed, or set aside already, or the hold is not in the climb.

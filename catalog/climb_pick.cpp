@@ -12,16 +12,23 @@
 namespace holdshelf {
 namespace {
 
-/// "M10 × 35 on wave lower, M10 × 40 on wave top" where that is not known yet.
+/// "M10 × 35 on wave lower, M10 × 40 on wave top" where that is not known yet, each with its count;
+/// empty where no panel of the zone has one.
 std::string boltWords(const BoltAdvice& advice) {
   const int each = std::max(1, advice.screws()) * std::max(1, advice.pieces());
-  std::string text = (each > 1 ? std::to_string(each) + " × " : "") + advice.label();
-  bool differ = false;
+  const auto counted = [&](const std::string& label) {
+    if (label.empty()) return std::string("none");
+    return (each > 1 ? std::to_string(each) + " × " : "") + label;
+  };
+  bool differ = false, any = !advice.label().empty();
   std::string others;
   for (const PanelBolt& bolt : advice.elsewhere()) {
     differ = differ || bolt.label() != advice.label();
-    others += ", " + (bolt.label().empty() ? "none" : bolt.label()) + " on " + bolt.panel();
+    any = any || !bolt.label().empty();
+    others += ", " + counted(bolt.label()) + " on " + bolt.panel();
   }
+  if (!any) return "";
+  const std::string text = counted(advice.label());
   return differ ? text + " on " + advice.assumed_panel() + others : text;
 }
 
@@ -72,9 +79,10 @@ PickList pickList(const Library& library, const std::string& id, const BoltSetti
   *list.mutable_bolts() = packBolts(questions, settings, stock);
   std::map<std::string, std::string> bolts;
   for (const BoltAdvice& advice : list.bolts().bolts()) {
-    if (advice.label().empty()) continue;
+    const std::string words = boltWords(advice);
+    if (words.empty()) continue;
     std::string& text = bolts[advice.hold()];
-    text += (text.empty() ? "" : ", ") + boltWords(advice);
+    text += (text.empty() ? "" : ", ") + words;
   }
   std::vector<std::pair<std::string, PickLine>> lines;
   for (const ClimbHold& held : list.climb().holds()) {

@@ -79,10 +79,12 @@ Placement checkedPlacement(const Library& library, const Climb& climb, const std
   return placement;
 }
 
-/// Whether the bolt that is recorded was for a panel of other thickness, T-nut or thread.
+/// Whether the bolt that is recorded was for a panel of other thickness, T-nut or thread. One that
+/// was written down before the hold hung anywhere was for no other: it is judged where it hangs.
 bool fixedOtherwise(const Library& library, const Climb& climb, const ClimbHold& held,
                     const Placement& placement) {
-  if (held.bolt().empty() || held.placement().panel() == placement.panel()) return false;
+  if (held.bolt().empty() || !held.has_placement()) return false;
+  if (held.placement().panel() == placement.panel()) return false;
   const Zone zone = zoneNamed(gymOf(library), climb.zone());
   const Panel& now = panelNamed(zone, placement.panel()).fixing();
   for (const WallPanel& panel : zone.panels())

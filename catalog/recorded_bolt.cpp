@@ -35,8 +35,27 @@ std::optional<Thread> threadOf(const std::string& written) {
   }
 }
 
+/// A screw that is surely thicker than a hole was not put through it.
+std::optional<BoltFault> judgeShank(const std::string& said, double screw_mm,
+                                    const std::vector<BoltSeat>& seats,
+                                    const BoltSettings& settings) {
+  for (const BoltSeat& seat : seats)
+    if (const Measured& bore = seat.bore_mm();
+        bore.value() > 0 && screw_mm > bore.value() + settings.confidence * bore.sigma())
+      return BoltFault{"too thick", kWrong + screw_mm - bore.value(),
+                       said + "too thick; a screw hole is " + measuredText(bore, "mm") + " wide."};
+  return std::nullopt;
+}
+
 std::optional<BoltFault> judgeScrews(const std::string& text, const RecordedBolt& screws,
                                      const BoltQuestion& question, const BoltSettings& settings) {
+  const std::string said = "\"" + text + "\" is recorded: ";
+  if (boltSeatOf(question.seats) != nullptr)
+    return BoltFault{
+        "no bolt", 2 * kWrong,
+        said +
+            "screws only; the hold has a bolt seat, and screws in its other holes only "
+            "keep it from turning."};
   const auto seats = screwSeats(question.seats);
   if (seats.empty()) return notJudged(text, "no screw hole was measured.");
   double lowest_mm = seats.front().seat_height_mm().value(), highest_mm = lowest_mm;
@@ -44,7 +63,7 @@ std::optional<BoltFault> judgeScrews(const std::string& text, const RecordedBolt
     lowest_mm = std::min(lowest_mm, seat.seat_height_mm().value());
     highest_mm = std::max(highest_mm, seat.seat_height_mm().value());
   }
-  const std::string said = "\"" + text + "\" is recorded: ";
+  if (const auto fault = judgeShank(said, screws.screw_mm, seats, settings)) return fault;
   const double left_mm = lowest_mm + question.panel.panel_mm() - screws.length.length_mm;
   const double holds_mm = screws.length.length_mm - highest_mm;
   if (left_mm < settings.screw_tip_mm - kRounding_mm)
@@ -89,7 +108,7 @@ std::optional<BoltFault> judgeInTnut(const std::string& text, const BoltAdvice& 
 
 std::optional<RecordedBolt> readBolt(const std::string& text) {
   static const std::regex screw(
-      R"(\s*(?:(\d+)\s*(?:x|×|\*)?\s*)?(?:wood\s*)?screws?\s+(?:\d+(?:\.\d+)?)\s*(?:x|×|\*)\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*)",
+      R"(\s*(?:(\d+)\s*(?:x|×|\*)?\s*)?(?:wood\s*)?screws?\s+(\d+(?:\.\d+)?)\s*(?:x|×|\*)\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*)",
       std::regex::icase);
   static const std::regex bolt(
       R"(\s*(?:\d+\s*(?:x|×|\*)\s*)?(M\d+|\d+/\d+(?:-\d+)?)\s*(?:UNC)?\s*(?:(?:x|×|\*)\s*1\.5\s*)?(?:x|×|\*)\s*(\d+(?:\.\d+)?(?:[ -]\d+/\d+)?|\d+/\d+)\s*(mm|in|inch|")?,?\s*(cap|countersunk)?(?:\s*head)?\s*)",
@@ -99,7 +118,8 @@ std::optional<RecordedBolt> readBolt(const std::string& text) {
   if (std::regex_match(text, match, screw)) {
     read.screws_counted = match[1].matched;
     read.screws = read.screws_counted ? std::atoi(match[1].str().c_str()) : 1;
-    read.length = {std::atof(match[2].str().c_str()), match[2].str()};
+    read.screw_mm = std::atof(match[2].str().c_str());
+    read.length = {std::atof(match[3].str().c_str()), match[3].str()};
     return read;
   }
   if (!std::regex_match(text, match, bolt)) return std::nullopt;

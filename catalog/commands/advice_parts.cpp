@@ -16,7 +16,8 @@ void suggest(const ClimbOptions& o, Console& console) {
 }
 
 void check(const ClimbOptions& o, Console& console) {
-  const ClimbChecks checks = checkClimb(Library::open(o.library), o.climb, {}, console.progress());
+  const ClimbChecks checks =
+      checkClimb(Library::open(o.library), o.climb, {}, console.progress(), o.bolts.settings);
   console.endProgress();
   console.say(checksText(checks));
   console.result(checks);
@@ -48,7 +49,9 @@ void addSuggestPart(CLI::App* crate, const ClimbOptionsPtr& o, Job& job) {
 }
 
 void addSwapParts(CLI::App* climb, const ClimbOptionsPtr& o, Job& job) {
-  addClimbPart(climb, o, job, "check", "Look over the climb, with cures that were tried", check);
+  addBoltSettings(addClimbPart(climb, o, job, "check",
+                               "Look over the climb, with cures that were tried", check),
+                  o->bolts.settings);
   CLI::App* offers = addClimbPart(climb, o, job, "swaps", "Holds to take instead of one", swaps);
   offers->add_option("hold", o->hold, "Id of the hold")->required()->type_name("HOLD");
   offers

@@ -119,9 +119,8 @@ void setByName(BoltSettings& settings, const std::string& text) {
                  settingNames() + ".");
 }
 
-void addBoltOptions(CLI::App* command, BoltOptions& options) {
+void addBoltSettings(CLI::App* command, BoltSettings& s) {
   const char* group = "Bolts";
-  BoltSettings& s = options.settings;
   command
       ->add_option("--engage", s.engagement_mm,
                    "Thread to engage in the T-nut, mm (the whole barrel)")
@@ -148,7 +147,14 @@ void addBoltOptions(CLI::App* command, BoltOptions& options) {
           "A judgement set otherwise: " + settingNames())
       ->type_name("NAME=NUMBER")
       ->group(group);
-  command->add_flag("--half-inches", s.half_inches, "Inch bolts in steps of 1/2 in only")
+}
+
+void addBoltOptions(CLI::App* command, BoltOptions& options) {
+  const char* group = "Bolts";
+  addBoltSettings(command, options.settings);
+  command
+      ->add_flag("--half-inches", options.settings.half_inches,
+                 "Inch bolts in steps of 1/2 in only")
       ->group(group);
   command->add_option("--head", options.head, "cap or countersunk (as the seat asks)")
       ->type_name("WORD")

@@ -27,7 +27,9 @@ struct BoltOptions {
 /// @throws BadInput  No such name, or a number out of its range.
 void setByName(BoltSettings& settings, const std::string& text);
 
-/// --engage, --washer, --past, --setting, --half-inches, --head, --bolts, --have.
+/// --engage, --washer, --past, --setting: by what a bolt is chosen, and judged afterwards.
+void addBoltSettings(CLI::App* command, BoltSettings& settings);
+/// These, and --half-inches, --head, --bolts, --have.
 void addBoltOptions(CLI::App* command, BoltOptions& options);
 
 }  // namespace holdshelf

@@ -25,12 +25,12 @@ void show(const ClimbOptions& o, Console& console) {
 
 /// Says at once, wrench in hand, what is wrong with the bolt that was just written down.
 void tellBolt(const Library& library, const Climb& climb, const std::string& hold,
-              Console& console) {
+              const BoltSettings& settings, Console& console) {
   const ClimbHold* held = heldBy(climb, hold);
   if (held == nullptr || held->bolt().empty() || !held->has_placement()) return;
   for (const BoltQuestion& question : climbBoltQuestions(library, climb))
     if (question.hold == hold)
-      if (const auto fault = judgeRecorded(held->bolt(), question, {}))
+      if (const auto fault = judgeRecorded(held->bolt(), question, settings))
         console.say("  ! " + hold + ": " + fault->reason + "\n");
 }
 
@@ -41,14 +41,14 @@ void place(const ClimbOptions& o, Console& console) {
   const Climb climb = climbOf(library, o.climb);
   if (piece != o.hold) console.say(piece + " is the piece of " + o.hold + " that is mounted.\n");
   tellClimb(climb, console);
-  tellBolt(library, climb, piece, console);
+  tellBolt(library, climb, piece, o.bolts.settings, console);
 }
 
 void bolt(const ClimbOptions& o, Console& console) {
   Library library = Library::open(o.library);
   const Climb climb = recordBolt(library, o.climb, o.hold, o.bolt);
   tellClimb(climb, console);
-  tellBolt(library, climb, o.hold, console);
+  tellBolt(library, climb, o.hold, o.bolts.settings, console);
 }
 
 void use(const ClimbOptions& o, Console& console) {
@@ -89,6 +89,7 @@ void strip(const ClimbOptions& o, Console& console) {
 
 void addPlace(CLI::App* climb, const ClimbOptionsPtr& o, Job& job) {
   CLI::App* c = addClimbPart(climb, o, job, "place", "Record where a hold is mounted", place);
+  addBoltSettings(c, o->bolts.settings);
   c->add_option("hold", o->hold, "Id of the hold")->required()->type_name("HOLD");
   c->add_option_function<int>(
        "--column", [o](int n) { o->placement.set_column(n); }, "T-nut, from the climber's left")
@@ -141,10 +142,9 @@ void addClimbCommand(CLI::App& app, Job& job) {
   };
   addClimbPart(climb, o, job, "show", "The climb, with what each mounting gives", show);
   addPlace(climb, o, job);
-  hold(addClimbPart(climb, o, job, "bolt", "Record the bolt that was used", bolt))
-      ->add_option("bolt", o->bolt, "e.g. \"M10 x 55\"")
-      ->required()
-      ->type_name("TEXT");
+  CLI::App* used = hold(addClimbPart(climb, o, job, "bolt", "Record the bolt that was used", bolt));
+  addBoltSettings(used, o->bolts.settings);
+  used->add_option("bolt", o->bolt, "e.g. \"M10 x 55\"")->required()->type_name("TEXT");
   CLI::App* as = hold(addClimbPart(climb, o, job, "use", "Say what a hold is meant for", use));
   as->add_flag("--foot", o->foot, "A foothold only");
   as->add_flag("--hand", o->hand, "For hands");

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "catalog/climb_record.h"
@@ -83,12 +84,29 @@ TEST_CASE("climb checks: the recorded bolt is judged, set aside, and open again 
   CHECK(shorter.reason().find("M10 × 35 is advised") != std::string::npos);
   CHECK(boltCheck("M10 × 60").grade() == "too long");
   CHECK(boltCheck("3/8-16 × 1 1/2 in").grade() == "wrong thread");
+  CHECK(boltCheck("M10 × 25").reason().find("Instead, M10 × 35") != std::string::npos);
+  // With a washer of 4 mm the 35 holds 7 mm of the barrel's 11, less than six turns (9 mm).
+  BoltSettings washer;
+  washer.washer_mm = 4;
+  recordBolt(e.library, "C-0001", "H-0001", "M10 × 35");
+  const ClimbChecks washed = checkClimb(e.library, "C-0001", {}, {}, washer);
+  REQUIRE(find(washed, "bolt", "H-0001") != nullptr);
+  CHECK(find(washed, "bolt", "H-0001")->reason().find("Instead, M10 × 40") != std::string::npos);
+  const auto saysNoWasher = [](const ClimbChecks& checks) {
+    return std::any_of(checks.cautions().begin(), checks.cautions().end(), [](const auto& caution) {
+      return caution.find("without a washer") != std::string::npos;
+    });
+  };
+  CHECK(saysNoWasher(checkClimb(e.library, "C-0001")));
+  CHECK_FALSE(saysNoWasher(washed));
   const ClimbCheck unread = boltCheck("a blue one");
   CHECK(unread.reason().find("cannot be judged") != std::string::npos);
 
   // Set aside; then something worse is found.
   dismissCheck(e.library, "C-0001", "bolt", "H-0001", "it is an M10 × 35, seen");
   CHECK(boltCheck("a blue one").has_dismissed());
+  CHECK_MESSAGE(boltCheck("a red one").has_reopened(),
+                "what was said of the blue one is not of it");
   const ClimbCheck worse = boltCheck("M10 × 25");
   CHECK_FALSE(worse.has_dismissed());
   CHECK(worse.reopened().found().find("a blue one") != std::string::npos);

@@ -190,9 +190,12 @@ TEST_CASE("climbs: panels fixed differently: advice before placement, the bolt a
     p.set_panel(panel);
     return p;
   };
-  placeHold(library, "C-0001", "H-0001", on("roof"));
+  // Written down in the crate, it was for no other panel: it stays, and is judged where it hangs.
   recordBolt(library, "C-0001", "H-0001", "M10 × 40");
-  Climb climb = placeHold(library, "C-0001", "H-0001", on("twin"));  // Fixed alike: kept.
+  Climb climb = placeHold(library, "C-0001", "H-0001", on("roof"));
+  CHECK(heldBy(climb, "H-0001")->bolt() == "M10 × 40");
+  CHECK(heldBy(climb, "H-0001")->former_bolt().empty());
+  climb = placeHold(library, "C-0001", "H-0001", on("twin"));  // Fixed alike: kept.
   CHECK(heldBy(climb, "H-0001")->bolt() == "M10 × 40");
   climb = placeHold(library, "C-0001", "H-0001", on("wall"));
   CHECK(heldBy(climb, "H-0001")->bolt().empty());

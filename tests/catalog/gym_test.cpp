@@ -131,11 +131,28 @@ TEST_CASE("gym: described from the command line") {
   fromJson(shown.out, "gym show", gym);
   CHECK(gym.zones(0).panels(0).features(0).at_mm() == 1600);
   // Not from under a climb: neither the zone nor the panel its hold is on; the others may go.
+  for (const char* panel : {"wall", "slab"})
+    REQUIRE(runProgram({"gym",      "panel",        "cave",     panel,         "-l",
+                        l,          "--wall-angle", "5",        "--thickness", "18",
+                        "--barrel", "11",           "--thread", "M10",         "--columns",
+                        "10",       "--rows",       "8",        "--pitch",     "200"})
+                .status == 0);
   REQUIRE(runProgram({"crate", "start", "--name", "blue 2", "--zone", "cave", "-l", l}).status ==
           0);
   const ProgramRun refused = runProgram({"gym", "remove", "cave", "-l", l});
   CHECK(refused.status == 1);
   CHECK(refused.err.find("C-0001 blue 2 is in zone cave: strip it") != std::string::npos);
+  REQUIRE(
+      runProgram({"shelve", HOLDSHELF_SOURCE_DIR "/testdata/demo/evening/quay_crimp.ply", "-l", l})
+          .status == 0);
+  REQUIRE(runProgram({"crate", "add", "C-0001", "H-0001", "-l", l}).status == 0);
+  REQUIRE(runProgram({"climb", "place", "C-0001", "H-0001", "--panel", "wall", "--column", "2",
+                      "--row", "2", "-l", l})
+              .status == 0);
+  const ProgramRun kept = runProgram({"gym", "remove", "cave", "wall", "-l", l});
+  CHECK(kept.status == 1);
+  CHECK(kept.err.find("wall") != std::string::npos);
+  CHECK(runProgram({"gym", "remove", "cave", "slab", "-l", l}).status == 0);
   REQUIRE(runProgram({"climb", "strip", "C-0001", "-l", l}).status == 0);
   CHECK(runProgram({"gym", "remove", "cave", "-l", l}).status == 0);
   CHECK(gymOf(Library::open(l)).zones().empty());

@@ -98,7 +98,22 @@ TEST_CASE("recorded bolt: screws by their tip and their hold in the panel") {
   CHECK(gradeOf("2 screws 5 × 12", q) == "too short");
   CHECK(gradeOf("1 screw 5 × 16", q) == "too few");
   CHECK(gradeOf("M10 × 40", q) == "not judged");
-  CHECK(gradeOf("2 screws 5 × 16", question()) == "not judged");
+  // Screws in the holes of a piece that has a bolt seat only keep it from turning.
+  CHECK(gradeOf("2 screws 5 × 16", question()) == "no bolt");
+  BoltQuestion both = q;
+  both.seats.push_back(question().seats[0]);
+  CHECK(gradeOf("1 screw 5 × 16", both) == "no bolt");
+  CHECK(gradeOf("M10 × 40", both) == "");
+  BoltQuestion bored = q;
+  for (BoltSeat& seat : bored.seats) {
+    seat.mutable_bore_mm()->set_value(5.5);
+    seat.mutable_bore_mm()->set_sigma(0.1);
+  }
+  CHECK(gradeOf("2 screws 5 × 16", bored) == "");
+  CHECK(gradeOf("2 screws 8 × 16", bored) == "too thick");
+  BoltQuestion unscanned = q;
+  unscanned.seats.clear();
+  CHECK(gradeOf("2 screws 5 × 16", unscanned) == "not judged");
   for (const char* text : {"2 screws 5 × 20", "2 screws 5 × 12"})
     CHECK(judgeRecorded(text, q, {})->reason.find("thread") == std::string::npos);
 }
