@@ -34,11 +34,25 @@ std::size_t linkText(const std::string& markdown, std::size_t i, std::string& wo
   return markdown.find(')', middle);
 }
 
-/// Pictures, the targets of links and marks of emphasis are of no use on a terminal.
+/// The end of a code span or fenced block that begins at i; npos where none does.
+std::size_t codeEnd(const std::string& markdown, std::size_t i) {
+  if (markdown[i] != '`') return std::string::npos;
+  const std::size_t ticks = markdown.find_first_not_of('`', i);
+  if (ticks == std::string::npos) return std::string::npos;
+  const std::string fence = markdown.substr(i, ticks - i);
+  const std::size_t end = markdown.find(fence, ticks);
+  return end == std::string::npos ? end : end + fence.size();
+}
+
+/// Pictures, the targets of links and marks of emphasis are of no use on a terminal; what is to be
+/// typed stays as it is.
 std::string asPlainText(const std::string& markdown) {
   std::string text, words;
   for (std::size_t i = 0; i < markdown.size(); ++i) {
-    if (markdown[i] == '\\' && i + 1 < markdown.size()) {
+    if (const std::size_t code = codeEnd(markdown, i); code != std::string::npos) {
+      text += markdown.substr(i, code - i);
+      i = code - 1;
+    } else if (markdown[i] == '\\' && i + 1 < markdown.size()) {
       text += markdown[++i];
     } else if (const std::size_t end = linkText(markdown, i, words); end != std::string::npos) {
       text += words;

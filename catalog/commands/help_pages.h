@@ -24,8 +24,8 @@ std::vector<HelpPage> commandPages(const CLI::App& program);
 /// and the search line.
 const std::vector<HelpPage>& guidePages();
 
-/// A script for bash (and for zsh through bashcompinit) that completes commands, options and, where
-/// an option takes a file or folder, its name.
+/// A script for bash (and for zsh through bashcompinit) that completes commands, options and, for
+/// what does not begin with a dash, the names of files.
 std::string bashCompletion(const CLI::App& program);
 
 }  // namespace holdshelf

@@ -31,6 +31,7 @@ TEST_CASE("holdshelf help: a command, a command of a command, a guide") {
         std::string::npos);
   const auto clerk = test::runProgram({"help", "clerk"});
   CHECK(clerk.out.find("# The clerk") == 0);
+  CHECK_MESSAGE(clerk.out.find(" photos/*.jpg\n") != std::string::npos, "what is typed stays");
   CHECK_MESSAGE(clerk.out.find("<!--") == std::string::npos, "what only a test reads is not shown");
   const auto photos = test::runProgram({"help", "photos"});
   CHECK_MESSAGE(photos.out.find(".jpg)") == std::string::npos, "no pictures on a terminal");

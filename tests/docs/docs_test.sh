@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: Apache-2.0
-# docs_test.sh PROGRAM SOURCE [DOCUMENT...]: what the documents say is so.
+# docs_test.sh PROGRAM SOURCE [DOCUMENT...]: the documents' links lead somewhere and their commands run (what they
+# show as printed is not compared).
 #   Every relative link leads somewhere, to a heading where it names one.
 #   Every `holdshelf` command in a fenced block is run, block after block, as a reader would, in an empty
 #   folder of the document's own. What a reader brings along is prepared by lines

@@ -199,7 +199,7 @@ void wear(Worker& w, Library& library) {
   if (w.pick(3) == 0) (void)wearOf(library, "H-0001", {}, {});
 }
 
-/// A library as the version before left it is brought up to date: its rows are made anew.
+/// A library as version 1 left it is brought up to date: its rows are made anew.
 void migrate(Worker& w, Library& library) {
   while (library.size() < 30) intake(w, library);
   w.acknowledge(library);

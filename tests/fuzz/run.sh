@@ -32,7 +32,7 @@ export UBSAN_OPTIONS=print_stacktrace=1
 mkdir -p "$build/corpus" "$build/findings" "$build/fuzz-logs"
 "$build/fuzz_seeds" "$build/seeds" >/dev/null
 
-echo "| target | runs | edges reached | edges in all | inputs kept | CPU s | findings |"
+echo "| target | runs | edges reached | edges in all | inputs kept | s by the clock | findings |"
 echo "|---|---|---|---|---|---|---|"
 status=0
 for target in "${targets[@]}"; do

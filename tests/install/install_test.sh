@@ -25,6 +25,7 @@ use_program() {
   [ -f "$share/doc/holdshelf/reference/formats.md" ] || fail "no reference below $share"
   (
     source "$share/bash-completion/completions/holdshelf"
+    mkdir -p "$work/empty" && cd "$work/empty"  # No file's name may be offered.
     COMP_WORDS=(holdshelf climb pl) COMP_CWORD=2
     _holdshelf
     [ "${COMPREPLY[*]}" = place ]
