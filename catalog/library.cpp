@@ -265,7 +265,8 @@ void Library::keepTimesRising(std::vector<Event>& events) const {
   }
 }
 
-std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& events) const {
+std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& events,
+                                                 const std::string& said_at) const {
   std::map<std::string, Hold> holds;
   std::set<std::string>
       merged;  // Holds with events from elsewhere, which may belong before others.
@@ -281,7 +282,7 @@ std::map<std::string, Hold> Library::applyEvents(const std::vector<Event>& event
       throw BadInput("There is a hold " + id + " in " + folder_.string() +
                      " already: choose another --id, or leave it out to get the next free one.");
     if (!event.has_created() && !known) holds[id] = hold(id);
-    if (!event.has_created()) checkSite(holds[id], event, site_);
+    if (!event.has_created()) checkSite(holds[id], event, said_at);
     applyEvent(holds[id], event);
   }
   for (const std::string& id : merged) {
@@ -329,7 +330,7 @@ std::vector<Event> Library::commitMade(const std::function<std::vector<Event>()>
     if (events.empty()) return events;
     numberEvents(events);
     keepTimesRising(events);
-    const std::map<std::string, Hold> holds = applyEvents(events);
+    const std::map<std::string, Hold> holds = applyEvents(events, site_);
     storeBatch(events);
     storeHolds(holds);
     write->commit();
@@ -347,7 +348,7 @@ void Library::adopt(const Batch& batch) {
       throw BadInput("Somebody else has written to " + folder_.string() +
                      " meanwhile: nothing was overwritten; run the transfer again.");
     const std::vector<Event> events(batch.events().begin(), batch.events().end());
-    const std::map<std::string, Hold> holds = applyEvents(events);
+    const std::map<std::string, Hold> holds = applyEvents(events, "");
     store_->addBatch(blobs_->put(batch.SerializeAsString()));
     storeEvents(events);
     storeHolds(holds);
@@ -363,7 +364,7 @@ void Library::restore(const std::vector<std::string>& batches, const std::vector
     store_->clear();
     for (const std::string& batch : batches) store_->addBatch(batch);
     // Before the events are there, so that each is folded once.
-    const std::map<std::string, Hold> holds = applyEvents(events);
+    const std::map<std::string, Hold> holds = applyEvents(events, "");
     storeEvents(events);
     storeHolds(holds);
     write->commit();

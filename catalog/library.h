@@ -118,7 +118,11 @@ class Library {
           std::unique_ptr<Blobs> blobs);
   void refold();
   void numberEvents(std::vector<Event>& events) const;
-  std::map<std::string, Hold> applyEvents(const std::vector<Event>& events) const;
+  /// The holds as the events leave them.
+  /// @param said_at  The site that says them now. Empty: they were accepted before, wherever that
+  ///                 was.
+  std::map<std::string, Hold> applyEvents(const std::vector<Event>& events,
+                                          const std::string& said_at) const;
   void keepTimesRising(std::vector<Event>& events) const;
   void storeBatch(const std::vector<Event>& events);
   void storeEvents(const std::vector<Event>& events);

@@ -8,6 +8,8 @@
 #include "catalog/gaps.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_check.h"
+#include "catalog/library_transfer.h"
+#include "tests/catalog/environment.h"
 #include "tests/catalog/library_model.h"
 #include "tests/catalog/temp_folder.h"
 
@@ -118,6 +120,46 @@ TEST_CASE("sites: who may say what: where it stands, whose it is, and everybody 
         CHECK(library.lastEvent() == 2);
       }
     }
+}
+
+TEST_CASE("sites: one site's machine mends and brings over what the others have said") {
+  TempFolder folder;
+  {
+    Library library = Library::openOrCreate(folder / "l");
+    library.actAt("north");
+    library.commit({created("H-0001", "Quarry ledge"), lent("H-0001", "south")});
+    library.actAt("south");
+    library.commit({created("H-0002")});
+    library.commit({moved("H-0001", WALL)});  // Not for north to say now.
+  }
+  const Environment site("HOLDSHELF_SITE", "north");
+  {
+    Library north = Library::open(folder / "l");
+    CHECK_THROWS_AS(north.commit({moved("H-0001", SHELF)}), BadInput);
+    Library there = Library::openOrCreate(folder / "t");
+    there.actAt("east");
+    CHECK(transferLibrary(north, there, {}).holds() == 2);
+    CHECK(there.hold("H-0001").status() == WALL);
+    CHECK(standsAt(there.hold("H-0001")) == "south");
+  }
+  for (const char* damage :
+       {"UPDATE hold SET site = 'east' WHERE id = 'H-0001'",
+        "UPDATE hold SET body = x'' WHERE id = 'H-0002'", "DELETE FROM hold"}) {
+    CAPTURE(std::string(damage));
+    {
+      sqlite::Database database(folder / "l" / "holdshelf.sqlite",
+                                sqlite::Database::Access::ReadWrite);
+      database.execute(damage);
+    }
+    CHECK_FALSE(checkLibrary(folder / "l", false, {}).faults().empty());
+    CHECK(checkLibrary(folder / "l", true, {}).repaired());
+    CHECK(checkLibrary(folder / "l", false, {}).faults().empty());
+    CHECK(Library::open(folder / "l").size() == 2);
+    CHECK(Library::open(folder / "l").hold("H-0001").status() == WALL);
+  }
+  // Nothing was set aside: the database that was there was mended.
+  for (const auto& entry : std::filesystem::directory_iterator(folder / "l"))
+    CHECK(entry.path().filename().string().find("damaged") == std::string::npos);
 }
 
 TEST_CASE("sites: each sees its own shelf first; one may ask for some sites only") {
