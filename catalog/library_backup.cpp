@@ -44,6 +44,14 @@ std::pair<std::int64_t, std::string> lastEventOf(const sqlite::Database& databas
   return {last.integer(0), std::string(last.blob(1))};
 }
 
+/// The last batch that the database of a backup lists, or kNoBatch, as kUnfinishedBackup has it.
+std::string lastBatchIn(const fs::path& backup) {
+  if (!fs::exists(backup / kFileName)) return kNoBatch;
+  const sqlite::Database old(backup / kFileName, sqlite::Database::Access::ReadOnly);
+  sqlite::Statement last(old, "SELECT blob FROM batch ORDER BY number DESC LIMIT 1");
+  return last.step() ? last.text(0) : kNoBatch;
+}
+
 /// @throws BadInput  What is in the backup is not an earlier state of what is to replace it.
 void checkFollows(const sqlite::Database& now, const fs::path& backup) {
   if (!fs::exists(backup / kFileName)) return;
@@ -151,7 +159,7 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
       checkSound(snapshot, "The library " + library.folder().string());
       checkFollows(snapshot, to);
       // While it is there, batches that the old database does not list are no damage.
-      writeFileDurably(to / kUnfinishedBackup, "");
+      writeFileDurably(to / kUnfinishedBackup, lastBatchIn(to));
       copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), progress, report);
     }
     for (const char* tail : {"-wal", "-shm"}) fs::remove(part.path.string() + tail, ignored);

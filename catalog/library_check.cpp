@@ -103,6 +103,18 @@ std::optional<std::vector<std::string>> listedChain(const std::map<std::string, 
   return chain;
 }
 
+/// Whether a backup was cut off here, and nobody has worked on the old state since.
+bool backupWasCutOff(const fs::path& folder, const Library& library) {
+  const fs::path marker = folder / kUnfinishedBackup;
+  if (!fs::exists(marker)) return false;
+  try {
+    const std::string last = library.store().lastBatch();
+    return readFile(marker) == (last.empty() ? kNoBatch : last);
+  } catch (const StoreError&) {
+    return false;
+  }
+}
+
 /// The batches that count. A commit that was cut off leaves one batch after the last that the
 /// database lists, or several beside each other, and none of them has a successor: they are left
 /// out. Two in a row the database has lost.
@@ -169,6 +181,7 @@ bool rowFits(const HoldRow& row, const Hold& hold) {
   const Shape& shape = scan != nullptr ? scan->shape() : none;
   return row.status == hold.status() && row.name == hold.name() && row.bin == hold.bin() &&
          row.set == hold.set() && row.colour == hold.colour().name() &&
+         row.site == standsAt(hold) &&
          row.protrusion_mm.value_or(0) == shape.protrusion_mm().value() &&
          row.width_mm.value_or(0) == shape.footprint_width_mm().value() &&
          row.height_mm.value_or(0) == shape.footprint_height_mm().value() &&
@@ -206,6 +219,8 @@ void checkDatabase(const Library& library, const std::vector<std::string>& batch
   try {
     const std::string damage = library.store().damage();
     if (!damage.empty()) report.add_faults("The database is damaged: " + damage + ".");
+    const std::string remark = library.store().remark();
+    if (!remark.empty()) report.add_remarks(remark);
     const auto by_hold = checkEvents(library, chain, report);
     std::map<std::string, Hold> holds;
     for (const auto& [id, events] : by_hold) {
@@ -401,8 +416,8 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   if (!missing) library = openDamaged(folder, database);
   const Files files = readFiles(*blobsAt(folder), progress, report);
   std::optional<std::vector<std::string>> cut_off;  // What counts of a backup that was.
-  if (library && fs::exists(folder / kUnfinishedBackup))
-    cut_off = listedChain(files.batches, *library);
+  if (library && backupWasCutOff(folder, *library)) cut_off = listedChain(files.batches, *library);
+  if (repair && !cut_off) fs::remove(folder / kUnfinishedBackup);
   auto chain = cut_off ? *cut_off : chainOf(files.batches, library);
   std::vector<Event> events;
   std::set<std::string> referenced(chain.begin(), chain.end());
@@ -426,6 +441,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
     database.add_faults("A batch of events is lost: " + std::to_string(beyond.size()) +
                         " events are in the database only.");
   report.mutable_faults()->MergeFrom(database.faults());
+  report.mutable_remarks()->MergeFrom(database.remarks());
   if (repair && !database.faults().empty()) {
     if (!beyond.empty()) {
       events.insert(events.end(), beyond.begin(), beyond.end());

@@ -9,8 +9,13 @@
 namespace holdshelf {
 
 /// A file with this name beside the database says that a backup was cut off here: batches of the
-/// new state are there already, while the database is the old one, whole.
+/// new state are there already, while the database is the old one, whole. It holds the name of that
+/// database's last batch, or kNoBatch, and counts only while that is still its last one: once
+/// somebody has worked on it, or put another in its place, batches that it does not list are
+/// damage. An empty one, as older programs left it, does not count: rather a fault too many is
+/// reported.
 constexpr const char* kUnfinishedBackup = "backup-unfinished";
+constexpr const char* kNoBatch = "none";
 
 /// Looks through a whole library: the database by its own check, every file against its name, the
 /// chain of batches, every event against its batch, every hold against the fold of its events.

@@ -100,6 +100,8 @@ class LibraryStore {
 
   /// What the engine finds damaged of its own files; empty: nothing.
   virtual std::string damage() = 0;
+  /// What its engine is not set up to find, as a sentence that says what to do; empty: nothing.
+  virtual std::string remark() { return ""; }
 };
 
 }  // namespace holdshelf

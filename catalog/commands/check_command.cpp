@@ -19,6 +19,7 @@ void check(const Options& options, Console& console) {
   console.endProgress();
   for (const std::string& mended : report.mended()) console.say(mended + "\n");
   for (const std::string& fault : report.faults()) console.say(fault + "\n");
+  for (const std::string& remark : report.remarks()) console.say(remark + "\n");
   console.say(std::to_string(report.holds()) + " holds, " + std::to_string(report.events()) +
               " events, " + std::to_string(report.blobs()) + " files, " +
               std::to_string(report.unreferenced_blobs()) + " of them left by interrupted work.\n");

@@ -29,6 +29,11 @@ void add(Library& library, const std::string& id) {
   library.commit({made, scanned});
 }
 
+void execute(const fs::path& library, const char* sql) {
+  sqlite::Database database(library / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite);
+  database.execute(sql);
+}
+
 bool sameLibrary(const fs::path& a, const fs::path& b) {
   const Library one = Library::open(a), two = Library::open(b);
   std::string events_one, events_two;
@@ -157,6 +162,60 @@ TEST_CASE("backup: cut off among its files, it is the old state without a fault"
   }
   CHECK(backupLibrary(library, folder / "b", {}).faults().empty());
   CHECK(checkLibrary(folder / "b", false, {}).holds() == 6);
+}
+
+TEST_CASE("backup: that one was cut off hides nothing once the old state was worked on") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  (void)backupLibrary(library, folder / "b", {});
+  add(library, "H-0002");
+  add(library, "H-0003");
+  int asked = 0;
+  CHECK_THROWS_AS(backupLibrary(library, folder / "b",
+                                [&](const std::string&, double) { return ++asked <= 5; }),
+                  Interrupted);
+  REQUIRE(fs::exists(folder / "b" / kUnfinishedBackup));
+  CHECK(checkLibrary(folder / "b", false, {}).faults().empty());
+  SUBCASE("the backup is worked on, and then an old database takes the new one's place") {
+    fs::copy_file(folder / "b" / "holdshelf.sqlite", folder / "old.sqlite");
+    {
+      Library other = Library::open(folder / "b");
+      for (const char* id : {"H-0011", "H-0012", "H-0013"}) add(other, id);
+      other.checkpoint();
+    }
+    CHECK(checkLibrary(folder / "b", true, {}).holds() == 4);
+    CHECK_FALSE(fs::exists(folder / "b" / kUnfinishedBackup));
+    fs::copy_file(folder / "old.sqlite", folder / "b" / "holdshelf.sqlite",
+                  fs::copy_options::overwrite_existing);
+    CHECK_FALSE(checkLibrary(folder / "b", false, {}).faults().empty());
+    CHECK(checkLibrary(folder / "b", true, {}).repaired());
+    CHECK(Library::open(folder / "b").has("H-0013"));
+  }
+  SUBCASE("the backup is worked on, and batches get lost from its list") {
+    {
+      Library other = Library::open(folder / "b");
+      for (const char* id : {"H-0011", "H-0012", "H-0013"}) add(other, id);
+    }
+    execute(folder / "b", "DELETE FROM batch WHERE number > 2");
+    CHECK_FALSE(checkLibrary(folder / "b", false, {}).faults().empty());
+    CHECK(checkLibrary(folder / "b", true, {}).repaired());
+    CHECK(Library::open(folder / "b").has("H-0013"));
+  }
+  SUBCASE("a sign without a name, as older programs left it, hides nothing") {
+    std::ofstream(folder / "b" / kUnfinishedBackup).flush();
+    CHECK(fs::file_size(folder / "b" / kUnfinishedBackup) == 0);
+    {
+      Library other = Library::open(folder / "b");
+      for (const char* id : {"H-0011", "H-0012", "H-0013"}) add(other, id);
+    }
+    execute(folder / "b",
+            "DELETE FROM batch WHERE number > 1; DELETE FROM event WHERE number > 2;"
+            "DELETE FROM hold WHERE key > 1");
+    CHECK_FALSE(checkLibrary(folder / "b", false, {}).faults().empty());
+    CHECK(checkLibrary(folder / "b", true, {}).repaired());
+    CHECK(Library::open(folder / "b").has("H-0013"));
+  }
 }
 
 TEST_CASE("backup: taken while others write, it is one moment of the library") {
