@@ -114,6 +114,11 @@ void CaptureQueue::failed(const QueuedCapture& capture, const std::string& reaso
                .add(std::min(pause_ms, 3'600'000.0)));
 }
 
+void CaptureQueue::putBack(const QueuedCapture& capture) {
+  endClaim(capture, "state = 1, tries = greatest(tries - 1, 0), ready_at = now()",
+           Values().add(capture.id()).add(capture.claim()));
+}
+
 void CaptureQueue::setAside(const QueuedCapture& capture, const std::string& reason) {
   endClaim(capture, "state = 4, reason = $3",
            Values().add(capture.id()).add(capture.claim()).add(reason));

@@ -56,6 +56,8 @@ class CaptureQueue {
   void finish(const QueuedCapture& capture, const RebuiltCapture& result);
   /// It failed through no fault of its own: tried again later, set aside after the last try.
   void failed(const QueuedCapture& capture, const std::string& reason);
+  /// The worker was stopped before it was done: ready now, as if this try had not been.
+  void putBack(const QueuedCapture& capture);
   /// It fails for ever: set aside at once.
   void setAside(const QueuedCapture& capture, const std::string& reason);
 

@@ -170,7 +170,7 @@ class Worker {
     } catch (const StoreError&) {
       throw;
     } catch (const Interrupted&) {
-      queue_.failed(capture, "The worker was stopped.");
+      queue_.putBack(capture);
       say("Put " + what + " back.");
     } catch (const BadInput& error) {
       queue_.setAside(capture, error.what());
@@ -202,7 +202,7 @@ class Worker {
     if (lost)
       throw ClaimLost("Another worker has taken capture " + std::to_string(capture.id()) +
                       " since.");
-    if (stopped_here) throw Interrupted();
+    if (stopped_here || (status != 0 && stopped())) throw Interrupted();
     if (!failure.empty()) throw BadInput(failure);
     if (status != 0)
       throw std::runtime_error("The rebuild ended by itself (" + std::to_string(status) +

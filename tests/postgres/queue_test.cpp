@@ -282,6 +282,36 @@ TEST_CASE(
   CHECK(checkLibrary(address, false, {}).faults().empty());
 }
 
+TEST_CASE("queue: what a stopped worker puts back is ready at once and has lost no try") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  CaptureQueue queue = queueOf(library, {60'000ms, 10'000ms, 3});
+  const std::int64_t id = queueOne(library, folder, "ledge", "slow 20 hold chip");
+  queue.failed(*queue.claim("a"), "no memory");
+  passTime(address, 11);
+  for (int i = 0; i < 6; ++i) {
+    const auto capture = queue.claim("a");
+    REQUIRE(capture);
+    CHECK(capture->tries() == 2);
+    queue.putBack(*capture);
+    CHECK_THROWS_AS(queue.putBack(*capture), ClaimLost);
+  }
+  CHECK(queue.get(id)->tries() == 1);
+  CHECK(queue.get(id)->reason() == "no memory");
+
+  // By Ctrl-C, in the middle of a rebuild.
+  for (int i = 0; i < 2; ++i) {
+    WorkProcess worker(address, folder / "w");
+    REQUIRE(waitUntil([&] { return queue.get(id)->state() == QueuedCapture::WORKING; }, 60s));
+    CHECK(WIFEXITED(worker.end(SIGINT)));
+    CHECK(queue.get(id)->state() == QueuedCapture::WAITING);
+    CHECK(queue.get(id)->tries() == 1);
+  }
+  CHECK(queue.claim("b"));  // No pause.
+}
+
 TEST_CASE("queue: an intake desk gets what a worker elsewhere rebuilt") {
   REQUIRE_POSTGRES(server);
   TempFolder folder;
