@@ -201,6 +201,10 @@ bool Connection::inTransaction() const {
   return status == PQTRANS_INTRANS || status == PQTRANS_INERROR;
 }
 
+bool Connection::hasFailed() const {
+  return PQtransactionStatus(connection_.get()) == PQTRANS_INERROR;
+}
+
 bool Connection::isLost() const { return PQstatus(connection_.get()) != CONNECTION_OK; }
 
 bool Connection::waitNotified(std::chrono::milliseconds longest) {
@@ -242,6 +246,8 @@ void Transaction::rollBack() {
 }
 
 void Transaction::commit() {
+  if (connection_.hasFailed())
+    throw Error("25P02", "a statement before it failed, and with it the whole transaction");
   connection_.execute("COMMIT");
   open_ = false;
 }

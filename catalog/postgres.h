@@ -84,6 +84,7 @@ class Connection {
   /// Runs any number of statements without values.
   void execute(const std::string& sql);
   bool inTransaction() const;
+  bool hasFailed() const;  ///< Its transaction can only be undone any more.
   bool isLost() const;
   /// Waits for a notification on any channel that was listened to; false: none came in time.
   /// @throws Error  The connection was lost meanwhile.
@@ -105,6 +106,9 @@ class Transaction {
   ~Transaction();
   Transaction(const Transaction&) = delete;
   Transaction& operator=(const Transaction&) = delete;
+  /// @throws Error  Also where a statement in it had failed, whoever swallowed that: the server
+  /// would
+  ///                undo all of it and still answer the COMMIT without an error.
   void commit();
 
  private:
