@@ -87,8 +87,12 @@ std::string databaseAddress(const fs::path& place) {
 fs::path localFolderOf(const fs::path& place) {
   if (!isDatabaseAddress(place)) return place;
   const std::string state = environment("XDG_STATE_HOME");
-  const fs::path home = environment("HOME").empty() ? "/tmp" : environment("HOME");
-  return (state.empty() ? home / ".local" / "state" : fs::path(state)) / "holdshelf" /
+  const std::string home = environment("HOME");
+  if (state.empty() && home.empty())  // Not below /tmp, where another user may have made it before.
+    throw BadInput(
+        "There is no home folder to keep this machine's own files of a shared library in: set "
+        "XDG_STATE_HOME to a folder that only you can write to.");
+  return (state.empty() ? fs::path(home) / ".local" / "state" : fs::path(state)) / "holdshelf" /
          sha256Hex(place.string()).substr(0, 16);
 }
 

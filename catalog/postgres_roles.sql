@@ -9,10 +9,18 @@
 -- Makes the tables and brings them up to date; no machine works under it day by day.
 CREATE ROLE holdshelf_owner NOLOGIN;
 -- Servers, workers and command lines: read and add. Events, batches and files can neither be changed
--- nor deleted under it, and nothing can be made.
+-- nor deleted under it, and no table, schema or temporary table can be made.
 CREATE ROLE holdshelf_use NOLOGIN;
 -- Reads everything, changes nothing.
 CREATE ROLE holdshelf_read NOLOGIN;
 
 CREATE SCHEMA holdshelf AUTHORIZATION holdshelf_owner;
 REVOKE CREATE ON SCHEMA public FROM PUBLIC;
+
+-- Nobody but these roles gets in, and they make no temporary tables.
+DO $$
+BEGIN
+  EXECUTE format('REVOKE ALL ON DATABASE %I FROM PUBLIC', current_database());
+  EXECUTE format('GRANT CONNECT ON DATABASE %I TO holdshelf_owner, holdshelf_use, holdshelf_read',
+                 current_database());
+END $$;

@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // Who may do what in a shared library, and where passwords may and may not stand.
 #include <doctest/doctest.h>
-#include <unistd.h>
 
-#include <cstdlib>
 #include <fstream>
 
 #include "catalog/blob_store.h"
 #include "catalog/library_place.h"
 #include "catalog/postgres_store.h"
+#include "tests/catalog/environment.h"
 #include "tests/catalog/library_model.h"
 #include "tests/catalog/run_program.h"
 #include "tests/postgres/test_server.h"
@@ -16,21 +15,7 @@
 using namespace holdshelf;
 using namespace holdshelf::test;
 
-namespace {
-
-/// An environment variable for the time of a test.
-class Setting {
- public:
-  Setting(const char* name, const std::string& value) : name_(name) {
-    ::setenv(name, value.c_str(), 1);
-  }
-  ~Setting() { ::unsetenv(name_); }
-
- private:
-  const char* name_;
-};
-
-}  // namespace
+using Setting = holdshelf::test::Environment;
 
 TEST_CASE("roles: who uses a library adds to it, and can neither change nor delete its history") {
   REQUIRE_POSTGRES(server);
@@ -41,7 +26,8 @@ TEST_CASE("roles: who uses a library adds to it, and can neither change nor dele
   postgres::Connection(address).execute(
       "CREATE ROLE owner_mo LOGIN PASSWORD 'a' IN ROLE holdshelf_owner;"
       "CREATE ROLE desk LOGIN PASSWORD 'b' IN ROLE holdshelf_use;"
-      "CREATE ROLE viewer LOGIN PASSWORD 'c' IN ROLE holdshelf_read");
+      "CREATE ROLE viewer LOGIN PASSWORD 'c' IN ROLE holdshelf_read;"
+      "CREATE ROLE stranger LOGIN PASSWORD 'd'");
   {
     const Setting password("PGPASSWORD", "b");
     CHECK_THROWS_AS(Library::openOrCreate(server->addressFor(address, "desk")), BadInput);
@@ -59,7 +45,8 @@ TEST_CASE("roles: who uses a library adds to it, and can neither change nor dele
     for (const char* refused :
          {"UPDATE event SET body = ''", "DELETE FROM event", "DELETE FROM batch",
           "UPDATE blob SET bytes = ''", "DELETE FROM blob", "DELETE FROM hold", "DROP TABLE event",
-          "CREATE TABLE mine(x int)", "UPDATE meta SET value = '1'"}) {
+          "CREATE TABLE mine(x int)", "CREATE TABLE public.mine(x int)", "CREATE SCHEMA mine",
+          "CREATE TEMPORARY TABLE mine(x int)", "UPDATE meta SET value = '1'"}) {
       CAPTURE(std::string(refused));
       CHECK_THROWS_AS(borrowConnection(desk)->execute(refused), postgres::Error);
     }
@@ -71,6 +58,13 @@ TEST_CASE("roles: who uses a library adds to it, and can neither change nor dele
     Library library = Library::open(viewer);
     CHECK(library.hold("H-0001").scans_size() == 1);
     CHECK_THROWS_AS(library.commit({created("H-0002")}), BadInput);
+    CHECK_THROWS_AS(borrowConnection(viewer)->execute("CREATE TEMPORARY TABLE mine(x int)"),
+                    postgres::Error);
+  }
+  {
+    const Setting password("PGPASSWORD", "d");
+    CHECK_THROWS_WITH_AS(Library::open(server->addressFor(address, "stranger")),
+                         doctest::Contains("permission denied for database"), StoreUnavailable);
   }
   {
     const Setting password("PGPASSWORD", "wrong");
@@ -108,6 +102,19 @@ TEST_CASE("secrets: never on the command line, and in no file that others can re
   CHECK_NOTHROW(databaseAddress("postgres:///?service=gym"));
   std::ofstream(file) << "[gym]\nhost=127.0.0.1\npassword = secret\n";
   CHECK_THROWS_AS(databaseAddress("postgres:///?service=gym"), BadInput);
+}
+
+TEST_CASE("secrets: a machine's own files are kept in its user's home, never in a shared folder") {
+  const std::string address = "postgres://mo@127.0.0.1/gym";
+  const Setting no_home("HOME", std::nullopt), no_state("XDG_STATE_HOME", std::nullopt);
+  CHECK_THROWS_WITH_AS(localFolderOf(address), doctest::Contains("XDG_STATE_HOME"), BadInput);
+  CHECK(localFolderOf("some/folder") == "some/folder");
+  {
+    const Setting home("HOME", "/home/mo");
+    CHECK(localFolderOf(address).string().starts_with("/home/mo/.local/state/holdshelf/"));
+  }
+  const Setting state("XDG_STATE_HOME", "/var/lib/mo");
+  CHECK(localFolderOf(address).string().starts_with("/var/lib/mo/holdshelf/"));
 }
 
 TEST_CASE("secrets: a password comes from PGPASSFILE; what the address says of TLS is obeyed") {
