@@ -4,7 +4,7 @@
 namespace holdshelf {
 
 // Texts compare byte by byte, as in a library in a folder, whatever the server's language.
-const std::array<PostgresStep, 1> kPostgresSteps = {{
+const std::array<PostgresStep, 2> kPostgresSteps = {{
     {R"sql(
 CREATE TABLE meta(
   key text PRIMARY KEY,
@@ -65,6 +65,23 @@ CREATE TABLE capture(                        -- the queue of rebuilds (catalog/c
 );
 CREATE INDEX capture_ready ON capture(ready_at, id) WHERE state IN (1, 2);
 ALTER TABLE blob ALTER COLUMN bytes SET STORAGE EXTERNAL;  -- Pictures and meshes are packed already.
+)sql",
+     false},
+    // Names are compared without regard to case, and ids sorted by the numbers at their ends.
+    {R"sql(
+DROP INDEX hold_bin;
+DROP INDEX hold_set;
+DROP INDEX hold_colour;
+CREATE INDEX hold_bin ON hold(lower(bin));
+CREATE INDEX hold_set ON hold(lower(set_name));
+CREATE INDEX hold_site_lower ON hold(lower(site));
+CREATE INDEX hold_id_order ON hold(
+  regexp_replace(id, '[0-9]+$', ''),
+  length(ltrim(substring(id, '[0-9]*$'), '0')),
+  ltrim(substring(id, '[0-9]*$'), '0'),
+  key
+);
+ANALYZE hold;                                -- Expressions have no statistics before.
 )sql",
      false},
 }};

@@ -141,6 +141,13 @@ Values columnsOf(const std::vector<HoldRow>& holds) {
   return values;
 }
 
+/// What an id is sorted by, as the index hold_id_order has it: all before the number at its end,
+/// then how many digits that has, then those.
+std::string idOrder(const std::string& id) {
+  const std::string digits = "ltrim(substring(" + id + ", '[0-9]*$'), '0')";
+  return "regexp_replace(" + id + ", '[0-9]+$', ''), length(" + digits + "), " + digits;
+}
+
 constexpr const char* kGivenHolds =
     "unnest($1::text[], $2::int8[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], "
     "$8::float8[], $9::float8[], $10::float8[], $11::bytea[], $12::bytea[], $13::text[]) WITH "
@@ -300,15 +307,23 @@ void PostgresStore::forEachHold(HoldPart part, const std::function<void(const Ho
 }
 
 void PostgresStore::forEachHoldWhere(const std::string& condition, const Values& values, int count,
-                                     std::int64_t after, std::size_t most,
+                                     HoldOrder order, const HoldPlace& after, std::size_t most,
                                      const std::function<void(const HoldRow&)>& visit) {
   Values all = values;
-  all.add(after);
+  all.add(after.key);
+  const std::string dollar = "$", key = dollar + std::to_string(count + 1),
+                    id = dollar + std::to_string(count + 2);
+  std::string beyond = "key > " + key, by = "key";
+  if (order == HoldOrder::Id) {
+    all.add(after.id);
+    by = idOrder("id") + ", key";
+    beyond = "(" + by + ") > (" + idOrder(id + " COLLATE \"C\"") + ", " + key + ")";
+  }
   const Rows rows = connection_->run(
       std::string("SELECT key, id, status, name, bin, set_name, colour, site, protrusion_mm, "
                   "width_mm, height_mm, volume_mm3, ") +
-          columnsOf(HoldPart::Search) + " FROM hold WHERE key > $" + std::to_string(count + 1) +
-          condition + " ORDER BY key LIMIT " + std::to_string(most),
+          columnsOf(HoldPart::Search) + " FROM hold WHERE " + beyond + condition + " ORDER BY " +
+          by + " LIMIT " + std::to_string(most),
       all);
   for (int row = 0; row < rows.size(); ++row) visit(holdRow(rows, row));
 }
@@ -407,7 +422,14 @@ void PostgresStore::clear() {
   connection_->execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch");
 }
 
-/// The engine checks its pages' checksums whenever it reads them, and fails the statement.
+/// Where pages have checksums the engine checks them whenever it reads one, and fails the
+/// statement; remark() says where they have none.
 std::string PostgresStore::damage() { return ""; }
+
+std::string PostgresStore::remark() {
+  if (texts("SHOW data_checksums") == std::vector<std::string>{"on"}) return "";
+  return "The database server keeps no checksums of its pages, so that a disk that changes one "
+         "goes unnoticed by it: have its administrator stop it and run pg_checksums --enable.";
+}
 
 }  // namespace holdshelf

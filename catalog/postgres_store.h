@@ -33,10 +33,16 @@ class PostgresStore : public LibraryStore {
   void keepFilesIn(const std::filesystem::path& folder);
   const std::shared_ptr<postgres::Connection>& connection() const { return connection_; }
 
-  /// Search parts of at most `most` rows beyond a key that fit a condition (" AND ..." with its
-  /// values as $1 to $count), in order of their keys.
+  enum class HoldOrder { Key, Id };  ///< Id: H-9 before H-0010, as search sorts them.
+  /// Where a page of rows ended; as it is made, before the first row.
+  struct HoldPlace {
+    std::int64_t key = 0;
+    std::string id;
+  };
+  /// Search parts of at most `most` rows beyond a place that fit a condition (" AND ..." with its
+  /// values as $1 to $count), in order.
   void forEachHoldWhere(const std::string& condition, const postgres::Values& values, int count,
-                        std::int64_t after, std::size_t most,
+                        HoldOrder order, const HoldPlace& after, std::size_t most,
                         const std::function<void(const HoldRow&)>& visit);
 
   void migrate(const std::function<void()>& refold) override;
@@ -60,6 +66,7 @@ class PostgresStore : public LibraryStore {
   void putHolds(const std::vector<HoldRow>& holds) override;
   void clear() override;
   std::string damage() override;
+  std::string remark() override;
 
  private:
   std::int64_t version();

@@ -2,7 +2,6 @@
 #include "catalog/query_match.h"
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <cstdio>
 #include <limits>
@@ -36,11 +35,6 @@ std::string withUnit(double value, const std::string& unit) {
   return number(value) + " " + unit;
 }
 
-std::string lower(std::string text) {
-  for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return text;
-}
-
 std::string anyOf(const google::protobuf::RepeatedPtrField<std::string>& names) {
   std::string text;
   for (int i = 0; i < names.size(); ++i)
@@ -51,7 +45,7 @@ std::string anyOf(const google::protobuf::RepeatedPtrField<std::string>& names) 
 bool contains(const google::protobuf::RepeatedPtrField<std::string>& names,
               const std::string& name) {
   return std::any_of(names.begin(), names.end(),
-                     [&](const std::string& n) { return lower(n) == lower(name); });
+                     [&](const std::string& n) { return caseless(n) == caseless(name); });
 }
 
 /// "red" stands for every red; "vivid red" only for itself.
@@ -66,9 +60,9 @@ bool statusFits(const Query& query, Status status) {
 }
 
 bool textFits(const Query& query, const SearchEntry& entry) {
-  const std::string text = lower(query.text());
-  return lower(entry.name).find(text) != std::string::npos ||
-         lower(entry.id).find(text) != std::string::npos;
+  const std::string text = caseless(query.text());
+  return caseless(entry.name).find(text) != std::string::npos ||
+         caseless(entry.id).find(text) != std::string::npos;
 }
 
 /// Whether two turning ranges, degrees and of any whole turns, have a rotation in common.
@@ -129,6 +123,12 @@ std::string wallText(const Query& query) {
 }
 
 }  // namespace
+
+std::string caseless(std::string text) {
+  for (char& c : text)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return text;
+}
 
 std::string rangeText(const Range& range) {
   const std::string unit = kindOrThrow(range.number()).unit;

@@ -115,6 +115,9 @@ class QueryMatcher {
   bool numbers_only_ = false;  ///< But for the status.
 };
 
+/// A name as queries compare it: with a to z for A to Z, all other letters as they are.
+std::string caseless(std::string text);
+
 /// "12 mm to 20 mm", "12 mm or more", "5 mm or less".
 std::string rangeText(const Range& range);
 

@@ -24,9 +24,14 @@ class Where {
     values_.add(value);
     sql_ += " AND " + before + "$" + std::to_string(++count_) + after;
   }
+  /// One of these names, caseless.
   void any(const std::string& column, const google::protobuf::RepeatedPtrField<std::string>& of) {
     if (of.empty()) return;
-    add(column + " = ANY(", std::vector<std::string_view>(of.begin(), of.end()), ")");
+    std::vector<std::string> names;
+    for (const std::string& name : of) names.push_back(caseless(name));
+    // Columns are of collation "C": lower() leaves all but A to Z as they are, as caseless() does.
+    add("lower(" + column + ") = ANY(", std::vector<std::string_view>(names.begin(), names.end()),
+        ")");
   }
   void addPlain(const std::string& condition) { sql_ += " AND " + condition; }
   const std::string& sql() const { return sql_; }
@@ -76,9 +81,10 @@ Where conditions(const Query& query) {
   where.any("site", query.sites());
   if (!query.colours().empty()) {  // The name, or "... red" where red is a basic term.
     std::vector<std::string> patterns;
-    for (const std::string& colour : query.colours()) patterns.push_back("%" + escaped(colour));
-    where.add("colour LIKE ANY(", std::vector<std::string_view>(patterns.begin(), patterns.end()),
-              ")");
+    for (const std::string& colour : query.colours())
+      patterns.push_back("%" + escaped(caseless(colour)));
+    where.add("lower(colour) LIKE ANY(",
+              std::vector<std::string_view>(patterns.begin(), patterns.end()), ")");
   }
   if (!query.text().empty())
     where.add("(name || ' ' || id) ILIKE ", "%" + escaped(query.text()) + "%");
@@ -105,14 +111,16 @@ SearchEntry entryOf(const HoldRow& row) {
 /// Looks through one part of the holds until there are enough; false: it looked too long.
 bool gather(PostgresStore& store, const Where& where, const QueryMatcher& matcher,
             std::size_t enough, std::size_t& looks, SearchIndex& found) {
+  const auto order =
+      matcher.query().sort() == "id" ? PostgresStore::HoldOrder::Id : PostgresStore::HoldOrder::Key;
   std::size_t page = kFirstPage;
-  std::int64_t after = 0;
+  PostgresStore::HoldPlace after;
   while (found.size() < enough) {
     std::size_t rows = 0;
-    store.forEachHoldWhere(where.sql(), where.values(), where.count(), after, page,
+    store.forEachHoldWhere(where.sql(), where.values(), where.count(), order, after, page,
                            [&](const HoldRow& row) {
                              ++rows;
-                             after = row.key;
+                             after = {row.key, std::string(row.id)};
                              if (found.size() >= enough) return;
                              SearchEntry entry = entryOf(row);
                              if (matcher.matches(entry)) found.add(std::move(entry));

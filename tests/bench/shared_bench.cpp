@@ -194,6 +194,15 @@ int benchLarge(int count) {
          "", "");
   filter("bin", {}, "", "B77");
   filter("bin, red, edge depth 10..25", {{"edge-depth", "10..25"}}, "red", "B77");
+  timed("red, by id, as the page asks", 25, 20, [&] {
+    Query query;
+    query.add_colours("red");
+    query.set_sort("id");
+    query.set_limit(20);
+    query.set_site("north");
+    const auto result = findInDatabase(library, query);
+    return result ? result->hits_size() : -1;
+  });
   timed("name hold 4711", 25, 20, [&] {
     Query query;
     query.set_text("hold 4711");

@@ -12,6 +12,7 @@
 #include "catalog/library_check.h"
 #include "catalog/library_transfer.h"
 #include "catalog/postgres_store.h"
+#include "tests/catalog/environment.h"
 #include "tests/catalog/library_model.h"
 #include "tests/catalog/run_program.h"
 #include "tests/postgres/test_server.h"
@@ -106,6 +107,7 @@ TEST_CASE("shared library: rows that somebody changed are found and made anew fr
   library.commit({created("H-0001", "Quarry ledge", "B4"), scanned("H-0001", 31.5)});
   library.commit({created("H-0002")});
   for (const char* damage : {"UPDATE hold SET name = 'x' WHERE id = 'H-0001'",
+                             "UPDATE hold SET site = 'elsewhere' WHERE id = 'H-0001'",
                              "DELETE FROM event WHERE number = 3", "DELETE FROM hold"}) {
     CAPTURE(std::string(damage));
     borrowConnection(address)->execute(damage);
@@ -114,6 +116,73 @@ TEST_CASE("shared library: rows that somebody changed are found and made anew fr
     CHECK(checkLibrary(address, false, {}).faults().empty());
     CHECK(library.hold("H-0001").name() == "Quarry ledge");
   }
+}
+
+TEST_CASE("shared library: one site mends and brings over what all of them have said") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase(), copy = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  library.actAt("south");
+  library.commit({created("H-0001"), scanned("H-0001", 31.5)});
+  Event edited;
+  edited.set_hold("H-0001");
+  edited.mutable_edited()->add_fields("name");
+  edited.mutable_edited()->set_name("Quarry ledge");
+  library.commit({edited});
+  const Environment site("HOLDSHELF_SITE", "north");
+  Library there = Library::openOrCreate(copy);
+  CHECK_THROWS_AS(Library::open(address).commit({edited}), BadInput);
+  CHECK(transferLibrary(library, there, {}).events() == 3);
+  CHECK(libraryDigest(there) == libraryDigest(library));
+  borrowConnection(address)->execute("DELETE FROM hold");
+  CHECK(checkLibrary(address, true, {}).repaired());
+  CHECK(library.hold("H-0001").name() == "Quarry ledge");
+  CHECK(checkLibrary(address, false, {}).faults().empty());
+}
+
+TEST_CASE("shared library: that its server keeps no checksums is said, and is no fault") {
+  REQUIRE_POSTGRES(server);  // It was made without them.
+  const std::string address = server->newDatabase();
+  { (void)Library::openOrCreate(address); }
+  const CheckReport without = checkLibrary(address, false, {});
+  CHECK(without.faults().empty());
+  REQUIRE(without.remarks_size() == 1);
+  CHECK(without.remarks(0).find("pg_checksums --enable") != std::string::npos);
+  const auto run = runProgram({"check", "--library", address});
+  CHECK(run.status == 0);
+  CHECK(run.out.find("pg_checksums --enable") != std::string::npos);
+
+  const auto with = TestServer::flushing("16MB");
+  const std::string other = with->newDatabase();
+  { (void)Library::openOrCreate(other); }
+  CHECK(checkLibrary(other, false, {}).remarks().empty());
+}
+
+TEST_CASE("shared library: a transaction in which a statement failed is not stored, and says so") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  const auto connection = borrowConnection(address);
+  {
+    postgres::Transaction transaction(*connection);
+    connection->execute("INSERT INTO meta VALUES('mine', '1')");
+    CHECK_THROWS_AS(connection->execute("SELECT 1 / 0"), postgres::Error);
+    CHECK_THROWS_WITH_AS(transaction.commit(), doctest::Contains("whole transaction"),
+                         postgres::Error);
+  }
+  CHECK_FALSE(connection->inTransaction());
+  CHECK(connection->run("SELECT FROM meta WHERE key = 'mine'").empty());
+  postgres::Connection& own = *dynamic_cast<PostgresStore&>(library.store()).connection();
+  CHECK_THROWS_AS(library.commit({created("H-0001")},
+                                 [&] {
+                                   try {
+                                     own.execute("SELECT 1 / 0");
+                                   } catch (const postgres::Error&) {  // Swallowed.
+                                   }
+                                 }),
+                  StoreUnavailable);
+  library.commit({created("H-0001")});
+  CHECK(library.lastEvent() == 1);
 }
 
 TEST_CASE("shared library: a newer one is left alone; a lost connection is a sentence") {

@@ -77,7 +77,7 @@ TestServer* TestServer::instance() {
       std::printf("PostgreSQL is not installed (Debian: postgresql): its tests are skipped.\n");
     return std::unique_ptr<TestServer>(
         programs.empty() ? nullptr
-                         : new TestServer(programs, {"fsync=off", "shared_buffers=64MB"}));
+                         : new TestServer(programs, {"fsync=off", "shared_buffers=64MB"}, {}));
   }();
   return server.get();
 }
@@ -85,11 +85,12 @@ TestServer* TestServer::instance() {
 std::unique_ptr<TestServer> TestServer::flushing(const std::string& cache) {
   const fs::path programs = findPrograms();
   if (programs.empty()) throw std::runtime_error("PostgreSQL is not installed");
-  return std::unique_ptr<TestServer>(
-      new TestServer(programs, {"shared_buffers=" + cache, "max_wal_size=8GB"}));
+  return std::unique_ptr<TestServer>(new TestServer(
+      programs, {"shared_buffers=" + cache, "max_wal_size=8GB"}, {"--data-checksums"}));
 }
 
-TestServer::TestServer(const fs::path& programs, std::vector<std::string> settings)
+TestServer::TestServer(const fs::path& programs, std::vector<std::string> settings,
+                       const std::vector<std::string>& made_with)
     : programs_(programs), settings_(std::move(settings)), uid_(::getuid()), gid_(::getgid()) {
   if (uid_ == 0) {  // It refuses to run as root.
     const passwd* user = ::getpwnam("postgres");
@@ -99,9 +100,11 @@ TestServer::TestServer(const fs::path& programs, std::vector<std::string> settin
     gid_ = user->pw_gid;
   }
   fs::permissions(folder_.path(), fs::perms::all);
-  const pid_t made = spawn({programs_ / "initdb", "-D", folder_ / "data", "-U", "tester", "-A",
-                            "trust", "--locale=C", "-E", "UTF8", "--no-sync", "--no-instructions"},
-                           uid_, gid_, folder_ / "log");
+  std::vector<std::string> words = {
+      programs_ / "initdb", "-D", folder_ / "data", "-U",        "tester",           "-A", "trust",
+      "--locale=C",         "-E", "UTF8",           "--no-sync", "--no-instructions"};
+  words.insert(words.end(), made_with.begin(), made_with.end());
+  const pid_t made = spawn(words, uid_, gid_, folder_ / "log");
   int status = -1;
   ::waitpid(made, &status, 0);
   if (status != 0) throw std::runtime_error("initdb failed: see " + (folder_ / "log").string());

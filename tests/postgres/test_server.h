@@ -19,8 +19,8 @@ class TestServer {
   /// Started at its first use; nullptr, saying so once, where PostgreSQL is not installed.
   static TestServer* instance();
 
-  /// One as a gym would run it, flushing to the disk, with `cache` of memory ("1GB"). @throws
-  /// std::runtime_error  PostgreSQL is not installed.
+  /// One as a gym would run it, flushing to the disk, with checksums of its pages and `cache` of
+  /// memory ("1GB"). @throws std::runtime_error  PostgreSQL is not installed.
   static std::unique_ptr<TestServer> flushing(const std::string& cache);
 
   /// Address of a new, empty database.
@@ -35,7 +35,8 @@ class TestServer {
   TestServer& operator=(const TestServer&) = delete;
 
  private:
-  TestServer(const std::filesystem::path& programs, std::vector<std::string> settings);
+  TestServer(const std::filesystem::path& programs, std::vector<std::string> settings,
+             const std::vector<std::string>& made_with);
   void start();
   void stop();
 
