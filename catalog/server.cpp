@@ -95,8 +95,9 @@ bool isLoopback(const std::string& address) {
   return address.starts_with("127.") || address == "::1" || address.starts_with("::ffff:127.");
 }
 
-/// Who asks sits at this machine: not where a proxy on it passes on what others ask (RFC 7239;
-/// RFC 9110, 7.6.3; X-Forwarded-For is common practice).
+/// Who asks sits at this machine: not where a proxy on it says that it passes on what others ask
+/// (RFC 7239; RFC 9110, 7.6.3; X-Forwarded-For is common practice). One that does not say so cannot
+/// be told from who sits here.
 bool isLocal(const httplib::Request& request) {
   return isLoopback(request.remote_addr) && !request.has_header("Forwarded") &&
          !request.has_header("X-Forwarded-For") && !request.has_header("Via");

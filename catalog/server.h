@@ -15,7 +15,7 @@ struct ServeOptions {
   std::filesystem::path library, web;
   std::string host = "127.0.0.1";  ///< Where to listen: only this machine unless told otherwise.
   int port = 8484;                 ///< 0: any free one.
-  bool pair_here = false;          ///< Devices on this machine have to pair, too.
+  bool pair_here = false;  ///< Devices on this machine have to pair, too. Behind a proxy: true.
 };
 
 /// The page's address by this machine's name in its network (multicast DNS, RFC 6762).
@@ -31,10 +31,11 @@ std::string ownPageAddress(int port);
 /// is taken for the next one. Every reply forbids the browser to load, send or embed anything
 /// beyond this server.
 ///
-/// Who sits at this machine is its head, unless a proxy on it passes the request on; every other
-/// device has the role that it was paired for (catalog/devices.h). Nothing is encrypted: who can
-/// listen in on the network can take over a device, so it should be the gym's own and not its
-/// guests'.
+/// Who sits at this machine is its head; every other device has the role that it was paired for
+/// (catalog/devices.h). What a proxy or tunnel on this machine passes on comes from this machine,
+/// too: only where it says so (Forwarded, X-Forwarded-For, Via) can it be told and has to pair.
+/// Many do not say so: behind one, `pair_here` has to be set. Nothing is encrypted: who can listen
+/// in on the network can take over a device, so it should be the gym's own and not its guests'.
 class Server {
  public:
   /// Reads the page and takes the port.

@@ -49,8 +49,10 @@ void addServeCommand(CLI::App& app, Job& job) {
   command->add_flag_callback(
       "--open", [options] { options->host = "0.0.0.0"; },
       "Open it to the network: other devices pair with a code first");
-  command->add_flag("--pair-here", options->pair_here,
-                    "Browsers on this machine have to pair, too");
+  command->add_flag(
+      "--pair-here", options->pair_here,
+      "Browsers on this machine have to pair, too: needed behind a proxy or tunnel on "
+      "this machine, which cannot always be told from you");
   command->add_option("--web", options->web, "Folder of the built page")->type_name("DIR");
   command->callback([options, &job] { job = [options](Console& c) { serve(*options, c); }; });
 }
