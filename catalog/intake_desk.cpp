@@ -379,7 +379,7 @@ IntakePhoto IntakeDesk::announce(const std::string& id, const IntakePhoto& wante
     throw BadInput("The gym's computer has less than 1 GB of room left: make room on it first.");
   IntakePhoto photo;
   photo.set_sha256(wanted.sha256());
-  photo.set_name(shownLine(wanted.name(), 200, "photo's name"));
+  photo.set_name(shownStart(wanted.name(), 200));
   photo.set_size(wanted.size());
   photo.set_state(IntakePhoto::UPLOADING);
   *intake.add_photos() = photo;

@@ -13,5 +13,7 @@ namespace holdshelf {
 std::string shownText(const std::string& text, std::size_t most, const std::string& what);
 /// The same of text that has a line of its own: breaks and tabs go too.
 std::string shownLine(const std::string& text, std::size_t most, const std::string& what);
+/// The same of text that a program chose, like a file's name: what is longer is cut, not refused.
+std::string shownStart(const std::string& text, std::size_t most);
 
 }  // namespace holdshelf

@@ -21,11 +21,13 @@ namespace {
 
 const std::string kJpeg = "\xff\xd8\xff";
 
-/// Stands for the program that looks at photos: takes its time, and counts.
-fs::path slowLooker(const TempFolder& folder) {
+/// Stands for the program that looks at photos: says in `begun` that it has begun, waits for `go`
+/// (half a minute at most) and counts itself in `looks`.
+fs::path heldLooker(const TempFolder& folder) {
   const fs::path script = folder / "look.sh";
-  std::ofstream(script) << "#!/bin/sh\nsleep 0.4\necho x >> '" << (folder / "looks").string()
-                        << "'\necho '{\"usable\":true}'\n";
+  std::ofstream(script) << "#!/bin/sh\ncd '" << folder.path().string() << "'\n: > begun\n"
+                        << "for i in $(seq 600); do [ -e go ] && break; sleep 0.05; done\n"
+                        << "echo x >> looks\necho '{\"usable\":true}'\n";
   fs::permissions(script, fs::perms::owner_all);
   return script;
 }
@@ -37,6 +39,12 @@ std::string bring(IntakeDesk& desk, const std::string& id, const std::string& by
   desk.announce(id, photo);
   desk.receive(id, photo.sha256(), 0, bytes);
   return photo.sha256();
+}
+
+bool appears(const fs::path& file) {
+  for (int i = 0; i < 1000 && !fs::exists(file); ++i)
+    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+  return fs::exists(file);
 }
 
 bool becomes(IntakeDesk& desk, const std::string& id, const std::string& photo,
@@ -120,7 +128,7 @@ TEST_CASE("intake desk: of a stored one its state is left for a day, then nothin
 TEST_CASE("intake desk: a photo thrown away in the queue and given again is not looked at unborn") {
   TempFolder folder;
   (void)Library::openOrCreate(folder / "l");
-  IntakeDesk desk(folder / "l", slowLooker(folder), [](const IntakeMoved&) {});
+  IntakeDesk desk(folder / "l", heldLooker(folder), [](const IntakeMoved&) {});
   const std::string id = desk.open(wishes("A4"), "Kim").id();
   const std::string first = bring(desk, id, kJpeg + "first");
   const std::string again = bring(desk, id, kJpeg + "again");
@@ -129,8 +137,9 @@ TEST_CASE("intake desk: a photo thrown away in the queue and given again is not 
   photo.set_sha256(again);
   photo.set_size(8);
   desk.announce(id, photo);
+  std::ofstream(folder / "go").flush();
   REQUIRE(becomes(desk, id, first, IntakePhoto::LOOKED));
-  std::this_thread::sleep_for(std::chrono::milliseconds(800));  // Two looks long.
+  std::this_thread::sleep_for(std::chrono::milliseconds(800));  // Many looks long.
   CHECK(desk.photo(id, again).state() == IntakePhoto::UPLOADING);
   desk.receive(id, again, 0, kJpeg + "again");
   CHECK(becomes(desk, id, again, IntakePhoto::LOOKED));
@@ -140,11 +149,24 @@ TEST_CASE("intake desk: a photo thrown away in the queue and given again is not 
 TEST_CASE("intake desk: another mat while a photo is being looked at: it is looked at with that") {
   TempFolder folder;
   (void)Library::openOrCreate(folder / "l");
-  IntakeDesk desk(folder / "l", slowLooker(folder), [](const IntakeMoved&) {});
+  IntakeDesk desk(folder / "l", heldLooker(folder), [](const IntakeMoved&) {});
   const std::string id = desk.open(wishes("A4"), "Kim").id();
   const std::string photo = bring(desk, id, kJpeg + "photo");
-  std::this_thread::sleep_for(std::chrono::milliseconds(150));  // The look is under way.
+  REQUIRE(appears(folder / "begun"));
   desk.change(id, wishes("A3"));
+  std::ofstream(folder / "go").flush();
   REQUIRE(becomes(desk, id, photo, IntakePhoto::LOOKED));
   CHECK(readFile(folder / "looks") == "x\nx\n");
+}
+
+TEST_CASE("intake desk: a photo's name is only shown: a long one is cut, between letters") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+  const std::string id = desk.open(wishes("A4"), "Kim").id();
+  IntakePhoto photo;
+  photo.set_sha256(std::string(64, 'a'));
+  photo.set_size(8);
+  for (int i = 0; i < 250; ++i) photo.mutable_name()->append("\xc3\xa4");  // U+00E4, two bytes.
+  CHECK(desk.announce(id, photo).name() == photo.name().substr(0, 400));
 }

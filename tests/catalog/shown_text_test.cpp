@@ -23,3 +23,12 @@ TEST_CASE("shown text: what is no letter goes, a note keeps its lines") {
 TEST_CASE("shown text: blanks around it do not count") {
   CHECK(shownLine(std::string(100, ' ') + "abc" + std::string(100, ' '), 3, "bin") == "abc");
 }
+
+TEST_CASE("shown text: what nobody typed is cut between letters, with no blank at its end") {
+  const std::string four = "a\xc3\xa4\xe2\x82\xac\xf0\x9f\xa7\x97";  // As above.
+  CHECK(shownStart(four, 4) == four);
+  CHECK(shownStart(four, 3) == four.substr(0, 6));
+  CHECK(shownStart(four, 2) == four.substr(0, 3));
+  CHECK(shownStart(four, 0).empty());
+  CHECK(shownStart(" ab\n c", 3) == "ab");
+}
