@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cctype>
 #include <map>
+#include <set>
 
 #include "catalog/climbs.h"
 #include "catalog/gym.h"
@@ -11,6 +12,12 @@
 
 namespace holdshelf {
 namespace {
+
+/// Not mounted yet, and the zone's panels take different ones.
+bool dependsOnPanel(const BoltAdvice& advice) {
+  return std::any_of(advice.elsewhere().begin(), advice.elsewhere().end(),
+                     [&](const PanelBolt& bolt) { return bolt.label() != advice.label(); });
+}
 
 /// "M10 × 35 on wave lower, M10 × 40 on wave top" where that is not known yet, each with its count;
 /// empty where no panel of the zone has one.
@@ -20,16 +27,15 @@ std::string boltWords(const BoltAdvice& advice) {
     if (label.empty()) return std::string("none");
     return (each > 1 ? std::to_string(each) + " × " : "") + label;
   };
-  bool differ = false, any = !advice.label().empty();
+  bool any = !advice.label().empty();
   std::string others;
   for (const PanelBolt& bolt : advice.elsewhere()) {
-    differ = differ || bolt.label() != advice.label();
     any = any || !bolt.label().empty();
     others += ", " + counted(bolt.label()) + " on " + bolt.panel();
   }
   if (!any) return "";
   const std::string text = counted(advice.label());
-  return differ ? text + " on " + advice.assumed_panel() + others : text;
+  return dependsOnPanel(advice) ? text + " on " + advice.assumed_panel() + others : text;
 }
 
 /// Splits "A10" into "A" and 10, so that bins sort as one walks.
@@ -78,11 +84,13 @@ PickList pickList(const Library& library, const std::string& id, const BoltSetti
   }
   *list.mutable_bolts() = packBolts(questions, settings, stock);
   std::map<std::string, std::string> bolts;
+  std::set<std::string> by_panel;
   for (const BoltAdvice& advice : list.bolts().bolts()) {
     const std::string words = boltWords(advice);
     if (words.empty()) continue;
     std::string& text = bolts[advice.hold()];
     text += (text.empty() ? "" : ", ") + words;
+    if (dependsOnPanel(advice)) by_panel.insert(advice.hold());
   }
   std::vector<std::pair<std::string, PickLine>> lines;
   for (const ClimbHold& held : list.climb().holds()) {
@@ -96,6 +104,7 @@ PickList pickList(const Library& library, const std::string& id, const BoltSetti
     line.set_colour(hold.colour().name());
     line.set_count(piecesOf(hold));
     line.set_bolt(bolts[hold.id()]);
+    line.set_bolt_depends_on_panel(by_panel.contains(hold.id()));
     lines.emplace_back(hold.bin(), std::move(line));
   }
   const Gym gym = gymOf(library);

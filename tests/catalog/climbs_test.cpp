@@ -180,6 +180,7 @@ TEST_CASE("climbs: panels fixed differently: advice before placement, the bolt a
   addHolds(library, "C-0001", {"H-0001"});
   const PickList list = pickList(library, "C-0001");
   CHECK(list.bins(0).lines(0).bolt() == "M10 × 40 on roof, M10 × 50 on wall");
+  CHECK(list.bins(0).lines(0).bolt_depends_on_panel());
   REQUIRE(list.bolts().bolts(0).warnings_size() == 1);
   CHECK(list.bolts().bolts(0).warnings(0).find("on wall M10 × 50") != std::string::npos);
   CHECK(pickText(list).find("! H-0001: Not placed yet") != std::string::npos);
@@ -204,6 +205,7 @@ TEST_CASE("climbs: panels fixed differently: advice before placement, the bolt a
   CHECK(climbChangeText(climbHistory(library, "C-0001").events().rbegin()->climb())
             .find("M10 × 40 no longer counts") != std::string::npos);
   CHECK(pickList(library, "C-0001").bins(0).lines(0).bolt() == "M10 × 50");
+  CHECK_FALSE(pickList(library, "C-0001").bins(0).lines(0).bolt_depends_on_panel());
   climb = recordBolt(library, "C-0001", "H-0001", "M10 × 50");
   CHECK(heldBy(climb, "H-0001")->former_bolt().empty());
 

@@ -59,8 +59,9 @@ function row(context, each, climb) {
     let advice = '';
     try {
       const picked = await get(`${path}/pick`);
-      advice = (picked.bins ?? []).flatMap((bin) => bin.lines ?? []).find((line) => line.hold === id)?.bolt ?? '';
-      if (advice.includes(' on ')) advice = '';  // Not placed: nobody knows which of them it will be.
+      const line = (picked.bins ?? []).flatMap((bin) => bin.lines ?? []).find((each) => each.hold === id);
+      // Not placed: nobody knows yet which of them it will be.
+      if (!line?.boltDependsOnPanel) advice = line?.bolt ?? '';
     } catch { /* Without advice the field starts empty. */ }
     askText(`Bolt of ${id}`, 'As it is on the box, e.g. M10 × 55', each.bolt || advice, 'Record it',
             (text) => change({bolted: {hold: id, bolt: text}}, {done: `${id}: ${text}.`}));
