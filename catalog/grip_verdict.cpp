@@ -75,28 +75,41 @@ std::string pullText(double pull_deg) {
   return number(", pulled %.0f° to the ", side) + (pull_deg > 0 ? "right" : "left");
 }
 
-/// "Too grabbable: ..."; the cure follows when there is one.
-std::string sentenceOf(const GripModel& model, const HandAnswer& reach, const GripVerdict& v) {
-  const std::string why = model.explain(reach.force) + pullText(reach.pull_deg);
-  std::string out;
-  if (v.too_grabbable() == GripVerdict::YES) {
-    out = "Too grabbable: " + why;
-  } else if (v.too_grabbable() == GripVerdict::BORDERLINE) {
-    out = "Borderline grabbable: " + why;
-  } else if (v.serves_toe() == GripVerdict::NO) {
-    out = "Neither hand nor foot: " + why;
-  } else {
-    out = (v.serves_toe() == GripVerdict::BORDERLINE ? "Borderline foothold: " : "Foothold: ") +
-          v.toe().reason() + "; for hands only " + why;
-    return out + ".";
-  }
-  if (v.too_grabbable() == GripVerdict::NO) return out + "; " + v.toe().reason() + ".";
+/// The answer in a word.
+std::string footWord(const GripVerdict& v) {
+  if (v.too_grabbable() == GripVerdict::YES) return "Too grabbable";
+  if (v.too_grabbable() == GripVerdict::BORDERLINE) return "Borderline grabbable";
+  if (v.serves_toe() == GripVerdict::NO) return "Neither hand nor foot";
+  return v.serves_toe() == GripVerdict::BORDERLINE ? "Borderline foothold" : "Foothold";
+}
+
+/// What keeps hands off, for what is too grabbable.
+std::string cureText(const GripVerdict& v) {
   if (v.foot_ranges().empty())
-    return out + "; no rotation serves a toe and keeps hands off at this wall angle.";
+    return "; no rotation serves a toe and keeps hands off at this wall angle";
   const FootRange& cure = v.foot_ranges(0);
-  out += "; turned to " + rangeText(cure) + ": " + cure.reason();
+  std::string out = "; turned to " + rangeText(cure) + ": " + cure.reason();
   for (int i = 1; i < v.foot_ranges_size(); ++i)
     out += (i == 1 ? "; also at " : ", ") + rangeText(v.foot_ranges(i));
+  return out;
+}
+
+/// "Too grabbable: ..."; the cure follows when there is one.
+std::string sentenceOf(const std::string& why, const GripVerdict& v) {
+  const std::string out = footWord(v) + ": ";
+  if (v.too_grabbable() != GripVerdict::NO) return out + why + cureText(v) + ".";
+  if (v.serves_toe() == GripVerdict::NO) return out + why + "; " + v.toe().reason() + ".";
+  return out + v.toe().reason() + "; for hands only " + why + ".";
+}
+
+/// The same beside the reasons of hand and toe: a hand's only where another pull finds a better
+/// grip.
+std::string footSentenceOf(const std::string& why, const GripVerdict& v) {
+  std::string out = footWord(v);
+  const bool another = v.strongest().reason() != v.hand().reason();
+  const bool foot = v.too_grabbable() == GripVerdict::NO && v.serves_toe() != GripVerdict::NO;
+  if (another) out += (foot ? "; for hands only " : ": ") + why;
+  if (v.too_grabbable() != GripVerdict::NO) out += cureText(v);
   return out + ".";
 }
 
@@ -198,7 +211,9 @@ GripVerdict verdictAt(const GripModel& model, const Mounting& mounting) {
   verdict.set_serves_toe(compareWith(toe.fraction, t.toe_fraction, toe.sigma));
   for (FootRange& range : footRanges(model, steps)) *verdict.add_foot_ranges() = std::move(range);
   addLip(model, pulled, toe, wall_angle_deg, verdict);
-  verdict.set_sentence(sentenceOf(model, reach, verdict));
+  const std::string why = model.explain(reach.force) + pullText(reach.pull_deg);
+  verdict.set_sentence(sentenceOf(why, verdict));
+  verdict.set_foot_sentence(footSentenceOf(why, verdict));
   verdict.set_hand_model(model.handSizes().whose);
   verdict.add_cautions(gripCaution());
   return verdict;

@@ -34,6 +34,10 @@ TEST_CASE("verdictAt: a flat crimpable edge as a foot gets crimped; common pract
   CHECK(contains(v.sentence(),
                  "Too grabbable: flat edge 14.2 ± 0.3 mm deep over 62 mm: four fingers, 0."));
   CHECK(contains(v.sentence(), "of a jug; turned to "));
+  // Beside the hand's own reason it is not told again.
+  CHECK(contains(v.sentence(), v.hand().reason()));
+  CHECK(v.foot_sentence().starts_with("Too grabbable; turned to "));
+  CHECK_FALSE(contains(v.foot_sentence(), v.hand().reason()));
   REQUIRE(v.foot_ranges_size() >= 1);
   const FootRange& cure = v.foot_ranges(0);
   CHECK(cure.from_deg() <= 180);
@@ -60,6 +64,8 @@ TEST_CASE("verdictAt: inside the cure it is a foothold, explained on both sides"
   CHECK(v.serves_toe() != GripVerdict::NO);
   CHECK(contains(v.sentence(), "of a deep edge"));
   CHECK(contains(v.sentence(), "of a jug"));
+  CHECK(contains(v.sentence(), v.toe().reason()));
+  CHECK_FALSE(contains(v.foot_sentence(), v.toe().reason()));
 }
 
 TEST_CASE("verdictAt: what thumb and one finger can pinch is rarely grabbed; common practice") {
@@ -82,6 +88,8 @@ TEST_CASE("verdictAt: the pull decides: a side pull finds the edge that faces th
         doctest::Approx(verdictAt(model, {0, 0, 0}).hand().fraction_of_jug()));
   CHECK(verdictAt(model, {180, 0, 180}).hand().fraction_of_jug() > 0.5);
   CHECK(contains(verdictAt(model, {90, 0, 0}).sentence(), "pulled 90° to the right"));
+  // Straight down there is nothing: what a side pull finds is no repetition.
+  CHECK(contains(verdictAt(model, {90, 0, 0}).foot_sentence(), "pulled 90° to the right"));
 }
 
 TEST_CASE("verdictAt: lip, platform and factors of the grip that the pull finds") {

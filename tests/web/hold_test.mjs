@@ -81,7 +81,7 @@ export function holdTests({test, raw, readable}) {
     for (let deg = 15; deg <= 90; deg += 15) await page.mouse.move(...at(deg), {steps: 2});
     await page.mouse.up();
     await page.waitForSelector('.panel[data-at="90,0"] .sentence');
-    assert.equal(await page.textContent('.sentence'), (await json(raw, address, '/holds/H-0001/verdict?rotation=90')).sentence);
+    assert.equal(await page.textContent('.sentence'), (await json(raw, address, '/holds/H-0001/verdict?rotation=90')).footSentence);
   });
 
   test('hold: one finger looks around, two come closer, a tap cuts; keys do the same', async ({address, page}) => {

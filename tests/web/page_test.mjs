@@ -197,7 +197,10 @@ test('the dial, by keyboard, changes the verdict', async ({address, page}) => {
   assert.notEqual(await page.textContent('.sentence'), before);
   // The page says what the server says.
   const reply = await raw(address, {path: '/api/v1/holds/H-0001/verdict?rotation=180'});
-  assert.equal(await page.textContent('.sentence'), JSON.parse(reply.text).sentence);
+  const verdict = JSON.parse(reply.text);
+  assert.equal(await page.textContent('.sentence'), verdict.footSentence);
+  const shown = await page.textContent('.panel[data-at]');
+  assert.equal(shown.split(verdict.hand.reason).length, 2, 'the reason stands there once');
   await page.focus('#wall');
   await page.keyboard.press('ArrowRight');
   await page.waitForSelector('.panel[data-at="180,5"] .sentence');

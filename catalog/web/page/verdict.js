@@ -22,7 +22,7 @@ export function verdictParts(verdict) {
     h('h2', {}, `For hands: ${hand.word || 'nothing'}`),
     bar('Share of a jug', hand.fractionOfJug ?? 0, hand.sigma, h('strong', {}, hand.reason || '')),
     h('h2', {}, 'As a foothold'),
-    h('p', {class: 'sentence'}, verdict.sentence),
+    h('p', {class: 'sentence'}, verdict.footSentence),
     bar('Toe: share of a deep edge', toe.fraction ?? 0, toe.sigma, toe.reason || ''),
     h('dl', {class: 'numbers'}, row('Too grabbable for a foothold', ANSWER[verdict.tooGrabbable] ?? 'not known'),
       row('Serves a toe', ANSWER[verdict.servesToe] ?? 'not known')),
