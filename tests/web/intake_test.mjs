@@ -66,6 +66,38 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
     assert.equal((await raw(address, {path: `/api/v1${path}`})).status, 400);
   });
 
+  test('intake: of what is dropped all that can be read is taken, and what cannot is named', async ({address, page}) => {
+    await page.setViewportSize({width: 390, height: 844});
+    const {id} = JSON.parse((await post(address, '/intakes', {paper: 'A4'})).text);
+    await page.goto(`${address}#/intake/${id}`);
+    await page.waitForSelector('#photos', {state: 'attached'});
+    // Entries as a browser gives them; which of them cannot be read is not in a test's hand otherwise.
+    await page.evaluate((jpeg) => {
+      const refuse = (_, failed) => failed(new DOMException('gone', 'NotReadableError'));
+      const file = (name, file) => ({name, isFile: true, file});
+      const folder = (name, rounds) => ({name, isFile: false, createReader: () => ({readEntries: (done, failed) => {
+        const next = rounds.shift() ?? [];
+        return next === 'fails' ? refuse(done, failed) : done(next);
+      }})});
+      const photo = (name, last) => file(name, (done) => done(new File([new Uint8Array([...jpeg, last])], name)));
+      const unreadable = new File(['x'], 'pulled.jpg');
+      unreadable.arrayBuffer = () => Promise.reject(new DOMException('gone', 'NotReadableError'));
+      const entries = [file('gone.jpg', refuse), photo('one.jpg', 1), file('pulled.jpg', (done) => done(unreadable)),
+                       folder('card', [[photo('two.jpg', 2), file('torn.jpg', refuse)], [photo('three.jpg', 3)], 'fails'])];
+      window.dropEntries = (list) => document.dispatchEvent(Object.assign(new Event('drop', {cancelable: true}),
+        {dataTransfer: {types: ['Files'], files: [], items: list.map((entry) => ({webkitGetAsEntry: () => entry}))}}));
+      window.emptyFolder = folder('empty', []);
+      window.dropEntries(entries);
+    }, [...readFileSync(files[0]).subarray(0, 20_000)]);
+    await page.waitForSelector('#said >> text=gone.jpg, torn.jpg, card and 1 more could not be read.');
+    await page.waitForFunction(() => document.querySelectorAll('.photo[data-state="LOOKED"]').length === 3);
+    assert.deepEqual((await json(address, `/intakes/${id}`)).photos.map((photo) => photo.name).sort(), ['one.jpg', 'three.jpg', 'two.jpg']);
+    await page.evaluate(() => window.dropEntries([window.emptyFolder]));
+    await page.waitForSelector('#said >> text=There is no file in it');
+    await page.goto(`${address}#/intake`);
+    assert.equal((await raw(address, {method: 'DELETE', path: `/api/v1/intakes/${id}`})).status, 200);
+  });
+
   test('intake: the demo’s photos with the line cut, the server killed and the tab closed', async ({context, expectErrors}) => {
     const own = join(folder, 'intake-library');
     cpSync(library, own, {recursive: true, filter: (path) => !path.startsWith(join(library, 'serve'))});

@@ -157,10 +157,18 @@ async function oneScreen(main, id, atEnd) {
   const form = h('details', {class: 'panel labels-form'}, h('summary', {}, h('strong', {}, 'What you know of it')),
     h('div', {class: 'fields'}, LABELS.map(([key, label]) => field(`label-${key}`, label, inputs[key]))));
 
-  const give = (files) => {
+  const give = async (files, unread = []) => {
     const others = files.filter((file) => !/\.(jpe?g|png)$/i.test(file.name)).length;
-    if (others) say(`${others} of ${files.length} files are no JPEG or PNG and were left out.`);
-    uploads.add(files);
+    const tell = (names) => {
+      const named = names.length > 3 ? `${names.slice(0, 3).join(', ')} and ${names.length - 3} more` : names.join(', ');
+      const problems = [names.length && `${named} could not be read.`,
+        others && `${others} of ${files.length} files are no JPEG or PNG and were left out.`,
+        !names.length && !files.length && 'There is no file in it.'].filter(Boolean);
+      if (problems.length) say(problems.join(' '));
+    };
+    tell(unread);
+    const lost = await uploads.add(files);  // Not before this were they read.
+    if (lost.length) tell([...unread, ...lost]);
   };
   const chooser = (label, attributes) => {
     const input = h('input', {type: 'file', multiple: true, class: 'hidden-file', ...attributes,
@@ -233,9 +241,9 @@ async function oneScreen(main, id, atEnd) {
 
   const screen = h('div', {class: 'intake'},
     h('div', {class: 'intake-main'}, parts.head, parts.result, controls, form, parts.photos), parts.side);
-  takeDrops(screen, atEnd, (files) => {
+  takeDrops(screen, atEnd, (files, unread) => {
     if (controls.hidden) say('Photos are taken before a hold is rebuilt: begin another intake for these.');
-    else give(files);
+    else give(files, unread);
   });
   main.replaceChildren(screen);
   draw();

@@ -25,16 +25,22 @@ export class Uploads {
     this.offline = false;
   }
 
-  /** Files that a person gave. */
+  /** Files that a person gave. Gives the names of those that could not be read. */
   async add(files) {
+    const unread = [];
     for (const file of files.filter((one) => /\.(jpe?g|png)$/i.test(one.name))) {
-      if (this.stopped) return;
-      const bytes = new Uint8Array(await file.arrayBuffer());
+      if (this.stopped) break;
+      const bytes = await file.arrayBuffer().then((buffer) => new Uint8Array(buffer), () => undefined);
+      if (!bytes) {
+        unread.push(file.name);
+        continue;
+      }
       const name = sha256(bytes);
       await keepFile(this.intake, name, file);
       this.take(name, file.name, file);
       await breathe();
     }
+    return unread;
   }
 
   /** What the browser kept from before. */
