@@ -92,6 +92,7 @@ export function crateTests({test, raw, readable}) {
 
     await page.goto(`${address}#/crate/${id}/wall?hold=H-0016`);
     await page.waitForSelector('.panel-picture');
+    assert.match(await page.textContent('.wall-part'), /Tap the T-nut of H-0016/);
     await page.fill('#place-column', '5');
     await page.press('#place-column', 'Tab');
     await page.fill('#place-row', '2');
@@ -100,6 +101,14 @@ export function crateTests({test, raw, readable}) {
     await page.waitForSelector('.mounted.foot');
     let climb = await climbOf(address, id);
     assert.deepEqual({column: 5, row: 2}, (({column, row}) => ({column, row}))(climb.holds.find((h) => h.hold === 'H-0016' && !h.gone).placement));
+    // Holds are chosen above the plan, and one line says what to do.
+    const [chips, plan] = await Promise.all(['.which', '.panel-picture'].map((each) => page.locator(each).boundingBox()));
+    assert.ok(chips.y + chips.height <= plan.y, 'the holds stand above the plan');
+    assert.ok(plan.y < 600, `the plan begins at ${plan.y} px of the phone's 844`);
+    const chosen = page.locator('.which [aria-pressed="true"]');
+    if (await chosen.count()) await chosen.click();  // None is chosen then.
+    assert.equal((await page.textContent('.wall-part')).match(/T-nut/g).length, 1);
+    assert.match(await page.textContent('.wall-part'), /Choose a hold; then tap its T-nut/);
     // A finger on the picture finds the nearest T-nut.
     await page.click('.chip >> text=buoy');
     await page.locator('.panel-picture').click();  // In its middle.

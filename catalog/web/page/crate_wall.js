@@ -79,7 +79,7 @@ export function wallPart({climb: first, gym, change, canSet, query}) {
   const show = () => {
     const {wallAngleDeg = 0, columns, rows} = panel();
     const mounted = held(climb).filter((each) => each.placement?.panel === chosen.panel && each.placement.row);
-    const form = canSet && h('div', {}, h('h2', {}, 'Which hold'),
+    const which = canSet && h('div', {class: 'which'}, h('h2', {}, 'Which hold'),
       chips('Which hold', held(climb).map((each) => [each.hold, `${each.name || each.hold}${each.placement ? ', on the wall' : ''}`]), holdSet, {onchange: () => {
         chosen.hold = [...holdSet][0] ?? '';
         const has = held(climb).find((each) => each.hold === chosen.hold)?.placement;
@@ -87,19 +87,24 @@ export function wallPart({climb: first, gym, change, canSet, query}) {
         panelSet.clear();
         panelSet.add(chosen.panel);
         show();
-      }}),
-      chosen.hold && h('div', {class: 'fields'},
+        node.querySelector('.which [aria-pressed="true"]')?.focus({preventScroll: true});
+      }}));
+    const form = canSet && chosen.hold && h('div', {}, h('div', {class: 'fields'},
         numberInput('place-column', `T-nut column, 1 to ${columns}`, 1, columns, chosen.column || '', (event) => { chosen.column = event.target.valueAsNumber || 0; show(); }),
         numberInput('place-row', `Row from the bottom, 1 to ${rows}`, 1, rows, chosen.row || '', (event) => { chosen.row = event.target.valueAsNumber || 0; show(); }),
         numberInput('place-turn', 'Turned counter-clockwise, °', 0, 355, chosen.rotation, (event) => { chosen.rotation = event.target.valueAsNumber || 0; judge(); }, 5),
         h('label', {class: 'field', for: 'place-note'}, h('span', {}, 'No T-nut? Say where'), where)),
-      chosen.hold ? [verdict, h('button', {class: 'act', type: 'button', onclick: place}, `Place ${chosen.hold}`)]
-        : h('p', {class: 'soft'}, 'Choose a hold; then tap its T-nut.'));
-    node.replaceChildren(h('div', {}, zone.panels.length > 1 && chips('Panel', zone.panels.map((each) => [each.name, each.name]), panelSet, {onchange: () => {
+      verdict, h('button', {class: 'act', type: 'button', onclick: place}, `Place ${chosen.hold}`));
+    const todo = !canSet ? '' : chosen.hold ? ` Tap the T-nut of ${chosen.hold}.`
+      : held(climb).length ? ' Choose a hold; then tap its T-nut.' : ' No hold is in it yet.';
+    node.replaceChildren(...[which, h('div', {}, zone.panels.length > 1 && chips('Panel', zone.panels.map((each) => [each.name, each.name]), panelSet, {onchange: () => {
       chosen.panel = [...panelSet][0] ?? zone.panels[0].name;
       show();
-    }}), h('p', {class: 'soft'}, `${chosen.panel}, ${lean(wallAngleDeg)}. Tap a T-nut.`),
-      panelPicture(panel(), mounted, chosen, (column, row) => { Object.assign(chosen, {column, row}); show(); })), form || null);
+    }}), h('p', {class: 'soft'}, `${chosen.panel}, ${lean(wallAngleDeg)}.${todo}`),
+      panelPicture(panel(), mounted, chosen, (column, row) => { Object.assign(chosen, {column, row}); show(); })), form].filter(Boolean));
+    // One strip on a phone: what is chosen stands in it.
+    const strip = node.querySelector('.which .chips'), on = strip?.querySelector('[aria-pressed="true"]');
+    if (on) strip.scrollLeft = on.offsetLeft - strip.offsetLeft - 40;
     judge();
   };
   return {node, update: (next) => { climb = next; if (!node.contains(document.activeElement) || document.activeElement.tagName !== 'INPUT') show(); }};
