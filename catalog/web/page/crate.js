@@ -39,13 +39,24 @@ export async function crateScreen(main, {about, rest, query, atEnd}) {
     showHead();
     await current.update?.(climb);
   };
+  // Live events wait for the answers to what is sent here: they would tell of it as another's.
+  let answered = Promise.resolve();
+  const send = async (what, to) => {
+    let done;
+    answered = Promise.all([answered, new Promise((resolve) => { done = resolve; })]);
+    try {
+      const next = await post(`${path}/change?version=${climb.version ?? 0}${to ? `&to=${to}` : ''}`, what);
+      mine.add(next.version);
+      return next;
+    } finally {
+      done();
+    }
+  };
   /** One change, as seen at this version; gives false, with the reason shown, when it was refused. */
   const change = async (what, {to, done} = {}) => {
     problem.hidden = true;
     try {
-      const next = await post(`${path}/change?version=${climb.version ?? 0}${to ? `&to=${to}` : ''}`, what);
-      mine.add(next.version);
-      await take(next);
+      await take(await send(what, to));
       say(done ?? 'Done.');
       return true;
     } catch (error) {
@@ -57,6 +68,7 @@ export async function crateScreen(main, {about, rest, query, atEnd}) {
     }
   };
   const reload = async () => {
+    await answered;
     const next = await get(path);
     if (next.version === climb.version) return;
     const fresh = await newsSince(id, Number(climb.version ?? 0), mine);
