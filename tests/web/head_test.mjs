@@ -25,6 +25,23 @@ export function headTests({test, raw, readable}) {
     const [one, other] = await looks();
     assert.equal(one, other);
     assert.notEqual(one, '0,12');
+    // The keys do the same, and a screen reader is told which and leaves them to it.
+    for (const [role, label] of await page.locator('canvas.mesh').evaluateAll((list) =>
+      list.map((each) => [each.getAttribute('role'), each.getAttribute('aria-label')]))) {
+      assert.equal(role, 'application');
+      assert.match(label, /in 3D: arrow keys .* plus and minus/);
+    }
+    await page.locator('canvas.mesh').first().focus();
+    await page.keyboard.press('ArrowLeft');
+    await page.waitForFunction((before) => new Set([...document.querySelectorAll('canvas.mesh')].map((each) => each.dataset.look)).size === 1 &&
+      document.querySelector('canvas.mesh').dataset.look !== before, one);
+    await readable(page);
+    // Square at any size of the window, so that nothing is cut off the wall.
+    for (const size of [{width: 1280, height: 800}, {width: 390, height: 844}]) {
+      await page.setViewportSize(size);
+      const {width, height} = await page.locator('canvas.mesh').first().boundingBox();
+      assert.ok(Math.abs(width - height) < 1, `${width} by ${height}`);
+    }
     await page.focus('#spin');
     await page.keyboard.press('ArrowRight');
     await page.waitForFunction(() => document.querySelector('output[for=spin]').textContent === '5°');
@@ -58,6 +75,9 @@ export function headTests({test, raw, readable}) {
     const [line] = (await json(raw, address, '/stock')).lines;
     assert.deepEqual([line.colour, line.want, line.verdict], ['green', '40', 'thin']);
     assert.equal(await page.textContent('table.gaps .with-bar span'), line.pieces);
+    // The number that the table is for is on a phone's screen without scrolling.
+    const right = await page.locator('table.gaps .gap-bar').first().evaluate((bar) => bar.getBoundingClientRect().right);
+    assert.ok(right > 0 && right <= 390, `the bar ends at ${right} px`);
     // A word that is none is refused, and the table stays.
     const reply = await raw(address, {method: 'POST', path: '/api/v1/targets', headers: {'Content-Type': 'application/json'},
                                       body: JSON.stringify({lines: [{colour: 'mauvish', want: '3'}]})});

@@ -23,10 +23,11 @@ function bar(line, most) {
 function table(lines) {
   const most = Math.max(1, ...lines.flatMap((line) => [count(line.pieces), count(line.want), count(line.most)])) * 1.05;
   return h('div', {class: 'scroll', tabindex: 0, role: 'group', 'aria-label': 'Stock'}, h('table', {class: 'gaps'}, h('thead', {}, h('tr', {},
-    ['Colour', 'Grip', 'Size', 'Profile', 'Pieces', 'On the shelf', 'Wanted', 'Verdict'].map((text) => h('th', {scope: 'col'}, text)))),
+    ['Pieces', 'Colour', 'Grip', 'Size', 'Profile', 'On the shelf', 'Wanted', 'Verdict'].map((text) => h('th', {scope: 'col'}, text)))),
     h('tbody', {}, lines.map((line) => h('tr', {},
+      h('td', {class: 'with-bar'}, h('span', {}, String(count(line.pieces))), bar(line, most)),
       h('td', {}, any(line.colour) === 'any' ? 'any' : colourText(line.colour)), h('td', {}, any(line.grip)), h('td', {}, any(line.size)), h('td', {}, any(line.profile)),
-      h('td', {class: 'with-bar'}, h('span', {}, String(count(line.pieces))), bar(line, most)), h('td', {}, String(count(line.onShelf))),
+      h('td', {}, String(count(line.onShelf))),
       h('td', {}, line.want === undefined ? '' : `${count(line.want)}${line.most === undefined ? '' : ` to ${count(line.most)}`}`),
       h('td', {}, h('strong', {}, line.verdict ?? '')))))));
 }

@@ -22,10 +22,10 @@ async function twinsList() {
 
 /** Where the surface went, on the first scan's mesh. */
 async function mapSheet(wear, atEnd) {
-  const canvas = h('canvas', {class: 'mesh', role: 'img', 'aria-label': `${wear.hold}: where the last scan lies below the first`});
+  const canvas = h('canvas', {class: 'mesh'});
   const {closed} = openSheet(`${wear.hold}: ${wear.grade}`, [h('div', {class: 'twin-stage'}, canvas), heatLegend('value'),
     h('p', {}, wear.reason), h('p', {class: 'soft'}, `Nothing below ${gap(wear.detectionLimitMm ?? 0)} counts. Bolt holes and the foot are left out.`)]);
-  const view = new MeshView(canvas);
+  const view = new MeshView(canvas, `${wear.hold} in 3D, where the last scan lies below the first`);
   atEnd(() => view.close());
   closed.then(() => view.close());
   view.show(await getBytes(holdPath(wear.hold, '/wear.glb')));

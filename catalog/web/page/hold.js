@@ -39,10 +39,10 @@ function eventText(event) {
 
 /** The picture with its ring; without WebGL a photo in its place. */
 function picture(hold, words, turn) {
-  const canvas = h('canvas', {class: 'mesh', 'aria-label': `${hold.name || hold.id} in 3D: arrow keys look around, plus and minus come closer and back`, role: 'img'});
+  const canvas = h('canvas', {class: 'mesh'});
   const stage = h('div', {class: 'stage'}, canvas, dial(words, turn.rotation, turn.set));
   try {
-    return {stage, view: new MeshView(canvas, patchOf(hold.colour?.name))};
+    return {stage, view: new MeshView(canvas, `${hold.name || hold.id} in 3D`, patchOf(hold.colour?.name))};
   } catch {
     stage.replaceChildren(h('img', {src: address(holdPath(hold.id, '/thumbnail')), alt: `Picture of ${hold.id}`}),
                           dial(words, turn.rotation, turn.set));

@@ -38,9 +38,10 @@ export function heatLegend(name) {
 
 export class MeshView {
   /** @param {HTMLCanvasElement} canvas
+   *  @param name  What it shows, for people who do not see it; what its keys do is added.
    *  @param plain  Colour of a mesh that brings none.
    *  @throws where the browser has no WebGL. */
-  constructor(canvas, plain = '#b9a58a') {
+  constructor(canvas, name, plain = '#b9a58a') {
     this.plain = plain;
     this.canvas = canvas;
     this.renderer = new THREE.WebGLRenderer({canvas, antialias: true, alpha: true});
@@ -58,7 +59,7 @@ export class MeshView {
     this.#light();
     this.#wall();
     this.#followFingers();
-    this.#followKeys();
+    this.#followKeys(name);
     this.watch = new ResizeObserver(() => this.#resize());
     this.watch.observe(canvas);
     this.onpick = () => {};
@@ -260,9 +261,12 @@ export class MeshView {
   }
 
   /** Arrows look around, plus and minus bring it closer and back. */
-  #followKeys() {
+  #followKeys(name) {
     const looks = {ArrowLeft: [-10, 0], ArrowRight: [10, 0], ArrowUp: [0, 10], ArrowDown: [0, -10]};
     this.canvas.tabIndex = 0;
+    // Not "img": a screen reader would keep the arrow keys to itself.
+    this.canvas.setAttribute('role', 'application');
+    this.canvas.setAttribute('aria-label', `${name}: arrow keys look around, plus and minus come closer and back`);
     this.canvas.addEventListener('keydown', (event) => {
       const look = looks[event.key];
       if (event.ctrlKey || event.metaKey || event.altKey) return;

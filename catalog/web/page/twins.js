@@ -31,12 +31,12 @@ export async function twinsScreen(main, {rest, atEnd}) {
   const turn = h('input', {type: 'range', id: 'spin', min: 0, max: 355, step: 5, value: 0}), turned = h('output', {for: 'spin'}, '0°');
   const views = [], shift = [0, 0];
   const sides = holds.map((hold) => {
-    const canvas = h('canvas', {class: 'mesh', role: 'img', 'aria-label': `${hold.name || hold.id} in 3D`});
+    const canvas = h('canvas', {class: 'mesh'});
     const figure = h('figure', {class: 'twin'}, h('div', {class: 'twin-stage'}, canvas),
       h('figcaption', {}, h('a', {href: `#/hold/${encodeURIComponent(hold.id)}`}, `${hold.id} ${hold.name ?? ''}`),
         h('span', {class: 'soft'}, `${STATUS[hold.status] ?? ''}${hold.bin ? `, bin ${hold.bin}` : ''} `), colourText(hold.colour?.name)));
     try {
-      views.push(new MeshView(canvas, patchOf(hold.colour?.name)));
+      views.push(new MeshView(canvas, `${hold.name || hold.id} in 3D`, patchOf(hold.colour?.name)));
     } catch {
       canvas.replaceWith(h('p', {}, 'This browser shows no 3D.'));
     }
