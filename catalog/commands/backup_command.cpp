@@ -9,7 +9,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct BackupOptions {
   std::filesystem::path library, other;
 };
 
@@ -27,19 +27,19 @@ void tell(const BackupReport& report, const std::string& done, Console& console)
                    " faults were found: the lines above name them.");
 }
 
-void backup(const Options& options, Console& console) {
+void backup(const BackupOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   tell(backupLibrary(library, options.other, console.progress()), "Backed up to", console);
 }
 
-void restore(const Options& options, Console& console) {
+void restore(const BackupOptions& options, Console& console) {
   tell(restoreBackup(options.other, options.library, console.progress()), "Restored to", console);
 }
 
 }  // namespace
 
 void addBackupCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<BackupOptions>();
   CLI::App* command = app.add_subcommand(
       "backup", "Bring a backup of the library up to date, while others work on it");
   command->add_option("to", options->other, "Folder of the backup, made where there is none")
@@ -50,7 +50,7 @@ void addBackupCommand(CLI::App& app, Job& job) {
 }
 
 void addRestoreCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<BackupOptions>();
   CLI::App* command =
       app.add_subcommand("restore", "Make a library of a backup, in a folder without one");
   command->add_option("from", options->other, "Folder of the backup, which stays as it is")

@@ -8,12 +8,12 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct CheckOptions {
   std::filesystem::path library, from;
   bool repair = false;
 };
 
-void check(const Options& options, Console& console) {
+void check(const CheckOptions& options, Console& console) {
   const CheckReport report = checkLibrary(options.library, options.repair || !options.from.empty(),
                                           console.progress(), options.from);
   console.endProgress();
@@ -35,7 +35,7 @@ void check(const Options& options, Console& console) {
 }  // namespace
 
 void addCheckCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CheckOptions>();
   CLI::App* command = app.add_subcommand("check", "Look through a whole library for damage");
   command->add_flag("--repair", options->repair, "Make the database anew from the stored batches");
   command->add_option("--from", options->from, "Repair, with lost files from this copy")

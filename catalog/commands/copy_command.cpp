@@ -11,12 +11,12 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct CopyOptions {
   std::filesystem::path library, other;
   bool dry_run = false;
 };
 
-void copy(const Options& options, Console& console) {
+void copy(const CopyOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   copyLibrary(library, options.other, console.progress());
   console.endProgress();
@@ -43,7 +43,7 @@ std::string mergeText(const MergeReport& report, const std::string& from, bool d
          " events were here already.\n";
 }
 
-void merge(const Options& options, Console& console) {
+void merge(const CopyOptions& options, Console& console) {
   Library library = Library::open(options.library);
   const Library other = Library::open(options.other);
   if (samePlace(options.library, options.other))
@@ -58,7 +58,7 @@ void merge(const Options& options, Console& console) {
 }  // namespace
 
 void addCopyCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CopyOptions>();
   CLI::App* command = app.add_subcommand("copy", "Copy the whole library to a new folder");
   command->add_option("to", options->other, "Folder to make")->required()->type_name("DIR");
   addLibraryOption(command, options->library);
@@ -66,7 +66,7 @@ void addCopyCommand(CLI::App& app, Job& job) {
 }
 
 void addMergeCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CopyOptions>();
   CLI::App* command = app.add_subcommand(
       "merge", "Add what another library knows: its holds, scans and history; nothing is lost");
   command->add_option("other", options->other, "Folder of the other library, which stays as it is")

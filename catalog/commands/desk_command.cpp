@@ -19,7 +19,7 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct DeskOptions {
   fs::path folder, library;
   std::string photo, picture;
   bool queued = false;
@@ -37,7 +37,7 @@ Intake intakeIn(const fs::path& folder) {
   return intake;
 }
 
-void look(const Options& options) {
+void look(const DeskOptions& options) {
   becomeWorker(options.parent);
   const LookedAt looked =
       lookAtPhoto(options.folder / options.photo, intakeIn(options.folder).mat());
@@ -47,7 +47,7 @@ void look(const Options& options) {
   sayLine(compactJson(looked.look));
 }
 
-void rebuildIntake(const Options& options) {
+void rebuildIntake(const DeskOptions& options) {
   becomeWorker(options.parent);
   const Intake intake = intakeIn(options.folder);
   std::vector<fs::path> photos;
@@ -86,7 +86,7 @@ void rebuildIntake(const Options& options) {
 }  // namespace
 
 void addDeskCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<DeskOptions>();
   CLI::App* desk = app.add_subcommand("desk", "For the server's own use");
   desk->group("");
   desk->require_subcommand(1);

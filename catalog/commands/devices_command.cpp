@@ -8,7 +8,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct DevicesOptions {
   std::filesystem::path library;
   std::string code_for;
   std::vector<std::string> withdraw;
@@ -20,7 +20,7 @@ std::string deviceText(const Device& device) {
          device.expires_at() + "\n";
 }
 
-void devicesCommand(const Options& options, Console& console) {
+void devicesCommand(const DevicesOptions& options, Console& console) {
   (void)Library::open(options.library);
   Devices devices(options.library);
   if (!options.code_for.empty()) {
@@ -42,7 +42,7 @@ void devicesCommand(const Options& options, Console& console) {
 }  // namespace
 
 void addDevicesCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<DevicesOptions>();
   CLI::App* command = app.add_subcommand(
       "devices", "The phones that may use the page: list them, let one in, withdraw one");
   addLibraryOption(command, options->library);

@@ -12,13 +12,13 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct ExportOptions {
   std::filesystem::path library, out, csv;
   std::string id;
   bool all = false;
 };
 
-void exportAll(const Library& library, const Options& options, Console& console) {
+void exportAll(const Library& library, const ExportOptions& options, Console& console) {
   exportLibrary(library, options.out, console.progress());
   console.endProgress();
   console.say("Wrote holds.csv, holds.json, events.json, blobs and meshes of " +
@@ -29,7 +29,7 @@ void exportAll(const Library& library, const Options& options, Console& console)
   console.result(report);
 }
 
-void exportSheet(const Library& library, const Options& options, Console& console) {
+void exportSheet(const Library& library, const ExportOptions& options, Console& console) {
   // With a byte order mark, so that spreadsheets read names as UTF-8.
   writeFileDurably(options.csv, "\xEF\xBB\xBF" + libraryCsv(library));
   console.say("Wrote " + std::to_string(library.size()) + " holds to " + options.csv.string() +
@@ -39,7 +39,7 @@ void exportSheet(const Library& library, const Options& options, Console& consol
   console.result(report);
 }
 
-void exportCommand(const Options& options, Console& console) {
+void exportCommand(const ExportOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   if (options.csv.empty() && options.out.empty())
     throw BadInput("Say where to write: --csv FILE for a sheet, or --out DIR for a folder.");
@@ -72,7 +72,7 @@ void exportCommand(const Options& options, Console& console) {
 }  // namespace
 
 void addExportCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<ExportOptions>();
   CLI::App* command = app.add_subcommand(
       "export", "Write a hold, the whole library, or a sheet of it in open formats");
   command->add_option("id", options->id, "Id of the hold")->type_name("ID");

@@ -12,13 +12,13 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct GapsOptions {
   std::filesystem::path library, targets, write;
   std::vector<std::string> sites;
   bool wear = false;
 };
 
-void gaps(const Options& options, Console& console) {
+void gaps(const GapsOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   std::filesystem::path file = options.targets;
   // The table that the head setter keeps with the library, if there is one.
@@ -52,7 +52,7 @@ void gaps(const Options& options, Console& console) {
 }  // namespace
 
 void addGapsCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<GapsOptions>();
   CLI::App* command = app.add_subcommand(
       "gaps", "What the library has by colour, grip, size and profile, against a target table");
   command

@@ -20,7 +20,7 @@ struct GymOptions {
   std::optional<int> columns, rows, rescan_days, rescan_climbs;
   std::vector<std::string> bins;
 };
-using OptionsPtr = std::shared_ptr<GymOptions>;
+using GymOptionsPtr = std::shared_ptr<GymOptions>;
 
 void tell(const Gym& gym, Console& console) {
   console.say(gymText(gym));
@@ -109,7 +109,7 @@ void remove(const GymOptions& o, Console& console) {
   });
 }
 
-CLI::App* addPart(CLI::App* gym, const OptionsPtr& options, Job& job, const char* name,
+CLI::App* addPart(CLI::App* gym, const GymOptionsPtr& options, Job& job, const char* name,
                   const char* help, void (*run)(const GymOptions&, Console&)) {
   CLI::App* command = gym->add_subcommand(name, help);
   addLibraryOption(command, options->library);
@@ -118,7 +118,7 @@ CLI::App* addPart(CLI::App* gym, const OptionsPtr& options, Job& job, const char
   return command;
 }
 
-void addPanelPart(CLI::App* gym, const OptionsPtr& options, Job& job) {
+void addPanelPart(CLI::App* gym, const GymOptionsPtr& options, Job& job) {
   CLI::App* c =
       addPart(gym, options, job, "panel", "Describe a panel, or change what is said of it", panel);
   c->add_option("zone", options->zone, "Zone")->required()->type_name("ZONE");
@@ -135,7 +135,7 @@ void addPanelPart(CLI::App* gym, const OptionsPtr& options, Job& job) {
   c->add_option("--pitch", options->pitch, "Between T-nuts, mm")->type_name("MM");
 }
 
-void addFeatureParts(CLI::App* gym, const OptionsPtr& options, Job& job) {
+void addFeatureParts(CLI::App* gym, const GymOptionsPtr& options, Job& job) {
   CLI::App* f = addPart(gym, options, job, "feature", "Name a top edge or an arête", feature);
   CLI::App* r =
       addPart(gym, options, job, "remove", "Take out a zone, a panel or a feature", remove);

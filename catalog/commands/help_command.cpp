@@ -11,7 +11,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct HelpOptions {
   std::vector<std::string> words;
   std::filesystem::path pages;
   std::string shell;
@@ -64,7 +64,7 @@ std::string asPlainText(const std::string& markdown) {
   return text;
 }
 
-void printPage(const CLI::App& program, const Options& options, Console& console) {
+void printPage(const CLI::App& program, const HelpOptions& options, Console& console) {
   std::string name;
   for (const std::string& word : options.words) name += (name.empty() ? "" : "-") + word;
   if (name.empty()) name = "holdshelf";
@@ -79,7 +79,7 @@ void printPage(const CLI::App& program, const Options& options, Console& console
                  "\"? holdshelf help lists commands and guides.");
 }
 
-void writePages(const CLI::App& program, const Options& options) {
+void writePages(const CLI::App& program, const HelpOptions& options) {
   std::filesystem::create_directories(options.pages);
   for (const HelpPage& page : allPages(program)) {
     const std::string file = (page.name == "holdshelf" ? "" : "holdshelf-") + page.name + "." +
@@ -88,7 +88,7 @@ void writePages(const CLI::App& program, const Options& options) {
   }
 }
 
-void help(const CLI::App& program, const Options& options, Console& console) {
+void help(const CLI::App& program, const HelpOptions& options, Console& console) {
   if (!options.shell.empty()) return console.say(bashCompletion(program));
   if (!options.pages.empty()) return writePages(program, options);
   printPage(program, options, console);
@@ -97,7 +97,7 @@ void help(const CLI::App& program, const Options& options, Console& console) {
 }  // namespace
 
 void addHelpCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<HelpOptions>();
   CLI::App* command = app.add_subcommand("help", "Explain a command, or how to do a job");
   command
       ->add_option("topic", options->words,

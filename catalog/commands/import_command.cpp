@@ -15,7 +15,7 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct ImportOptions {
   fs::path library;
   std::vector<fs::path> files;
   std::string units, bin, set;
@@ -30,7 +30,7 @@ std::string extensionOf(const fs::path& file) {
   return extension;
 }
 
-void importSheet(Library& library, const fs::path& file, const Options& options,
+void importSheet(Library& library, const fs::path& file, const ImportOptions& options,
                  ImportReport& report) {
   CsvImportOptions csv;
   csv.file = file.string();
@@ -40,8 +40,8 @@ void importSheet(Library& library, const fs::path& file, const Options& options,
 }
 
 /// A mesh file becomes a hold of its name with one scan, measured like one from photos.
-void importMesh(Library& library, const fs::path& file, const Options& options, Console& console,
-                ImportReport& report) {
+void importMesh(Library& library, const fs::path& file, const ImportOptions& options,
+                Console& console, ImportReport& report) {
   MeasureFileOptions reading;
   if (!options.units.empty()) reading.unit = unitFromName(options.units);
   reading.up_deg = options.up_deg;
@@ -64,7 +64,7 @@ void importMesh(Library& library, const fs::path& file, const Options& options, 
   report.set_holds_added(report.holds_added() + 1);
 }
 
-void importFiles(const Options& options, Console& console) {
+void importFiles(const ImportOptions& options, Console& console) {
   Library library = Library::openOrCreate(options.library);
   ImportReport report;
   for (const fs::path& file : options.files) {
@@ -91,7 +91,7 @@ void importFiles(const Options& options, Console& console) {
 }  // namespace
 
 void addImportCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<ImportOptions>();
   CLI::App* command = app.add_subcommand(
       "import", "Take in a sheet (CSV), an exported folder, or mesh files (PLY, STL, OBJ)");
   command->add_option("files", options->files, "Sheets, folders or meshes")

@@ -18,7 +18,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct IntakeCommandOptions {
   CaptureFlags capture;
   std::filesystem::path library;
   IntakeLabels labels;
@@ -74,7 +74,7 @@ IntakeChoice choose(const TwinList& twins, const std::string& if_again, Console&
   return choice;
 }
 
-void intakeCommand(const Options& options, Console& console) {
+void intakeCommand(const IntakeCommandOptions& options, Console& console) {
   IntakeOptions intake_options;
   intake_options.labels = options.labels;
   intake_options.mat = matOf(options.capture);
@@ -95,7 +95,7 @@ void intakeCommand(const Options& options, Console& console) {
 }  // namespace
 
 void addIntakeCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<IntakeCommandOptions>();
   CLI::App* command = app.add_subcommand(
       "intake", "Rebuild and measure a hold from photos and put it in the library");
   addCaptureFlags(command, options->capture);

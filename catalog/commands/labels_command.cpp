@@ -10,14 +10,14 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct LabelsOptions {
   std::filesystem::path library, out = "labels.pdf";
   LabelChoice choice;
   std::string sheet = "A4-21";
   int skip = 0;
 };
 
-void labelsCommand(Options options, Console& console) {
+void labelsCommand(LabelsOptions options, Console& console) {
   if (options.out.extension() != ".pdf")
     throw BadInput(options.out.string() + ": labels are a PDF; give --out a name ending in .pdf.");
   if (options.choice.page.empty()) options.choice.page = ownPageAddress(ServeOptions().port);
@@ -36,7 +36,7 @@ void labelsCommand(Options options, Console& console) {
 }  // namespace
 
 void addLabelsCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<LabelsOptions>();
   CLI::App* command = app.add_subcommand(
       "labels", "Write labels for holds and bins, with codes that open them on a phone");
   addLibraryOption(command, options->library);

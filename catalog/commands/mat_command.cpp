@@ -9,12 +9,12 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct MatOptions {
   std::string paper = "A4";
   std::filesystem::path out = "mat.pdf";
 };
 
-void matCommand(const Options& options, Console& console) {
+void matCommand(const MatOptions& options, Console& console) {
   if (options.out.extension() != ".pdf")
     throw BadInput(options.out.string() + ": the mat is a PDF; give --out a name ending in .pdf.");
   const PrintedMat printed = makeMat(options.paper);
@@ -33,7 +33,7 @@ void matCommand(const Options& options, Console& console) {
 }  // namespace
 
 void addMatCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<MatOptions>();
   CLI::App* command = app.add_subcommand("mat", "Write a marker mat to print at true scale");
   command->add_option("--paper", options->paper, "A4, A3 or A2")->capture_default_str();
   command->add_option("--out", options->out, "The PDF; its description goes beside it as .json")

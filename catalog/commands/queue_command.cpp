@@ -16,7 +16,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct QueueOptions {
   CaptureFlags capture;
   std::filesystem::path library, program = "/proc/self/exe", scratch;
   Intake intake;
@@ -24,9 +24,9 @@ struct Options {
   bool all = false, until_empty = false;
   double lease_s = 60, pause_s = 10;
 };
-using OptionsPtr = std::shared_ptr<Options>;
+using QueueOptionsPtr = std::shared_ptr<QueueOptions>;
 
-void add(const Options& options, Console& console) {
+void add(const QueueOptions& options, Console& console) {
   Library library = Library::open(options.library);
   Intake intake = options.intake;
   if (const auto mat = matOf(options.capture)) *intake.mutable_mat() = *mat;
@@ -58,7 +58,7 @@ std::string stateWord(QueuedCapture::State state) {
   }
 }
 
-void list(const Options& options, Console& console) {
+void list(const QueueOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   const QueueList captures = queueOf(library).list(options.all);
   std::vector<std::vector<std::string>> rows = {
@@ -70,21 +70,21 @@ void list(const Options& options, Console& console) {
   console.result(captures);
 }
 
-void putBack(const Options& options, Console& console) {
+void putBack(const QueueOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   queueOf(library).retry(options.id);
   console.say("Capture " + std::to_string(options.id) + " waits again.\n");
   console.result(*queueOf(library).get(options.id));
 }
 
-void drop(const Options& options, Console& console) {
+void drop(const QueueOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   queueOf(library).drop(options.id);
   console.say("Capture " + std::to_string(options.id) + " is not rebuilt; its photos stay.\n");
   console.result(*queueOf(library).get(options.id));
 }
 
-void work(const Options& options, Console& console) {
+void work(const QueueOptions& options, Console& console) {
   WorkOptions work_options;
   work_options.program = options.program;
   work_options.scratch = options.scratch.empty()
@@ -119,7 +119,8 @@ void addLabels(CLI::App* command, Intake& intake) {
       ->check(CLI::Range(1, 100000));
 }
 
-CLI::App* addOnOne(CLI::App* queue, const OptionsPtr& options, const char* name, const char* help) {
+CLI::App* addOnOne(CLI::App* queue, const QueueOptionsPtr& options, const char* name,
+                   const char* help) {
   CLI::App* command = queue->add_subcommand(name, help);
   command->add_option("capture", options->id, "Its number")->required()->type_name("N");
   addLibraryOption(command, options->library);
@@ -132,30 +133,30 @@ void addQueueCommand(CLI::App& app, Job& job) {
   CLI::App* queue = app.add_subcommand(
       "queue", "Captures of a shared library that wait for a machine that is free");
   queue->require_subcommand(1);
-  const auto adding = std::make_shared<Options>();
+  const auto adding = std::make_shared<QueueOptions>();
   CLI::App* command = queue->add_subcommand("add", "Queue the photos of a hold");
   addCaptureFlags(command, adding->capture);
   addLabels(command, adding->intake);
   addLibraryOption(command, adding->library);
   command->callback([adding, &job] { job = [adding](Console& c) { add(*adding, c); }; });
 
-  const auto listing = std::make_shared<Options>();
+  const auto listing = std::make_shared<QueueOptions>();
   command = queue->add_subcommand("list", "What waits, is being rebuilt, or was set aside and why");
   command->add_flag("--all", listing->all, "Also what is done");
   addLibraryOption(command, listing->library);
   command->callback([listing, &job] { job = [listing](Console& c) { list(*listing, c); }; });
 
-  const auto retrying = std::make_shared<Options>();
+  const auto retrying = std::make_shared<QueueOptions>();
   addOnOne(queue, retrying, "retry", "Put a capture that was set aside back")
       ->callback([retrying, &job] { job = [retrying](Console& c) { putBack(*retrying, c); }; });
-  const auto dropping = std::make_shared<Options>();
+  const auto dropping = std::make_shared<QueueOptions>();
   addOnOne(queue, dropping, "drop", "Take a capture out of the queue")->callback([dropping, &job] {
     job = [dropping](Console& c) { drop(*dropping, c); };
   });
 }
 
 void addWorkCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<QueueOptions>();
   CLI::App* command = app.add_subcommand(
       "work", "Rebuild queued captures of a shared library, one after the other, until stopped");
   addLibraryOption(command, options->library);

@@ -10,7 +10,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct RebuildCommandOptions {
   CaptureFlags capture;
   std::filesystem::path out;
 };
@@ -19,7 +19,7 @@ std::string_view viewOf(const std::vector<std::uint8_t>& bytes) {
   return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
 }
 
-void rebuildCommand(const Options& options, Console& console) {
+void rebuildCommand(const RebuildCommandOptions& options, Console& console) {
   const auto mat = matOf(options.capture);
   const RebuildOptions rebuild_options = rebuildOptions(options.capture);
   OutputFolder out(options.out);
@@ -39,7 +39,7 @@ void rebuildCommand(const Options& options, Console& console) {
 }  // namespace
 
 void addRebuildCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RebuildCommandOptions>();
   CLI::App* command = app.add_subcommand("rebuild", "Rebuild a hold's mesh from photos on a mat");
   addCaptureFlags(command, options->capture);
   command->add_option("--out", options->out, "Folder for the mesh, report and contact sheet")

@@ -13,7 +13,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct RecordOptions {
   std::filesystem::path library;
   std::vector<std::string> ids;
   Edit edit;
@@ -25,9 +25,9 @@ struct Options {
   std::string site;
   bool for_good = false, back = false;
 };
-using OptionsPtr = std::shared_ptr<Options>;
+using RecordOptionsPtr = std::shared_ptr<RecordOptions>;
 
-CLI::App* addRecordCommand(CLI::App& app, const OptionsPtr& options, const char* name,
+CLI::App* addRecordCommand(CLI::App& app, const RecordOptionsPtr& options, const char* name,
                            const char* help) {
   CLI::App* command = app.add_subcommand(name, help);
   command->add_option("ids", options->ids, "Ids of holds")->required()->type_name("ID");
@@ -44,7 +44,7 @@ void commitAndSay(Library& library, std::vector<Event> events, Console& console)
 }
 
 /// The same change to every hold named, in one commit: all of them or none.
-void change(const Options& options, const Event& what, Console& console) {
+void change(const RecordOptions& options, const Event& what, Console& console) {
   Library library = Library::open(options.library);
   std::vector<Event> events;
   for (const std::string& id : options.ids) {
@@ -54,7 +54,7 @@ void change(const Options& options, const Event& what, Console& console) {
   commitAndSay(library, std::move(events), console);
 }
 
-void edit(const Options& options, Console& console) {
+void edit(const RecordOptions& options, Console& console) {
   if (options.edit.fields().empty())
     throw BadInput(
         "Nothing to change is named: give --name, --bin, --set, --maker, --texture, "
@@ -64,7 +64,7 @@ void edit(const Options& options, Console& console) {
   change(options, event, console);
 }
 
-void move(const Options& options, Console& console) {
+void move(const RecordOptions& options, Console& console) {
   Event event;
   Move& move = *event.mutable_moved();
   move.set_status(statusFromWord(options.status));
@@ -83,7 +83,7 @@ void move(const Options& options, Console& console) {
   change(options, event, console);
 }
 
-void lend(const Options& options, Console& console) {
+void lend(const RecordOptions& options, Console& console) {
   Event event;
   Sited& sited = *event.mutable_sited();
   if (options.back == !options.site.empty()) throw BadInput("Say either --to SITE or --back.");
@@ -97,13 +97,13 @@ void lend(const Options& options, Console& console) {
   change(options, event, console);
 }
 
-void note(const Options& options, Console& console) {
+void note(const RecordOptions& options, Console& console) {
   Event event;
   event.set_noted(options.text);
   change(options, event, console);
 }
 
-void photo(const Options& options, Console& console) {
+void photo(const RecordOptions& options, Console& console) {
   Library library = Library::open(options.library);
   for (const std::string& id : options.ids) (void)library.hold(id);
   std::vector<std::string> blobs;
@@ -117,7 +117,7 @@ void photo(const Options& options, Console& console) {
   commitAndSay(library, std::move(events), console);
 }
 
-void split(const Options& options, Console& console) {
+void split(const RecordOptions& options, Console& console) {
   Library library = Library::open(options.library);
   const Hold part = splitLot(library, options.ids.front(), options.pieces, options.bin);
   console.say(std::to_string(options.pieces) + " of " + options.ids.front() + " are " + part.id() +
@@ -125,7 +125,7 @@ void split(const Options& options, Console& console) {
   console.result(part);
 }
 
-void join(const Options& options, Console& console) {
+void join(const RecordOptions& options, Console& console) {
   Library library = Library::open(options.library);
   HoldList lots;
   for (const std::string& id : options.ids) {
@@ -137,7 +137,7 @@ void join(const Options& options, Console& console) {
   console.result(lots);
 }
 
-void history(const Options& options, Console& console) {
+void history(const RecordOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   EventList list;
   for (const std::string& id : options.ids) {
@@ -150,7 +150,7 @@ void history(const Options& options, Console& console) {
   console.result(list);
 }
 
-void addField(CLI::App* command, const OptionsPtr& options, const std::string& field,
+void addField(CLI::App* command, const RecordOptionsPtr& options, const std::string& field,
               void (Edit::*set)(const std::string&), const char* help) {
   command->add_option_function<std::string>(
       "--" + field,
@@ -164,7 +164,7 @@ void addField(CLI::App* command, const OptionsPtr& options, const std::string& f
 }  // namespace
 
 void addEditCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command = addRecordCommand(app, options, "edit", "Change what a person says of holds");
   addField(command, options, "name", &Edit::set_name<const std::string&>, "Name");
   addField(command, options, "bin", &Edit::set_bin<const std::string&>, "Bin");
@@ -187,7 +187,7 @@ void addEditCommand(CLI::App& app, Job& job) {
 }
 
 void addMoveCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command = addRecordCommand(app, options, "move", "Say where holds went");
   command
       ->add_option("--to", options->status,
@@ -208,7 +208,7 @@ void addMoveCommand(CLI::App& app, Job& job) {
 }
 
 void addLendCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command = addRecordCommand(app, options, "lend",
                                        "Say that holds go to another site of a shared library");
   command->add_option("--to", options->site, "The site they go to")->type_name("SITE");
@@ -218,14 +218,14 @@ void addLendCommand(CLI::App& app, Job& job) {
 }
 
 void addNoteCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command = addRecordCommand(app, options, "note", "Write a note on holds");
   command->add_option("--text", options->text, "The note")->required()->type_name("TEXT");
   command->callback([options, &job] { job = [options](Console& c) { note(*options, c); }; });
 }
 
 void addPhotoCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command =
       addRecordCommand(app, options, "photo", "Keep photos with holds, beside those of the scans");
   command->add_option("--file", options->photos, "Photo files")
@@ -236,7 +236,7 @@ void addPhotoCommand(CLI::App& app, Job& job) {
 }
 
 void addSplitCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command = app.add_subcommand(
       "split", "Take pieces out of a counted lot: they get a record of their own");
   options->ids.resize(1);
@@ -250,14 +250,14 @@ void addSplitCommand(CLI::App& app, Job& job) {
 }
 
 void addJoinCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command =
       addRecordCommand(app, options, "join", "Put pieces back into the lot they were taken out of");
   command->callback([options, &job] { job = [options](Console& c) { join(*options, c); }; });
 }
 
 void addHistoryCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<RecordOptions>();
   CLI::App* command = addRecordCommand(app, options, "history", "List all that happened to holds");
   command->callback([options, &job] { job = [options](Console& c) { history(*options, c); }; });
 }

@@ -11,11 +11,11 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct TransferOptions {
   std::filesystem::path from, to, files;
 };
 
-void transfer(const Options& options, Console& console) {
+void transfer(const TransferOptions& options, Console& console) {
   if (samePlace(options.from, options.to))
     throw BadInput(options.to.string() + " is the library itself: name another place.");
   if (!options.files.empty() && !isDatabaseAddress(options.to))
@@ -39,7 +39,7 @@ void transfer(const Options& options, Console& console) {
 }  // namespace
 
 void addTransferCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<TransferOptions>();
   CLI::App* command = app.add_subcommand(
       "transfer",
       "Bring a whole library to another place: a folder into PostgreSQL, and back. Run again, it "

@@ -9,7 +9,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct TwinsOptions {
   std::filesystem::path library;
   std::string id;
 };
@@ -22,7 +22,7 @@ void keepOnly(const std::string& id, TwinList& list) {
   list = kept;
 }
 
-void twins(const Options& options, Console& console) {
+void twins(const TwinsOptions& options, Console& console) {
   const Library library = Library::open(options.library);
   if (!options.id.empty()) (void)library.hold(options.id);
   TwinList list = findTwins(library, {}, console.progress());
@@ -44,7 +44,7 @@ void twins(const Options& options, Console& console) {
 }  // namespace
 
 void addTwinsCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<TwinsOptions>();
   CLI::App* command = app.add_subcommand(
       "twins", "Find holds of the same shape, mirrored, or in another size, whatever the colour");
   command->add_option("id", options->id, "Only twins of this hold")->type_name("ID");

@@ -10,7 +10,7 @@
 namespace holdshelf {
 namespace {
 
-struct Options {
+struct WearOptions {
   std::filesystem::path library;
   std::string id;
   std::filesystem::path picture;
@@ -21,7 +21,7 @@ void writePicture(const ComparedScans& compared, const std::filesystem::path& fi
   writeWhole(file, file.extension() == ".svg" ? plot.svg : plot.png);
 }
 
-void wear(const Options& options, Console& console) {
+void wear(const WearOptions& options, Console& console) {
   if (!options.picture.empty() && options.id.empty())
     throw BadInput(
         "A picture shows one hold: name it, as in holdshelf wear H-0001 --picture FILE.");
@@ -48,7 +48,7 @@ void wear(const Options& options, Console& console) {
 }  // namespace
 
 void addWearCommand(CLI::App& app, Job& job) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<WearOptions>();
   CLI::App* command = app.add_subcommand(
       "wear", "Compare holds' last scans with their first: rounded lips, lost material");
   command->add_option("id", options->id, "Only this hold")->type_name("ID");
