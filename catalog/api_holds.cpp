@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "catalog/api.h"
+#include "catalog/bolt_bag.h"
 #include "catalog/climb_pick.h"
 #include "catalog/console.h"
 #include "catalog/grip_verdict.h"

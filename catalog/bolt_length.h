@@ -3,14 +3,18 @@
 #include <optional>
 #include <span>
 #include <string>
-#include <vector>
 
 #include "catalog/bolt_series.h"
 #include "proto/bolt.pb.h"
-#include "proto/hold.pb.h"
 #include "proto/shape.pb.h"
 
 namespace holdshelf {
+
+/// Sums of lengths that are equal on paper differ by less.
+constexpr double kSameLength_mm = 1e-6;
+
+/// A length along a bolt, with one decimal: "12.3 mm".
+std::string mmText(double length_mm);
 
 /// Numbers the choice rests on. Where no publication gives one, the default is a judgement.
 struct BoltSettings {
@@ -50,62 +54,8 @@ double countedSeat_mm(const BoltSeat& seat, const BoltSeries& series);
 /// Thread of the T-nut that a bolt must hold at the least.
 double enoughEngagement_mm(const BoltSeries& series, const BoltSettings& settings);
 
-/// A panel of the zone, where a hold might go as well.
-struct NamedPanel {
-  std::string name;
-  Panel fixing;
-};
-
-/// What is to be fixed.
-struct BoltQuestion {
-  std::string hold, name, zone;
-  int pieces = 1;               ///< Alike, each fixed so.
-  std::vector<BoltSeat> seats;  ///< As measured.
-  /// Measured by a person, goes before the scan's and means the same: from the hold's back to the
-  /// face a cap head bears on, or to the narrow end of a countersunk head's cone.
-  std::optional<double> seat_by_hand_mm;
-  BoltHead head = BOLT_HEAD_UNSPECIFIED;  ///< Unset: as the seat asks.
-  Panel panel;
-  /// Not mounted yet, and the zone has panels fixed otherwise: the name of `panel`, and the others.
-  std::string assumed_panel;
-  std::vector<NamedPanel> elsewhere;
-  Thread bolts = THREAD_UNSPECIFIED;  ///< Thread of the bolts at hand; unset: the panel's.
-};
-
-/// The hold's part of the question, from its last scan.
-BoltQuestion boltQuestionOf(const Hold& hold);
-
-/// Chooses the stocked length, or screws for a piece that has screw holes only, and says what is
-/// wrong with it. Without `stock` every length of the series is there. A hold that may go onto
-/// panels fixed otherwise is advised for each of them, with a warning where they differ.
-/// A seat that was not measured gives no length and a warning to measure it by hand.
-/// @throws BadInput  Impossible panel or seat; the sentence says which.
-BoltAdvice adviseBolt(const BoltQuestion& question, const BoltSettings& settings,
-                      const std::vector<BoltStock>* stock = nullptr);
-
-/// The same for a bolt whose length is given: what it does in the T-nut, and what is wrong with it.
-/// Length and label are unset where the seat is not known.
-BoltAdvice judgeBolt(const BoltQuestion& question, const BoltSettings& settings,
-                     const StockedLength& length);
-
-/// The pieces' screw holes among the seats.
-std::vector<BoltSeat> screwSeats(const std::vector<BoltSeat>& seats);
-/// The seat that a bolt goes through; nullptr: none was measured.
-const BoltSeat* boltSeatOf(const std::vector<BoltSeat>& seats);
-
-/// All of a crate's bolts, drawn from one stock in order, and the bag to pack.
-/// @throws BadInput  A line of the stock has no thread and the panels have both.
-BoltBag packBolts(const std::vector<BoltQuestion>& questions, const BoltSettings& settings,
-                  const std::vector<BoltStock>* stock = nullptr);
-
 /// Checks thickness, barrel, flange and thread.
 /// @throws BadInput  A panel that cannot be; `where` begins the sentence.
 void checkPanel(const Panel& panel, const std::string& where);
-
-/// What goes with every advice on bolts.
-std::vector<std::string> boltCautions();
-
-/// The bag as people read it.
-std::string boltText(const BoltBag& bag);
 
 }  // namespace holdshelf

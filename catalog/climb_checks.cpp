@@ -3,7 +3,8 @@
 
 #include <algorithm>
 
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_advice.h"
+#include "catalog/bolt_bag.h"
 #include "catalog/climb_change.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"

@@ -6,6 +6,7 @@
 #include <map>
 #include <set>
 
+#include "catalog/bolt_bag.h"
 #include "catalog/climbs.h"
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_advice.h"
 #include "catalog/library.h"
 #include "proto/climb.pb.h"
 #include "proto/gym.pb.h"

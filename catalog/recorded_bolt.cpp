@@ -6,15 +6,13 @@
 #include <regex>
 
 #include "catalog/measured_text.h"
+#include "catalog/screw_advice.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr double kRounding_mm = 1e-6;
 constexpr double kLookAt = 1, kWrong = 10;  ///< Severities: a word to look at; surely wrong.
-
-std::string mm(double value) { return decimalText(value, 1) + " mm"; }
 
 BoltFault notJudged(const std::string& text, const std::string& why) {
   return {"not judged", kLookAt, "\"" + text + "\" is recorded and cannot be judged: " + why};
@@ -66,16 +64,17 @@ std::optional<BoltFault> judgeScrews(const std::string& text, const RecordedBolt
   if (const auto fault = judgeShank(said, screws.screw_mm, seats, settings)) return fault;
   const double left_mm = lowest_mm + question.panel.panel_mm() - screws.length.length_mm;
   const double holds_mm = screws.length.length_mm - highest_mm;
-  if (left_mm < settings.screw_tip_mm - kRounding_mm)
-    return BoltFault{"too long", kWrong + settings.screw_tip_mm - left_mm,
-                     said + "too long; " +
-                         (left_mm < 0 ? "the tip comes " + mm(-left_mm) + " out of the panel's back"
-                                      : "the tip leaves " + mm(left_mm) + " of the panel") +
-                         ", " + mm(settings.screw_tip_mm) + " are wanted."};
-  if (holds_mm < settings.screw_hold_mm - kRounding_mm)
+  if (left_mm < settings.screw_tip_mm - kSameLength_mm)
+    return BoltFault{
+        "too long", kWrong + settings.screw_tip_mm - left_mm,
+        said + "too long; " +
+            (left_mm < 0 ? "the tip comes " + mmText(-left_mm) + " out of the panel's back"
+                         : "the tip leaves " + mmText(left_mm) + " of the panel") +
+            ", " + mmText(settings.screw_tip_mm) + " are wanted."};
+  if (holds_mm < settings.screw_hold_mm - kSameLength_mm)
     return BoltFault{"too short", kWrong + settings.screw_hold_mm - holds_mm,
-                     said + "too short; it holds " + mm(holds_mm) + " in the panel, " +
-                         mm(settings.screw_hold_mm) + " are wanted."};
+                     said + "too short; it holds " + mmText(holds_mm) + " in the panel, " +
+                         mmText(settings.screw_hold_mm) + " are wanted."};
   const int holes = static_cast<int>(seats.size());
   if (screws.screws_counted && screws.screws < std::min(holes, settings.least_screws))
     return BoltFault{"too few", kWrong,
@@ -91,14 +90,14 @@ std::optional<BoltFault> judgeInTnut(const std::string& text, const BoltAdvice& 
   const std::string said = "\"" + text + "\" is recorded:" + joined(judged);
   const double enough_mm = enoughEngagement_mm(boltSeries(question.panel.thread()), settings);
   const double lacks_mm = enough_mm - judged.engagement_mm();
-  if (question.panel.barrel_mm() < enough_mm - kRounding_mm)
+  if (question.panel.barrel_mm() < enough_mm - kSameLength_mm)
     return BoltFault{"short T-nut", kWrong + lacks_mm, said};
-  if (lacks_mm > kRounding_mm) return BoltFault{"too short", kWrong + lacks_mm, said};
+  if (lacks_mm > kSameLength_mm) return BoltFault{"too short", kWrong + lacks_mm, said};
   const double past_mm = judged.past_mm() - settings.past_limit_mm;
-  if (past_mm > kRounding_mm) return BoltFault{"too long", kWrong + past_mm, said};
+  if (past_mm > kSameLength_mm) return BoltFault{"too long", kWrong + past_mm, said};
   const double short_mm = question.panel.barrel_mm() - judged.engagement_mm() -
                           settings.confidence * judged.seat_height_mm().sigma();
-  if (short_mm > kRounding_mm) return BoltFault{"does not fill", kLookAt + short_mm, said};
+  if (short_mm > kSameLength_mm) return BoltFault{"does not fill", kLookAt + short_mm, said};
   if (judged.warnings_size() > (judged.fills_tnut() ? 0 : 1))
     return BoltFault{"does not match", kLookAt, said};
   return std::nullopt;

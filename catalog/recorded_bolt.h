@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_advice.h"
 
 namespace holdshelf {
 

@@ -6,7 +6,7 @@
 #include <limits>
 #include <optional>
 
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_bag.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/edge_at.h"

@@ -2,7 +2,7 @@
 #include <memory>
 #include <optional>
 
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_bag.h"
 #include "catalog/commands/bolt_options.h"
 #include "catalog/commands/command.h"
 #include "catalog/hold_record.h"

@@ -2,6 +2,7 @@
 // The crate on the floor: start, fill, fetch.
 #include <memory>
 
+#include "catalog/bolt_bag.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/commands/bolt_options.h"

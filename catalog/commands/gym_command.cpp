@@ -5,7 +5,6 @@
 #include <optional>
 
 #include "catalog/blob_store.h"
-#include "catalog/bolt_length.h"
 #include "catalog/commands/command.h"
 #include "catalog/gym.h"
 #include "mesh/bad_input.h"

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "catalog/bolt_advice.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/edge_at.h"

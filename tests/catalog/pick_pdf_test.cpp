@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_bag.h"
 #include "mesh/bad_input.h"
 #include "tests/catalog/temp_folder.h"
 

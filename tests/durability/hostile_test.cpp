@@ -11,7 +11,7 @@
 #include "capture/cameras_file.h"
 #include "capture/mat_file.h"
 #include "catalog/ask.h"
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_series.h"
 #include "catalog/console.h"
 #include "catalog/csv.h"
 #include "catalog/gaps.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "catalog/bolt_length.h"
+#include "catalog/bolt_series.h"
 #include "tests/fuzz/target.h"
 
 using namespace holdshelf;
