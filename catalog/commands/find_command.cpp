@@ -118,6 +118,107 @@ void find(const FindOptions& options, Console& console) {
   console.result(result);
 }
 
+/// The whole question, or its numbers.
+void addQuestionOptions(CLI::App* command, FindOptions& options) {
+  command
+      ->add_option("question", options.question,
+                   "What to look for, as one says it: \"red edge 14..20 mm deep, incut over 5, bin "
+                   "A3\"; flags add to it")
+      ->type_name("TEXT");
+  command->add_option("--query", options.query_file, "The same as JSON (a Query message) in a file")
+      ->type_name("FILE");
+  for (const NumberKind& kind : numberKinds())
+    command
+        ->add_option("--" + std::string(kind.flag), options.ranges[kind.flag],
+                     "Range of the " + std::string(kind.label) +
+                         (*kind.unit ? ", " + std::string(kind.unit) : ""))
+        ->type_name("FROM..TO")
+        ->group("Numbers (a range: 12..20, 12.., ..20)");
+}
+
+/// Colour and grip.
+void addLookOptions(CLI::App* command, FindOptions& options) {
+  command->add_option("--colour", options.colours, "Colour: red, \"vivid red\"; any of several")
+      ->type_name("NAME");
+  command
+      ->add_option("--patch", options.patch,
+                   "Colour near this one: #be0032, or a JPEG or PNG that shows it in its middle")
+      ->type_name("HEX|FILE");
+  command
+      ->add_option("--patch-within", options.patch_within,
+                   "Largest CIEDE2000 difference to the patch (12)")
+      ->type_name("DE");
+  command
+      ->add_option("--grip", options.words,
+                   "Grip word: jug, edge, crimp, pocket, sloper, pinch, foot-only; all of several")
+      ->type_name("WORD");
+}
+
+/// How it would hang, and what it has to do there.
+void addMountingOptions(CLI::App* command, FindOptions& options) {
+  command->add_option("--rotation", options.rotation, "Edges and grips at these rotations only, °")
+      ->type_name("FROM..TO");
+  command
+      ->add_option("--wall-angle", options.wall_angle_deg,
+                   "Degrees past vertical, for grip force and foot use (0)")
+      ->type_name("DEG");
+  command->add_option("--pull", options.pull, "left, right, up, down, or degrees from down")
+      ->type_name("WAY");
+  command
+      ->add_option("--grip-force", options.force,
+                   "Range of the best hand grip's force there, fraction of a large jug")
+      ->type_name("FROM..TO");
+  command->add_flag("--foot", options.foot, "Serves a toe there without being too grabbable");
+}
+
+/// A wanted lip.
+void addLipOptions(CLI::App* command, FindOptions& options) {
+  command
+      ->add_option("--like", options.like,
+                   "By the lip of this hold, nearest first; H-0123@30: its lip at that rotation")
+      ->type_name("ID")
+      ->group("Lips");
+  command
+      ->add_option("--lip", options.lip_file,
+                   "By a drawn section: a file of points, mm from the wall and mm up, one a line")
+      ->type_name("FILE")
+      ->group("Lips");
+  command
+      ->add_option(
+          "--lip-shape", options.lip_shape,
+          "By a lip of this radius, incut and depth: mm, degrees, mm (depth may be left out)")
+      ->type_name("R,INCUT,DEPTH")
+      ->group("Lips");
+  command->add_option("--lip-within", options.lip_within_mm, "Largest gap to the wanted lip, mm")
+      ->type_name("MM")
+      ->group("Lips");
+  command
+      ->add_option("--overlays", options.overlays,
+                   "Draw every hit's lip over the wanted one: SVG and PNG in this folder")
+      ->type_name("DIR")
+      ->group("Lips");
+}
+
+/// Where it is, and how the hits are shown.
+void addPlaceOptions(CLI::App* command, FindOptions& options) {
+  command->add_option("--bin", options.bins, "Bin; any of several")->type_name("BIN");
+  command->add_option("--set", options.sets, "Set; any of several")->type_name("SET");
+  command
+      ->add_option("--site", options.sites,
+                   "Only what stands at this site; any of several (all, $HOLDSHELF_SITE first)")
+      ->type_name("SITE");
+  command
+      ->add_option("--status", options.statuses,
+                   "shelf, crate, wall, wash, look or retired; any of several (all but retired)")
+      ->type_name("WORD");
+  command->add_option("--name", options.text, "Part of the name or id")->type_name("TEXT");
+  command
+      ->add_option("--sort", options.sort,
+                   "A number, id, name or colour-distance; with - before it: falling")
+      ->type_name("KEY");
+  command->add_option("--limit", options.limit, "Most holds to show; 0: all (20)")->type_name("N");
+}
+
 }  // namespace
 
 void addFindCommand(CLI::App& app, Job& job) {
@@ -126,88 +227,11 @@ void addFindCommand(CLI::App& app, Job& job) {
       "find",
       "Find holds by numbers, colour, grip and place, e.g. --edge-depth 12..20 --incut 5..");
   addLibraryOption(command, options->library);
-  command
-      ->add_option("question", options->question,
-                   "What to look for, as one says it: \"red edge 14..20 mm deep, incut over 5, bin "
-                   "A3\"; flags add to it")
-      ->type_name("TEXT");
-  command
-      ->add_option("--query", options->query_file, "The same as JSON (a Query message) in a file")
-      ->type_name("FILE");
-  for (const NumberKind& kind : numberKinds())
-    command
-        ->add_option("--" + std::string(kind.flag), options->ranges[kind.flag],
-                     "Range of the " + std::string(kind.label) +
-                         (*kind.unit ? ", " + std::string(kind.unit) : ""))
-        ->type_name("FROM..TO")
-        ->group("Numbers (a range: 12..20, 12.., ..20)");
-  command->add_option("--colour", options->colours, "Colour: red, \"vivid red\"; any of several")
-      ->type_name("NAME");
-  command
-      ->add_option("--patch", options->patch,
-                   "Colour near this one: #be0032, or a JPEG or PNG that shows it in its middle")
-      ->type_name("HEX|FILE");
-  command
-      ->add_option("--patch-within", options->patch_within,
-                   "Largest CIEDE2000 difference to the patch (12)")
-      ->type_name("DE");
-  command
-      ->add_option("--grip", options->words,
-                   "Grip word: jug, edge, crimp, pocket, sloper, pinch, foot-only; all of several")
-      ->type_name("WORD");
-  command->add_option("--rotation", options->rotation, "Edges and grips at these rotations only, °")
-      ->type_name("FROM..TO");
-  command
-      ->add_option("--wall-angle", options->wall_angle_deg,
-                   "Degrees past vertical, for grip force and foot use (0)")
-      ->type_name("DEG");
-  command->add_option("--pull", options->pull, "left, right, up, down, or degrees from down")
-      ->type_name("WAY");
-  command
-      ->add_option("--grip-force", options->force,
-                   "Range of the best hand grip's force there, fraction of a large jug")
-      ->type_name("FROM..TO");
-  command->add_flag("--foot", options->foot, "Serves a toe there without being too grabbable");
-  command
-      ->add_option("--like", options->like,
-                   "By the lip of this hold, nearest first; H-0123@30: its lip at that rotation")
-      ->type_name("ID")
-      ->group("Lips");
-  command
-      ->add_option("--lip", options->lip_file,
-                   "By a drawn section: a file of points, mm from the wall and mm up, one a line")
-      ->type_name("FILE")
-      ->group("Lips");
-  command
-      ->add_option(
-          "--lip-shape", options->lip_shape,
-          "By a lip of this radius, incut and depth: mm, degrees, mm (depth may be left out)")
-      ->type_name("R,INCUT,DEPTH")
-      ->group("Lips");
-  command->add_option("--lip-within", options->lip_within_mm, "Largest gap to the wanted lip, mm")
-      ->type_name("MM")
-      ->group("Lips");
-  command
-      ->add_option("--overlays", options->overlays,
-                   "Draw every hit's lip over the wanted one: SVG and PNG in this folder")
-      ->type_name("DIR")
-      ->group("Lips");
-  command->add_option("--bin", options->bins, "Bin; any of several")->type_name("BIN");
-  command->add_option("--set", options->sets, "Set; any of several")->type_name("SET");
-  command
-      ->add_option("--site", options->sites,
-                   "Only what stands at this site; any of several (all, $HOLDSHELF_SITE first)")
-      ->type_name("SITE");
-  command
-      ->add_option("--status", options->statuses,
-                   "shelf, crate, wall, wash, look or retired; any of several (all but retired)")
-      ->type_name("WORD");
-  command->add_option("--name", options->text, "Part of the name or id")->type_name("TEXT");
-  command
-      ->add_option("--sort", options->sort,
-                   "A number, id, name or colour-distance; with - before it: falling")
-      ->type_name("KEY");
-  command->add_option("--limit", options->limit, "Most holds to show; 0: all (20)")->type_name("N");
+  addQuestionOptions(command, *options);
+  addLookOptions(command, *options);
+  addMountingOptions(command, *options);
+  addLipOptions(command, *options);
+  addPlaceOptions(command, *options);
   command->callback([options, &job] { job = [options](Console& c) { find(*options, c); }; });
 }
 
