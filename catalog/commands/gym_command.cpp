@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "catalog/blob_store.h"
+#include "catalog/bolt_series.h"
 #include "catalog/commands/command.h"
 #include "catalog/gym.h"
 #include "mesh/bad_input.h"
