@@ -53,20 +53,24 @@ std::vector<DepthMap> depthMaps(const std::vector<View>& views, const Hull& hull
   return maps;
 }
 
-TriangleMesh fusedSurface(const std::vector<View>& views, const Hull& hull,
+DenseSurface fusedSurface(const std::vector<View>& views, const Hull& hull,
                           const DenseOptions& options, std::vector<StageTime>& times,
                           const Progress& progress, const StageStore& store) {
   const std::size_t before = times.size();
-  if (const auto bytes = store.read("fused"))
-    if (auto mesh = restoredMesh(*bytes, times)) return std::move(*mesh);
+  if (auto restored = restoredSurface("fused", times, store)) return std::move(*restored);
   std::vector<DepthMap> maps = depthMaps(views, hull, options.match, times, progress, store);
   Stage fusing(progress, "Fusing the surface", 1);
   keepConfirmedDepth(maps, options.fuse);
-  const VoxelGrid grid = fuseDepth(maps, hull.grid, options.fuse);
-  TriangleMesh mesh = evenSurface(grid, options.edge_mm, options.fuse.close_at_wall);
+  VoxelGrid grid = fuseDepth(maps, hull.grid, options.fuse);
+  DenseSurface surface;
+  if (options.fuse.close_at_wall) {
+    surface.recesses = findBoltRecesses(isosurface(grid), views);
+    carveRecesses(grid, surface.recesses);
+  }
+  surface.mesh = evenSurface(grid, options.edge_mm, options.fuse.close_at_wall);
   fusing.end(times);
-  store.write("fused", storedMesh(mesh, {times.begin() + std::ptrdiff_t(before), times.end()}));
-  return mesh;
+  storeSurface("fused", surface, {times.begin() + std::ptrdiff_t(before), times.end()}, store);
+  return surface;
 }
 
 }  // namespace
@@ -88,14 +92,31 @@ DenseOptions denseOptions(const std::vector<View>& views, const Hull& hull, Qual
   return out;
 }
 
-TriangleMesh denseSurface(const std::vector<View>& views, const Hull& hull,
+DenseSurface denseSurface(const std::vector<View>& views, const Hull& hull,
                           const DenseOptions& options, std::vector<StageTime>& times,
                           const Progress& progress, const StageStore& store) {
-  TriangleMesh mesh = fusedSurface(views, hull, options, times, progress, store);
+  DenseSurface surface = fusedSurface(views, hull, options, times, progress, store);
   Stage refining(progress, "Refining the surface", 1);
-  refineSurface(mesh, views, hull.grid, options.refine, progress);
+  refineSurface(surface.mesh, views, hull.grid, options.refine, progress);
   refining.end(times);
-  return mesh;
+  return surface;
+}
+
+void storeSurface(const std::string& stage, const DenseSurface& surface,
+                  const std::vector<StageTime>& times, const StageStore& store) {
+  store.write(stage + "-recesses", storedRecesses(surface.recesses));
+  store.write(stage, storedMesh(surface.mesh, times));
+}
+
+std::optional<DenseSurface> restoredSurface(const std::string& stage, std::vector<StageTime>& times,
+                                            const StageStore& store) {
+  const auto bytes = store.read(stage), holes = store.read(stage + "-recesses");
+  if (!bytes || !holes) return std::nullopt;
+  auto recesses = restoredRecesses(*holes);
+  if (!recesses) return std::nullopt;
+  auto mesh = restoredMesh(*bytes, times);
+  if (!mesh) return std::nullopt;
+  return DenseSurface{std::move(*mesh), std::move(*recesses)};
 }
 
 }  // namespace holdshelf

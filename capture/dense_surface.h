@@ -2,6 +2,7 @@
 #pragma once
 #include <vector>
 
+#include "capture/bolt_recess.h"
 #include "capture/fuse.h"
 #include "capture/hull.h"
 #include "capture/patch_match.h"
@@ -28,12 +29,26 @@ struct DenseOptions {
 DenseOptions denseOptions(const std::vector<View>& views, const Hull& hull, Quality quality,
                           bool close_at_wall);
 
+/// The hold's surface, and the recesses for bolts in it; their floors are cut but not yet settled
+/// (settleFloors).
+struct DenseSurface {
+  TriangleMesh mesh;
+  std::vector<BoltRecess> recesses;
+};
+
 /// From masked views and their hull to the hold's surface: depth maps, their agreement, fusion,
-/// even triangles, photo-consistent refinement. Frame and unit of the views. Depth maps and
-/// the fused surface are kept in the store, and taken up from it.
+/// bolt recesses, even triangles, photo-consistent refinement. Frame and unit of the views. Depth
+/// maps and the fused surface are kept in the store, and taken up from it. Without a wall
+/// (options.fuse.close_at_wall) no recess is looked for.
 /// @throws Interrupted  progress returned false.
-TriangleMesh denseSurface(const std::vector<View>& views, const Hull& hull,
+DenseSurface denseSurface(const std::vector<View>& views, const Hull& hull,
                           const DenseOptions& options, std::vector<StageTime>& times,
                           const Progress& progress, const StageStore& store = {});
+
+void storeSurface(const std::string& stage, const DenseSurface& surface,
+                  const std::vector<StageTime>& times, const StageStore& store);
+/// nullopt: the store has no such stage, or not whole.
+std::optional<DenseSurface> restoredSurface(const std::string& stage, std::vector<StageTime>& times,
+                                            const StageStore& store);
 
 }  // namespace holdshelf

@@ -21,6 +21,7 @@
 #include "capture/surface_uncertainty.h"
 #include "capture/texture_detail.h"
 #include "mesh/bad_input.h"
+#include "mesh/bolt_seat.h"
 #include "mesh/hold_frame.h"
 #include "mesh/png.h"
 #include "mesh/raster.h"
@@ -192,21 +193,20 @@ Hull carve(const CalibratedCapture& capture, const RebuildOptions& options,
   return carveHull(capture.views, hull, progress);
 }
 
-TriangleMesh surfaceOf(CalibratedCapture& capture, const RebuildOptions& options,
+DenseSurface surfaceOf(CalibratedCapture& capture, const RebuildOptions& options,
                        const Progress& progress, const StageStore& store) {
   const std::size_t before = capture.times.size();
-  if (const auto bytes = store.read("surface"))
-    if (auto mesh = restoredMesh(*bytes, capture.times)) return std::move(*mesh);
+  if (auto restored = restoredSurface("surface", capture.times, store)) return std::move(*restored);
   Stage carving(progress, "Carving the hull", 1);
   const Hull hull = carve(capture, options, progress);
   carving.end(capture.times);
-  TriangleMesh mesh =
+  DenseSurface surface =
       denseSurface(capture.views, hull,
                    denseOptions(capture.views, hull, options.quality, !options.cameras_file),
                    capture.times, progress, store);
-  store.write("surface", storedMesh(mesh, {capture.times.begin() + std::ptrdiff_t(before),
-                                           capture.times.end()}));
-  return mesh;
+  storeSurface("surface", surface,
+               {capture.times.begin() + std::ptrdiff_t(before), capture.times.end()}, store);
+  return surface;
 }
 
 /// Where the hold frame's origin lies on the wall plane of the capture: on the bolt axis, or at the
@@ -214,6 +214,12 @@ TriangleMesh surfaceOf(CalibratedCapture& capture, const RebuildOptions& options
 Vector3d originOf(const TriangleMesh& mesh) {
   const Vector3d shift = findHoldFrame(mesh).T_hold_mesh.translation();
   return {-shift.x(), -shift.y(), 0};
+}
+
+bool hasSeat(const TriangleMesh& mesh) {
+  const MeshTopology topology = buildTopology(mesh);
+  SectionCutter cutter(mesh, topology);
+  return !findBoltSeats(cutter, mesh, precisionOf(mesh, topology, 0)).empty();
 }
 
 void moveOrigin(const Vector3d& origin, TriangleMesh& mesh, CalibratedCapture& capture) {
@@ -335,9 +341,11 @@ Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::opt
   CalibratedCapture capture = maskedViews(photos, mat, options, progress, store);
   const bool on_wall = !options.cameras_file;
   Rebuilt out;
-  out.mesh = surfaceOf(capture, options, progress,
-                       store.with("quality " + std::to_string(int(options.quality))));
+  DenseSurface surface = surfaceOf(capture, options, progress,
+                                   store.with("quality " + std::to_string(int(options.quality))));
+  out.mesh = std::move(surface.mesh);
   stateUncertainty(out.mesh, capture.views);
+  settleFloors(out.mesh, surface.recesses, capture.views);
   if (on_wall) moveOrigin(originOf(out.mesh), out.mesh, capture);
   out.mesh.normals = vertexNormals(out.mesh);
   Stage colouring(progress, "Colouring", 1);
@@ -346,6 +354,11 @@ Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::opt
   out.texture = textureDetail(out.mesh, capture.views, progress);
   colouring.end(capture.times);
   out.report = reportOf(capture, out.mesh, on_wall);
+  if (on_wall && !hasSeat(out.mesh))
+    out.report.add_advice(
+        "No bolt seat shows in these photos. If the hold takes a bolt, add three photos into its "
+        "hole from nearly straight above (about 80 degrees, from three sides), or measure the seat "
+        "by hand.");
   ContactSheetOptions sheet;
   sheet.photo_files = photos;
   out.contact_sheet_png = contactSheetPng(out.mesh, capture.views, out.report, sheet);

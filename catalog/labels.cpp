@@ -169,8 +169,9 @@ Label holdLabel(const Hold& hold, const std::string& page) {
                           decimalText(shape.protrusion_mm().value(), 0) + " mm out");
     for (const BoltSeat& seat : shape.bolt_seats())
       if (!seat.screw()) {
-        label.lines.push_back("bolt seat " + decimalText(seat.seat_height_mm().value(), 0) +
-                              " mm, bore " + decimalText(seat.bore_mm().value(), 1) + " mm");
+        label.lines.push_back(
+            "bolt seat " + decimalText(seat.seat_height_mm().value(), 0) + " mm" +
+            (seat.has_bore_mm() ? ", bore " + decimalText(seat.bore_mm().value(), 1) + " mm" : ""));
         break;
       }
   }

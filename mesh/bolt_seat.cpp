@@ -14,6 +14,8 @@ namespace {
 // Bores from small wood screws to 5/8 in bolts; below the limit a bolt of 8 mm does not go through.
 constexpr double kSmallestBore_mm = 3, kLargestBore_mm = 17, kScrewBelow_mm = 7.5,
                  kLargestRecess_mm = 45;
+// Recesses for the heads and washers of bolts from M8 to 1/2 in.
+constexpr double kLeastBlind_mm = 12, kMostBlind_mm = 32, kLeastBlindDepth_mm = 2;
 constexpr double kStep_mm = 0.5;
 constexpr double kMouth_mm = 1;  ///< Over the back, where a bore's edge may be broken or blurred.
 
@@ -63,10 +65,17 @@ double medianRadius(const std::vector<Level>& levels, std::size_t from, std::siz
   return r[r.size() / 2];
 }
 
-/// Mean height of what faces the climber between two radii of the axis, near a height.
-std::optional<double> ledgeHeight(const TriangleMesh& mesh, const Eigen::Vector2d& axis,
-                                  double inner, double outer, double near) {
-  double area = 0, sum = 0;
+/// What faces the climber between two radii of the axis, near a height.
+struct Ledge {
+  double height = 0;     ///< Mean over its area.
+  double area = 0;       ///< Seen from straight before it.
+  double sigma = 0;      ///< Mean of its vertices' own uncertainties; 0: they have none.
+  double guesswork = 0;  ///< Share of its area.
+};
+
+Ledge ledgeAt(const TriangleMesh& mesh, const Eigen::Vector2d& axis, double inner, double outer,
+              double near) {
+  Ledge ledge;
   for (const Eigen::Vector3i& t : mesh.triangles) {
     const Eigen::Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
                           &c = mesh.vertices_mm[t[2]];
@@ -76,11 +85,27 @@ std::optional<double> ledgeHeight(const TriangleMesh& mesh, const Eigen::Vector2
     if (r < inner || r > outer) continue;
     const Eigen::Vector3d normal = (b - a).cross(c - a);
     if (normal.z() < 0.9 * normal.norm()) continue;
-    area += normal.z();
-    sum += normal.z() * middle.z();
+    ledge.area += normal.z();
+    ledge.height += normal.z() * middle.z();
+    for (int k = 0; k < 3; ++k) {
+      if (!mesh.sigma_mm.empty())
+        ledge.sigma += normal.z() * static_cast<double>(mesh.sigma_mm[t[k]]) / 3;
+      if (!mesh.guesswork.empty()) ledge.guesswork += normal.z() * (mesh.guesswork[t[k]] != 0) / 3;
+    }
   }
-  if (area <= 0) return std::nullopt;
-  return sum / area;
+  if (ledge.area <= 0) return {};
+  ledge.height /= ledge.area;
+  ledge.sigma /= ledge.area;
+  ledge.guesswork /= ledge.area;
+  ledge.area /= 2;
+  return ledge;
+}
+
+std::optional<double> ledgeHeight(const TriangleMesh& mesh, const Eigen::Vector2d& axis,
+                                  double inner, double outer, double near) {
+  const Ledge ledge = ledgeAt(mesh, axis, inner, outer, near);
+  if (ledge.area <= 0) return std::nullopt;
+  return ledge.height;
 }
 
 void set(Measured* m, double value, double sigma) {
@@ -132,6 +157,9 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
   seat.set_kind(BoltSeat::FLAT);
   const double sigma = precision.sigma_mm, mesh_mm = precision.ofResolution_mm();
   const double chord = precision.resolution_mm * precision.resolution_mm / (8 * bore);
+  const auto setHeight = [&](double height, double own_sigma) {
+    set(seat.mutable_seat_height_mm(), height, std::hypot(own_sigma, precision.wall_mm));
+  };
   set(seat.mutable_bore_mm(), 2 * bore,
       std::hypot(2 * 1.4 * sigma * levels[0].radius_per_mm, chord + 0.01));
 
@@ -141,7 +169,7 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
     // No recess: the head bears on the rim.
     const double rim = rimHeight(cutter, axes, hole, kStep_mm);
     const double up = ledgeHeight(mesh, axis, bore + 0.3, bore + 5, rim).value_or(rim);
-    set(seat.mutable_seat_height_mm(), up, std::hypot(2 * sigma, 0.1));
+    setHeight(up, std::hypot(2 * sigma, 0.1));
     return seat;
   }
   const double recess = levels[last - 1].radius;
@@ -150,7 +178,7 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
   const ConeWall wall = coneWall(levels, bore, recess);
   if (wall.levels >= 3 && wall.slope > 0.1 && wall.slope < 5) {
     seat.set_kind(BoltSeat::CONE);
-    set(seat.mutable_seat_height_mm(), wall.at_bore, std::hypot(sigma, std::hypot(0.05, mesh_mm)));
+    setHeight(wall.at_bore, std::hypot(sigma, std::hypot(0.05, mesh_mm)));
     set(seat.mutable_cone_deg(), 2 * std::atan(wall.slope) * 180 / M_PI,
         std::hypot(0.5, 60 * sigma / std::sqrt(wall.levels)));
     return seat;
@@ -161,10 +189,48 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
   const double edge = 0.5 * (levels[bore_end - 1].height + levels[bore_end].height),
                width = 0.5 * seat.recess_mm().value() - bore;
   const auto ledge = ledgeHeight(mesh, axis, bore + 0.2 * width, recess - 0.2 * width, edge);
-  set(seat.mutable_seat_height_mm(), ledge.value_or(edge),
-      ledge ? std::hypot(0.3 * sigma, mesh_mm) : kStep_mm / 3.46);
+  setHeight(ledge.value_or(edge), ledge ? std::hypot(0.3 * sigma, mesh_mm) : kStep_mm / 3.46);
   return seat;
 }
+
+/// A recess whose bore does not show, as in scans from photos: round and upright like no opening
+/// for fingers, with a sharp rim and a flat floor.
+std::optional<BoltSeat> blindSeatOf(const TriangleMesh& mesh, const Hole& hole,
+                                    const MeshPrecision& precision) {
+  std::vector<Level> levels = roundLevels(hole);
+  // Cut off where the recess's wall ends: in a slanted face the rim is low on one side only.
+  if (levels.size() < 2 * kLeastBlindDepth_mm) return std::nullopt;
+  const double wall = medianRadius(levels, 0, levels.size());
+  const auto steep = std::count_if(levels.begin(), levels.end(), [&](const Level& level) {
+    return std::abs(level.radius - wall) < 0.35 + 0.03 * wall;
+  });
+  if (2 * wall < kLeastBlind_mm || 2 * wall > kMostBlind_mm ||
+      static_cast<double>(steep) < 0.8 * static_cast<double>(levels.size()) ||
+      levels.back().radius > wall + 0.8)
+    return std::nullopt;
+  const Eigen::Vector2d axis = levels[levels.size() / 2].centre;
+  const double bears = 0.85 * wall;
+  const Ledge ledge = ledgeAt(mesh, axis, 0, bears, levels.front().height - kStep_mm / 2);
+  if (ledge.area < 0.85 * M_PI * bears * bears) return std::nullopt;
+
+  BoltSeat seat;
+  seat.mutable_axis_mm()->set_x(axis.x());
+  seat.mutable_axis_mm()->set_y(axis.y());
+  seat.set_kind(BoltSeat::FLAT);
+  seat.set_guesswork_share(ledge.guesswork);
+  const double sigma = precision.sigma_mm;
+  set(seat.mutable_recess_mm(), 2 * wall,
+      std::hypot(2 * 1.4 * sigma * levels.front().radius_per_mm,
+                 precision.resolution_mm * precision.resolution_mm / (8 * wall) + 0.02));
+  // The floor errs as a whole.
+  set(seat.mutable_seat_height_mm(), ledge.height,
+      std::hypot(ledge.sigma > 0 ? ledge.sigma : sigma,
+                 std::hypot(precision.ofResolution_mm(), precision.wall_mm)));
+  return seat;
+}
+
+/// Bolts before recesses without a bore before screws.
+int rankOf(const BoltSeat& seat) { return seat.screw() ? 2 : !seat.has_bore_mm(); }
 
 }  // namespace
 
@@ -174,10 +240,14 @@ std::vector<BoltSeat> findBoltSeats(SectionCutter& cutter, const TriangleMesh& m
   const PlaneFamily axes = planesAcross(Eigen::Vector3d::UnitZ());
   for (const Hole& hole :
        findHoles(cutter, mesh, axes, kStep_mm, kSmallestBore_mm, kLargestRecess_mm))
-    if (const auto seat = seatOf(cutter, mesh, axes, hole, precision)) seats.push_back(*seat);
-  // Bolts before screws, the larger first.
+    if (const auto seat = seatOf(cutter, mesh, axes, hole, precision))
+      seats.push_back(*seat);
+    else if (const auto blind = blindSeatOf(mesh, hole, precision))
+      seats.push_back(*blind);
   std::stable_sort(seats.begin(), seats.end(), [](const BoltSeat& a, const BoltSeat& b) {
-    return a.bore_mm().value() > b.bore_mm().value();
+    if (rankOf(a) != rankOf(b)) return rankOf(a) < rankOf(b);
+    return std::max(a.bore_mm().value(), a.recess_mm().value() * !a.has_bore_mm()) >
+           std::max(b.bore_mm().value(), b.recess_mm().value() * !b.has_bore_mm());
   });
   return seats;
 }

@@ -75,7 +75,8 @@ void measureWhole(const TriangleMesh& mesh, const MeshPrecision& precision, cons
   };
   set(shape.mutable_protrusion_mm(),
       std::max(0.0, reachAlong(mesh, precision, Eigen::Vector3d::UnitZ())),
-      extremeSigma(sigmaOf(mesh, body.highest_vertex, precision), precision));
+      std::hypot(extremeSigma(sigmaOf(mesh, body.highest_vertex, precision), precision),
+                 precision.wall_mm));
   set(shape.mutable_footprint_width_mm(), along(Eigen::Vector3d::UnitX()),
       1.4 * extremeSigma(sigma, precision));
   set(shape.mutable_footprint_height_mm(), along(Eigen::Vector3d::UnitY()),
@@ -122,6 +123,24 @@ void addGrips(std::vector<GripAt> found, Shape& shape) {
   }
 }
 
+/// What a seat rests on whose bore does not show.
+std::string noteOnBlind(const BoltSeat& seat) {
+  char text[300];
+  std::snprintf(
+      text, sizeof text,
+      "A round recess of %.1f mm with a flat floor is taken for the bolt's; its bore does "
+      "not show",
+      seat.recess_mm().value());
+  std::string note = text;
+  if (seat.guesswork_share() > 0.01) {
+    std::snprintf(text, sizeof text,
+                  ", and %.0f %% of the floor is continued from what the photos show",
+                  100 * seat.guesswork_share());
+    note += text;
+  }
+  return note + ": try the bolt before you rely on it.";
+}
+
 Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
               const MeasureOptions& options, const Progress& progress) {
   if (mesh.triangles.empty())
@@ -142,6 +161,7 @@ Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
   for (const BoltSeat& seat : seats) {
     source.filled.push_back({{seat.axis_mm().x(), seat.axis_mm().y()}, filledRadius(seat)});
     *shape.add_bolt_seats() = seat;
+    if (!seat.has_bore_mm()) shape.add_notes(noteOnBlind(seat));
   }
   for (Pocket& pocket : findPockets(mesh, topology, precision, reach, seats, options.finger_mm))
     *shape.add_pockets() = std::move(pocket);

@@ -8,6 +8,7 @@ namespace holdshelf {
 
 namespace {
 constexpr double kFacingGoal_rad = 0.035;
+constexpr double kWallFromPhotos_mm = 0.08;
 
 /// Mean of the largest of n normal deviates (Cramer 1946, 28.6).
 double meanOfLargest(double n) {
@@ -60,6 +61,7 @@ MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology
   MeshPrecision precision;
   precision.resolution_mm = std::max(topology.resolution_mm, 1e-3);
   precision.roughness_mm = std::max(estimateNoise(mesh), 1e-4);
+  if (!mesh.guesswork.empty()) precision.wall_mm = kWallFromPhotos_mm;
   if (!mesh.sigma_mm.empty()) {
     std::vector<float> sigma;
     for (float s : mesh.sigma_mm)

@@ -13,6 +13,8 @@ struct MeshPrecision {
   double sigma_mm = 0;       ///< Typical standard uncertainty of a vertex along the normal.
   double roughness_mm = 0;   ///< The part of it that differs from vertex to vertex.
   double resolution_mm = 0;  ///< Typical distance of neighbouring vertices.
+  double wall_mm = 0;        ///< Standard uncertainty of the wall plane's height: all heights over
+                             ///< the wall err by it together.
 
   /// How finely and how smoothly outside lines are to be sampled so that their direction is good to
   /// about two degrees.
@@ -32,6 +34,10 @@ struct MeshPrecision {
   double ofResolution_mm() const { return 0.04 * resolution_mm; }
 };
 
+/// A mesh that marks guesswork comes from photos, whose wall plane is found from a sheet of paper:
+/// in six rendered captures on sheets lifted by up to 0.5 mm it lay 0.06 mm off (rms), tilted by
+/// 0.7 mrad.
+///
 /// @param given_sigma_mm  Used where the mesh has no sigma of its own; 0: estimated from roughness.
 MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology,
                           double given_sigma_mm);

@@ -90,7 +90,8 @@ TriangleMesh ours(const Scene& scene) {
   std::vector<StageTime> times;
   return denseSurface(scene.views, hull,
                       denseOptions(scene.views, hull, Quality::Normal, scene.on_wall), times,
-                      kSilent);
+                      kSilent)
+      .mesh;
 }
 
 struct PeerOptions {

@@ -46,26 +46,28 @@ std::vector<PosedCamera> takeRound(const CameraModel& model, const RigOptions& o
   const int rings = static_cast<int>(options.rings_deg.size());
   const double shake = options.hand_shake;
   std::vector<PosedCamera> cameras;
+  const auto take = [&](double azimuth_deg, double step_deg, double height_deg) {
+    const double azimuth = azimuth_deg + shake * random.uniform(-0.15, 0.15) * step_deg;
+    const double elevation = height_deg + shake * random.uniform(-2, 2);
+    const double distance = options.distance_mm * (1 + shake * random.uniform(-0.06, 0.06));
+    const Eigen::Vector3d jitter(random.uniform(-1, 1), random.uniform(-1, 1),
+                                 random.uniform(-1, 1));
+    const Eigen::Vector3d target = options.target_mm + shake * 0.02 * options.distance_mm * jitter;
+    const double a = azimuth * kRadian, e = elevation * kRadian;
+    const Eigen::Vector3d eye =
+        target + distance * Eigen::Vector3d(std::cos(e) * std::cos(a), std::cos(e) * std::sin(a),
+                                            std::sin(e));
+    cameras.push_back({model, lookAt(eye, target, shake * random.uniform(-3, 3))});
+  };
   for (int ring = 0; ring < rings; ++ring) {
     const int first = options.photos * ring / rings, last = options.photos * (ring + 1) / rings;
-    for (int i = first; i < last; ++i) {
-      const double step = 360.0 / (last - first);
-      const double azimuth = (i - first + ring / static_cast<double>(rings)) * step +
-                             shake * random.uniform(-0.15, 0.15) * step;
-      const double elevation =
-          options.rings_deg[static_cast<std::size_t>(ring)] + shake * random.uniform(-2, 2);
-      const double distance = options.distance_mm * (1 + shake * random.uniform(-0.06, 0.06));
-      const Eigen::Vector3d jitter(random.uniform(-1, 1), random.uniform(-1, 1),
-                                   random.uniform(-1, 1));
-      const Eigen::Vector3d target =
-          options.target_mm + shake * 0.02 * options.distance_mm * jitter;
-      const double a = azimuth * kRadian, e = elevation * kRadian;
-      const Eigen::Vector3d eye =
-          target + distance * Eigen::Vector3d(std::cos(e) * std::cos(a), std::cos(e) * std::sin(a),
-                                              std::sin(e));
-      cameras.push_back({model, lookAt(eye, target, shake * random.uniform(-3, 3))});
-    }
+    const double step = 360.0 / (last - first);
+    for (int i = first; i < last; ++i)
+      take((i - first + ring / static_cast<double>(rings)) * step, step,
+           options.rings_deg[static_cast<std::size_t>(ring)]);
   }
+  for (int i = 0; i < options.above; ++i)
+    take(i * 360.0 / options.above, 360.0 / options.above, options.above_deg);
   return cameras;
 }
 

@@ -23,6 +23,8 @@ int main(int argc, char** argv) {
   app.add_option("--rings", o.rig.rings_deg, "Camera heights, degrees")
       ->delimiter(',')
       ->capture_default_str();
+  app.add_option("--above", o.rig.above, "More photos, from 80 degrees, into the bolt hole")
+      ->capture_default_str();
   app.add_option("--seed", o.seed)->capture_default_str();
   app.add_option("--colour", colour, "Name or #rrggbb")->capture_default_str();
   app.add_option("--texture", o.stage.paint.texture, "Grit: 1 rough, 0.1 smooth")

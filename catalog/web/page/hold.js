@@ -18,7 +18,8 @@ function sizes(shape) {
     row('Height', length(shape.footprintHeightMm)), row('Footprint', area(shape.footprintAreaMm2)),
     row('Volume', volume(shape.volumeMm3)),
     (shape.boltSeats ?? []).map((seat) => row(seat.screw ? 'Screw hole' : 'Bolt seat',
-      `${seat.kind === 'CONE' ? 'cone' : 'flat'}, ${length(seat.seatHeightMm)} over the wall, bore ${length(seat.boreMm)}`)));
+      `${seat.kind === 'CONE' ? 'cone' : 'flat'}, ${length(seat.seatHeightMm)} over the wall${
+        seat.boreMm ? `, bore ${length(seat.boreMm)}` : ''}`)));
 }
 
 function wordsList(words, go) {
