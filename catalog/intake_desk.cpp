@@ -20,6 +20,7 @@
 #include "catalog/clock.h"
 #include "catalog/console.h"
 #include "catalog/finished_files.h"
+#include "catalog/freed_memory.h"
 #include "catalog/intake.h"
 #include "catalog/intake_coverage.h"
 #include "catalog/library.h"
@@ -545,6 +546,7 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
     labels.who = who;  // Who decides what the hold is, not who sent the photos.
     setStored(intake, storeScan(library, std::move(ready.finished), labels, choice));
   }
+  returnFreedMemory();  // Whichever thread came with the request has read a whole scan.
   tell(intake);
   return intake;
 }
@@ -728,6 +730,7 @@ void IntakeDesk::finishRebuild(const std::string& id, int status, const std::str
   } catch (const std::exception&) {
     // The disk is full, say: there it is still being rebuilt, and is again at the next start.
   }
+  returnFreedMemory();
   tell(intake);
 }
 

@@ -3,6 +3,7 @@
 
 #include "catalog/api.h"
 #include "catalog/find.h"
+#include "catalog/freed_memory.h"
 #include "catalog/judged_scan.h"
 #include "catalog/library_place.h"
 #include "mesh/bad_input.h"
@@ -49,6 +50,7 @@ std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& library) 
       isDatabaseAddress(folder_) && index_ != nullptr && now - index_made_ < 10 * index_took_;
   if (event != index_event_ && !may_wait) {
     index_ = std::make_shared<const SearchIndex>(library);
+    returnFreedMemory();
     index_event_ = event;
     index_made_ = std::chrono::steady_clock::now();
     index_took_ = index_made_ - now;

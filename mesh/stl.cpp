@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <array>
 #include <vector>

@@ -2,6 +2,7 @@
 #include <memory>
 
 #include "catalog/commands/command.h"
+#include "catalog/freed_memory.h"
 #include "catalog/qr_code.h"
 #include "catalog/server.h"
 #include "catalog/web_files.h"
@@ -23,6 +24,7 @@ void sayHowToPair(Server& server, Console& console) {
 }
 
 void serve(const ServeOptions& options, Console& console) {
+  useFewArenas();
   Server server(options);
   const bool everywhere = options.host == "0.0.0.0" || options.host == "::";
   console.say("The library is at http://" + (everywhere ? std::string("localhost") : options.host) +

@@ -2,8 +2,8 @@
 // long_run_bench PROGRAM CAPTURE [COUNT] [WIDTH] [EVERY]: takes COUNT holds in through `holdshelf
 // serve`, one after another, as a phone does: photos announced, sent, looked at, rebuilt, stored.
 // CAPTURE is a folder with mat.json and photos, which are thinned (each EVERY-th), made smaller
-// (WIDTH px) and brightened by a hair each time so that no two captures are the same. Says what the
-// server's process holds after each.
+// (WIDTH px) and changed in one pixel each time so that no two captures are the same. Says what the
+// server's process holds after each, and how much that grew once the first twenty were in.
 #include <dirent.h>
 #include <signal.h>
 #include <sys/wait.h>
@@ -49,23 +49,30 @@ Intake intakeOf(const std::string& json) {
   return intake;
 }
 
-std::vector<std::string> photosOf(const fs::path& capture, int width_px, std::size_t every,
-                                  int round) {
+std::vector<cv::Mat> smallPhotosOf(const fs::path& capture, int width_px, std::size_t every) {
   std::vector<fs::path> files;
   for (const auto& entry : fs::directory_iterator(capture))
     if (entry.path().extension() == ".jpg") files.push_back(entry.path());
   std::sort(files.begin(), files.end());
-  std::vector<std::string> photos;
+  std::vector<cv::Mat> photos;
   for (std::size_t i = 0; i < files.size(); i += every) {
-    cv::Mat image = cv::imread(files[i].string()), small;
-    cv::resize(image, small, {}, double(width_px) / image.cols, double(width_px) / image.cols,
-               cv::INTER_AREA);
-    small.at<cv::Vec3b>(0, round % small.cols)[0] ^= 64;
-    std::vector<unsigned char> bytes;
-    cv::imencode(".jpg", small, bytes, {cv::IMWRITE_JPEG_QUALITY, 95});
-    photos.emplace_back(bytes.begin(), bytes.end());
+    const cv::Mat image = cv::imread(files[i].string());
+    const double scale = double(width_px) / image.cols;
+    cv::resize(image, photos.emplace_back(), {}, scale, scale, cv::INTER_AREA);
   }
   return photos;
+}
+
+std::vector<std::string> filesOf(const std::vector<cv::Mat>& photos, int round) {
+  std::vector<std::string> files;
+  for (const cv::Mat& photo : photos) {
+    cv::Mat changed = photo.clone();
+    changed.at<cv::Vec3b>(0, round % changed.cols)[0] ^= 64;
+    std::vector<unsigned char> bytes;
+    cv::imencode(".jpg", changed, bytes, {cv::IMWRITE_JPEG_QUALITY, 95});
+    files.emplace_back(bytes.begin(), bytes.end());
+  }
+  return files;
 }
 
 /// One hold from photos to the library. @return  How it ended, where not well.
@@ -119,6 +126,29 @@ Holdings holdingsOf(pid_t pid) {
   return holdings;
 }
 
+/// The middle one of a few: one look may fall into a moment of work.
+Holdings middle(const Holdings* first, std::size_t count) {
+  const auto of = [&](long Holdings::*number) {
+    std::vector<long> values;
+    for (std::size_t i = 0; i < count; ++i) values.push_back(first[i].*number);
+    std::nth_element(values.begin(), values.begin() + std::ptrdiff_t(count / 2), values.end());
+    return values[count / 2];
+  };
+  return {of(&Holdings::memory_kib), of(&Holdings::threads), of(&Holdings::files)};
+}
+
+/// From the ten after the first twenty to the last ten.
+void sayGrowth(const std::vector<Holdings>& all) {
+  if (all.size() < 40) return;
+  const Holdings warm = middle(&all[20], 10), last = middle(&all[all.size() - 10], 10);
+  std::printf(
+      "holds 21 to 30: %.1f MiB, %ld threads, %ld files; the last ten: %.1f MiB (%+.1f %%), "
+      "%ld threads, %ld files\n",
+      double(warm.memory_kib) / 1024, warm.threads, warm.files, double(last.memory_kib) / 1024,
+      100.0 * double(last.memory_kib - warm.memory_kib) / double(warm.memory_kib), last.threads,
+      last.files);
+}
+
 int run(int argc, char** argv) {
   const fs::path capture = argv[2];
   const int count = argc > 3 ? std::atoi(argv[3]) : 200,
@@ -129,15 +159,16 @@ int run(int argc, char** argv) {
   (void)Library::openOrCreate(library);
   ServerProcess server(argv[1], library);
   const std::string mat = readFile(capture / "mat.json");
+  const std::vector<cv::Mat> photos = smallPhotosOf(capture, width_px, every);
+  std::vector<Holdings> all;
   int failed = 0;
   std::printf("| holds | memory, MiB | threads | open files | files in serve/ | s |\n");
   const auto start = std::chrono::steady_clock::now();
   for (int n = 1; n <= count; ++n) {
-    const std::string failure =
-        takeOneIn(server.port(), mat, photosOf(capture, width_px, every, n));
+    const std::string failure = takeOneIn(server.port(), mat, filesOf(photos, n));
     if (!failure.empty()) ++failed, std::printf("%d: %s\n", n, failure.c_str());
     std::this_thread::sleep_for(std::chrono::milliseconds(500));
-    const Holdings held = holdingsOf(server.pid());
+    const Holdings held = all.emplace_back(holdingsOf(server.pid()));
     const auto left = std::distance(fs::recursive_directory_iterator(library / "serve"),
                                     fs::recursive_directory_iterator());
     std::printf("| %d | %.1f | %ld | %ld | %ld | %.0f |\n", n, double(held.memory_kib) / 1024,
@@ -145,6 +176,7 @@ int run(int argc, char** argv) {
                 std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
     std::fflush(stdout);
   }
+  sayGrowth(all);
   return failed == 0 ? 0 : 1;
 }
 

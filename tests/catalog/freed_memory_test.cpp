@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/freed_memory.h"
+
+#include <doctest/doctest.h>
+
+#include <barrier>
+#include <cstdlib>
+#include <fstream>
+#include <memory>
+#include <string>
+#include <thread>
+#include <vector>
+
+using namespace holdshelf;
+
+namespace {
+
+/// Memory of this process's own that is in the machine, MiB, as the kernel counts it
+/// (proc_pid_status(5), RssAnon).
+double ownMemoryMib() {
+  std::ifstream status("/proc/self/status");
+  for (std::string line; std::getline(status, line);)
+    if (line.starts_with("RssAnon:")) return std::atof(line.c_str() + 8) / 1024;
+  return 0;
+}
+
+/// Small pieces taken and freed but for the last, which keeps what lies below it from being cut
+/// off.
+std::unique_ptr<std::string> workOn(int mib, std::barrier<>& all_hold_theirs) {
+  std::vector<std::unique_ptr<std::string>> pieces;
+  for (int i = 0; i < mib * 256; ++i)
+    pieces.push_back(std::make_unique<std::string>(4000, static_cast<char>('a' + i % 26)));
+  all_hold_theirs.arrive_and_wait();
+  return std::move(pieces.back());
+}
+
+}  // namespace
+
+// Under a sanitizer memory is its own affair, and nothing is given back.
+#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__) && defined(__GLIBC__)
+TEST_CASE("freed memory: what eight threads took and freed goes back to the system") {
+  returnFreedMemory();
+  const double before_mib = ownMemoryMib();
+  std::vector<std::unique_ptr<std::string>> kept(8);
+  std::barrier all_hold_theirs(8);
+  std::vector<std::thread> threads;
+  for (auto& last : kept) threads.emplace_back([&] { last = workOn(8, all_hold_theirs); });
+  for (auto& thread : threads) thread.join();
+  const double freed_mib = ownMemoryMib() - before_mib;
+  REQUIRE(freed_mib > 40);  // 64 MiB were in use: the C library has kept most of it.
+  returnFreedMemory();
+  CHECK(ownMemoryMib() - before_mib < 0.1 * freed_mib);
+}
+#endif
