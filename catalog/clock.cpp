@@ -61,8 +61,12 @@ std::string endOfDate(const std::string& date) {
 
 std::string whoAmI() {
   if (const char* who = std::getenv("HOLDSHELF_WHO"); who != nullptr && *who != '\0') return who;
-  if (const passwd* user = ::getpwuid(::getuid()); user != nullptr) return user->pw_name;
-  return "unknown";
+  // Asked by many threads of a server at once, which getpwuid would answer from one place.
+  passwd entry{};
+  passwd* found = nullptr;
+  std::array<char, 4096> text{};
+  ::getpwuid_r(::getuid(), &entry, text.data(), text.size(), &found);
+  return found != nullptr ? entry.pw_name : "unknown";
 }
 
 }  // namespace holdshelf
