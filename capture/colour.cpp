@@ -95,7 +95,7 @@ Eigen::Vector3f blend(const std::vector<Sample>& samples) {
   return sum / weights;
 }
 
-float medianOf(std::vector<float> values) {
+float middleOf(std::vector<float> values) {
   std::nth_element(values.begin(), values.begin() + long(values.size() / 2), values.end());
   return values[values.size() / 2];
 }
@@ -110,17 +110,17 @@ std::vector<float> matchExposures(const std::vector<std::vector<Sample>>& sample
       if (samples[i].size() < 2) continue;
       std::vector<float> levels;
       for (const Sample& s : samples[i]) levels.push_back(gain[s.view] * s.linear.sum());
-      const float level = medianOf(levels);
+      const float level = middleOf(levels);
       for (const Sample& s : samples[i])
         if (s.linear.sum() > 0.03f && s.linear.maxCoeff() < 0.95f)
           ratios[s.view].push_back(level / s.linear.sum());
     }
     for (std::size_t v = 0; v < views; ++v) {
       if (ratios[v].size() < 50) continue;
-      gain[v] = std::clamp(medianOf(ratios[v]), 0.4f, 2.5f);
+      gain[v] = std::clamp(middleOf(ratios[v]), 0.4f, 2.5f);
     }
     // Only ratios are known: the middle photo keeps its exposure.
-    const float middle = medianOf(gain);
+    const float middle = middleOf(gain);
     for (float& g : gain) g /= middle;
   }
   return gain;

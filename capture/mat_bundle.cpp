@@ -159,10 +159,10 @@ std::optional<Eigen::Isometry3d> planarPose(const std::vector<Eigen::Vector2d>& 
   return pose;
 }
 
-using Seen = std::vector<std::vector<const CornerSighting*>>;
+using SeenByPhoto = std::vector<std::vector<const CornerSighting*>>;
 
-Seen groupByPhoto(const std::vector<CornerSighting>& sightings, int photos) {
-  Seen seen(static_cast<size_t>(photos));
+SeenByPhoto groupByPhoto(const std::vector<CornerSighting>& sightings, int photos) {
+  SeenByPhoto seen(static_cast<size_t>(photos));
   for (const auto& s : sightings)
     if (s.used) seen[static_cast<size_t>(s.photo)].push_back(&s);
   return seen;
@@ -171,7 +171,7 @@ Seen groupByPhoto(const std::vector<CornerSighting>& sightings, int photos) {
 /// The focal length whose planar poses fit the photos best: a scan in steps of 6 %, scored by the
 /// median over up to 16 photos.
 CameraModel scanFocal(const std::vector<Eigen::Vector2d>& layout, int width, int height,
-                      const Seen& seen, double guess_px) {
+                      const SeenByPhoto& seen, double guess_px) {
   CameraModel best;
   double best_score = std::numeric_limits<double>::infinity();
   const double longest = std::max(width, height);
@@ -414,7 +414,7 @@ CameraModel takeStart(const MatBundle& earlier, SolverState& state, std::vector<
 
 /// The solver's state from nothing: focal length by the scan, poses from a flat mat.
 CameraModel findStart(const std::vector<Eigen::Vector2d>& layout, int width, int height,
-                      const Seen& seen, double focal_guess_px, SolverState& state,
+                      const SeenByPhoto& seen, double focal_guess_px, SolverState& state,
                       std::vector<bool>& posed) {
   const CameraModel start = scanFocal(layout, width, height, seen, focal_guess_px);
   state.camera = toArray(start);

@@ -25,7 +25,7 @@ using Eigen::Vector3d;
 using Eigen::Vector3f;
 
 /// What a level needs of one view, made once and read by all its neighbours.
-struct Raster {
+struct PhotoRaster {
   PosedCamera camera;
   cv::Mat_<float> grey;
   cv::Mat_<std::uint8_t> mask;
@@ -46,7 +46,7 @@ struct Interval {
 /// The sweep over one view at one level.
 class Matcher {
  public:
-  Matcher(const std::vector<Raster>& rasters, int view, const std::vector<int>& sources,
+  Matcher(const std::vector<PhotoRaster>& rasters, int view, const std::vector<int>& sources,
           const RayScene& hull, const PatchMatchOptions& options)
       : options_(options),
         raster_(rasters[view]),
@@ -175,10 +175,9 @@ class Matcher {
   /// A normal that turns towards the camera by at least 15 degrees.
   Vector3f randomNormal(int x, int y) {
     std::normal_distribution<float> gauss(0, 1);
-    const Vector3f view = -ray(x, y).normalized();
+    Vector3f view = -ray(x, y).normalized();
     for (int tries = 0; tries < 8; ++tries) {
-      const Vector3f n =
-          (Vector3f(gauss(rng_), gauss(rng_), gauss(rng_)) * 0.5f + view).normalized();
+      Vector3f n = (Vector3f(gauss(rng_), gauss(rng_), gauss(rng_)) * 0.5f + view).normalized();
       if (n.dot(view) > 0.26f) return n;
     }
     return view;
@@ -264,7 +263,7 @@ class Matcher {
   }
 
   const PatchMatchOptions& options_;
-  const Raster& raster_;
+  const PhotoRaster& raster_;
   std::vector<Source> sources_;
   std::mt19937 rng_;
   int width_ = 0, height_ = 0;
@@ -295,8 +294,8 @@ cv::Mat_<std::uint8_t> withoutEdge(const cv::Mat_<std::uint8_t>& mask) {
   return inner;
 }
 
-std::vector<Raster> rastersAt(const std::vector<View>& views, double scale) {
-  std::vector<Raster> rasters(views.size());
+std::vector<PhotoRaster> rastersAt(const std::vector<View>& views, double scale) {
+  std::vector<PhotoRaster> rasters(views.size());
   tbb::parallel_for(size_t{0}, views.size(), [&](size_t i) {
     rasters[i].camera = scaledCamera(views[i].camera, scale);
     rasters[i].grey = scaledGrey(views[i], scale);
@@ -351,7 +350,7 @@ std::vector<std::vector<int>> chooseSources(const std::vector<View>& views,
 std::vector<DepthMap> matchDepth(const std::vector<View>& views, const RayScene& hull,
                                  const PatchMatchOptions& options, const Progress& progress) {
   const auto sources = chooseSources(views, hullCentre(views, hull), options.sources);
-  std::vector<std::vector<Raster>> pyramid(options.levels);  // Finest first.
+  std::vector<std::vector<PhotoRaster>> pyramid(options.levels);  // Finest first.
   for (int level = 0; level < options.levels; ++level)
     pyramid[level] = rastersAt(views, options.finest_scale / (1 << level));
 

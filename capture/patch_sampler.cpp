@@ -168,7 +168,8 @@ PatchPeak PatchSampler::best() {
   const double most = *std::max_element(weight_.begin(), weight_.begin() + views_);
   for (int i = 0; i < views_; ++i) out.views += weight_[i] > 0.3 * most;
   if (k == 0 || k == kPatchOffsets - 1) return out;
-  const double step = reach_mm_ / (kPatchOffsets / 2);
+  constexpr int each_side = kPatchOffsets / 2;
+  const double step = reach_mm_ / each_side;
   const double second = scores.c[k - 1] - 2 * scores.c[k] + scores.c[k + 1];
   if (second >= -1e-9) return out;
   out.offset_mm += step * 0.5 * (scores.c[k - 1] - scores.c[k + 1]) / second;

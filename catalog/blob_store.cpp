@@ -92,7 +92,7 @@ bool BlobStore::has(const std::string& name) const {
 }
 
 std::string BlobStore::put(std::string_view bytes) {
-  const std::string name = sha256Hex(bytes);
+  std::string name = sha256Hex(bytes);
   if (has(name)) return name;
   const fs::path path = file(name);
   try {

@@ -57,7 +57,7 @@ std::optional<Measured> setLimits(const BoltQuestion& question, const BoltSeat* 
   advice.set_head(headFor(question, seat));
   if (advice.head() == CAP) advice.set_washer_mm(settings.washer_mm);
   if (seat != nullptr) checkHead(*seat, series, settings, advice);
-  const auto counted = countedFrom(question, seat, series, advice);
+  auto counted = countedFrom(question, seat, series, advice);
   if (!counted) return std::nullopt;
   if (!(counted->value() >= 0 && counted->value() <= 500))
     throw BadInput("A seat " + mmText(counted->value()) + " over the wall cannot be" +

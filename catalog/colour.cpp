@@ -98,7 +98,7 @@ Lab labFromHex(const std::string& hex) {
 std::string colourName(const Lab& lab) {
   const double h = std::atan2(lab.b, lab.a) * 180 / std::numbers::pi;
   const LCh c{lab.L, std::hypot(lab.a, lab.b), h < 0 ? h + 360 : h};
-  const std::string term = termOf(c);
+  std::string term = termOf(c);
   if (term == "black" || term == "white") return term;
   const Bounds bounds = boundsOf(term);
   if (c.L < bounds.dark_L) return (c.C >= bounds.vivid_C ? "deep " : "dark ") + term;

@@ -23,7 +23,7 @@ std::string DatabaseBlobs::put(std::string_view bytes) {
   if (bytes.size() > kMostBytes)
     throw BadInput("A file of " + std::to_string(bytes.size() >> 20) +
                    " MiB is too large for the database: keep the library's files in a folder.");
-  const std::string name = sha256Hex(bytes);
+  std::string name = sha256Hex(bytes);
   if (has(name)) return name;
   try {
     connection_->run("INSERT INTO blob(name, bytes) VALUES($1, $2) ON CONFLICT DO NOTHING",
@@ -73,6 +73,7 @@ std::vector<std::string> DatabaseBlobs::names() const {
   try {
     std::vector<std::string> names;
     const postgres::Rows rows = connection_->run("SELECT name FROM blob ORDER BY name");
+    names.reserve(static_cast<std::size_t>(rows.size()));
     for (int row = 0; row < rows.size(); ++row) names.push_back(rows.text(row, 0));
     return names;
   } catch (const postgres::Error& error) {

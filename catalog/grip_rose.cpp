@@ -79,7 +79,7 @@ std::array<double, 2> at(double radius, double rotation_deg) {
           kCentre - radius * std::cos(rotation_deg * kRadian)};
 }
 
-struct Colour {
+struct RoseColour {
   int red = 0, green = 0, blue = 0;
 };
 
@@ -99,14 +99,14 @@ struct Words {
 class Canvas {
  public:
   virtual ~Canvas() = default;
-  virtual void sector(const Sector& sector, const Colour& colour) = 0;
-  virtual void square(double x, double y, double size, const Colour& colour) = 0;
+  virtual void sector(const Sector& sector, const RoseColour& colour) = 0;
+  virtual void square(double x, double y, double size, const RoseColour& colour) = 0;
   virtual void text(const Words& at, const std::string& words) = 0;
 };
 
 class SvgCanvas : public Canvas {
  public:
-  void sector(const Sector& s, const Colour& colour) override {
+  void sector(const Sector& s, const RoseColour& colour) override {
     const auto a = at(s.inner, s.from_deg), b = at(s.outer, s.from_deg), c = at(s.outer, s.to_deg),
                d = at(s.inner, s.to_deg);
     svg_ += format(
@@ -116,7 +116,7 @@ class SvgCanvas : public Canvas {
         a[1], colour.red, colour.green, colour.blue);
   }
 
-  void square(double x, double y, double size, const Colour& colour) override {
+  void square(double x, double y, double size, const RoseColour& colour) override {
     svg_ += format(
         "<rect x=\"%.0f\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\" "
         "fill=\"#%02x%02x%02x\"/>\n",
@@ -149,7 +149,7 @@ class PenCanvas : public Canvas {
  public:
   explicit PenCanvas(Pen& pen) : pen_(pen) {}
 
-  void sector(const Sector& s, const Colour& colour) override {
+  void sector(const Sector& s, const RoseColour& colour) override {
     std::vector<Eigen::Vector2d> outline;
     constexpr int kPieces = 4;  // Of an arc of 5 degrees: straight to 0.1 px.
     const auto point = [&](double radius, int piece) {
@@ -162,7 +162,7 @@ class PenCanvas : public Canvas {
     fill(colour);
   }
 
-  void square(double x, double y, double size, const Colour& colour) override {
+  void square(double x, double y, double size, const RoseColour& colour) override {
     pen_.path({{x, y}, {x + size, y}, {x + size, y + size}, {x, y + size}}, true);
     fill(colour);
   }
@@ -172,7 +172,7 @@ class PenCanvas : public Canvas {
   }
 
  private:
-  void fill(const Colour& c) { pen_.fill(c.red / 255.0, c.green / 255.0, c.blue / 255.0); }
+  void fill(const RoseColour& c) { pen_.fill(c.red / 255.0, c.green / 255.0, c.blue / 255.0); }
 
   Pen& pen_;
 };
@@ -239,7 +239,7 @@ class RosePainter {
   double step() const { return 360.0 / map_.rotations(); }
 
   /// Of a force; the stronger, the darker.
-  static Colour shade(const Look& look, double depth) {
+  static RoseColour shade(const Look& look, double depth) {
     const auto mix = [&](int part) { return static_cast<int>(255 + (part - 255) * depth); };
     return {mix(look.red), mix(look.green), mix(look.blue)};
   }
@@ -250,7 +250,7 @@ class RosePainter {
     const Look* look = lookOf(cell.kind);
     canvas_.sector(
         {inner, inner + ring_, turn - step() / 2, turn + step() / 2},
-        look ? shade(*look, 0.15 + 0.6 * std::min(1.0, cell.fraction)) : Colour{247, 247, 247});
+        look ? shade(*look, 0.15 + 0.6 * std::min(1.0, cell.fraction)) : RoseColour{247, 247, 247});
     if (!look) return;
     const auto middle = at(inner + ring_ / 2, turn);
     canvas_.text({middle[0], middle[1] + 2.6, 7, 0.5}, look->letter);

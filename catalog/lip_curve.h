@@ -50,7 +50,10 @@ struct LipRun {
 
   double from_deg() const { return first_step * kStep_deg; }
   double to_deg() const { return (first_step + steps - 1) * kStep_deg; }  ///< May pass 360.
-  double middle_deg() const { return (first_step + steps / 2) * kStep_deg; }
+  double middle_deg() const {
+    const int middle_step = first_step + steps / 2;  // Of an even number the later one.
+    return middle_step * kStep_deg;
+  }
   /// Whether it holds a rotation of a range, degrees, which may pass 360.
   bool meets(double range_from_deg, double range_to_deg) const;
 };

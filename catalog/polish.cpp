@@ -6,6 +6,7 @@
 #include <optional>
 #include <vector>
 
+#include "capture/median.h"
 #include "catalog/measured_text.h"
 
 namespace holdshelf {
@@ -52,12 +53,6 @@ std::optional<Cell> around(const std::vector<Cell>& cells, const Vector3d& at, d
   mean.sigma = std::sqrt(mean.sigma) / weights;
   if (!(mean.variance > 0)) return std::nullopt;
   return mean;
-}
-
-double medianOf(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
 }
 
 std::vector<Change> changesOf(const std::vector<Cell>& before, const std::vector<Cell>& now,
@@ -125,6 +120,7 @@ Polish comparePolish(const TextureCells& baseline, const TextureCells& later,
     return polish;
   }
   std::vector<double> logs;
+  logs.reserve(changes.size());
   for (const Change& change : changes) logs.push_back(change.log_ratio);
   const double overall = medianOf(logs);
   for (double& value : logs) value = std::abs(value - overall);

@@ -236,6 +236,7 @@ EdgeFit fitEdge(const OutsideLine& line, const SectionEdge& e, const EdgeOptions
 
 EdgeFit fitEdgeTogether(const std::vector<EdgeCut>& cuts, double resolution_mm) {
   std::vector<LipArc> arcs;
+  arcs.reserve(cuts.size());
   for (const EdgeCut& cut : cuts) arcs.push_back(lipArc(cut.line, cut.edge, cut.options));
   const EdgeCut& own = cuts.front();
   EdgeFit out = fitWithLip(own.line, own.edge, own.options, resolution_mm, arcs);

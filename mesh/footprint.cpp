@@ -12,7 +12,7 @@ namespace {
 using Eigen::Vector2d;
 using Eigen::Vector3d;
 
-struct Raster {
+struct FootprintRaster {
   int width = 0, height = 0;
   double grid = 1;
   Vector2d low;
@@ -25,7 +25,7 @@ struct Raster {
   }
 };
 
-void fillTriangle(Raster& r, const Vector3d& a, const Vector3d& b, const Vector3d& c) {
+void fillTriangle(FootprintRaster& r, const Vector3d& a, const Vector3d& b, const Vector3d& c) {
   const auto cell = [&](double v, int k) { return (v - r.low[k]) / r.grid; };
   const int y0 = static_cast<int>(std::ceil(cell(std::min({a.y(), b.y(), c.y()}), 1)));
   const int y1 = static_cast<int>(std::floor(cell(std::max({a.y(), b.y(), c.y()}), 1)));
@@ -49,13 +49,13 @@ void fillTriangle(Raster& r, const Vector3d& a, const Vector3d& b, const Vector3
   }
 }
 
-Raster draw(const TriangleMesh& mesh) {
+FootprintRaster draw(const TriangleMesh& mesh) {
   Vector2d low = Vector2d::Constant(std::numeric_limits<double>::infinity()), high = -low;
   for (const Vector3d& v : mesh.vertices_mm) {
     low = low.cwiseMin(v.head<2>());
     high = high.cwiseMax(v.head<2>());
   }
-  Raster r;
+  FootprintRaster r;
   r.grid = std::max(0.1, (high - low).maxCoeff() / 1200);
   r.low =
       low - Vector2d::Constant(2.37 * r.grid);  // Off the round numbers that sides like to have.
@@ -75,7 +75,7 @@ Raster draw(const TriangleMesh& mesh) {
 
 /// Follows the border of the piece that begins at (x, y), its lowest and then leftmost point,
 /// around the corners of the raster's squares, solid to the left.
-std::vector<Vector2d> follow(const Raster& r, int x, int y) {
+std::vector<Vector2d> follow(const FootprintRaster& r, int x, int y) {
   // Directions: 0 right, 1 up, 2 left, 3 down; a node (x, y) is the lower left corner of square x,
   // y.
   constexpr int kX[4] = {1, 0, -1, 0}, kY[4] = {0, 1, 0, -1};
@@ -149,7 +149,7 @@ void thin(const std::vector<Vector2d>& p, std::size_t from, std::size_t to, doub
 Footprint measureFootprint(const TriangleMesh& mesh) {
   Footprint out;
   if (mesh.vertices_mm.empty()) return out;
-  Raster r = draw(mesh);
+  FootprintRaster r = draw(mesh);
   out.grid_mm = r.grid;
   std::size_t count = 0;
   Vector2d sum = Vector2d::Zero();

@@ -197,13 +197,13 @@ std::uint8_t srgbFromLinear(double linear) {
   const double c = std::clamp(linear, 0.0, 1.0);
   const double s =
       c <= 0.0031308 ? 12.92 * c : 1.055 * std::pow(c, 1 / 2.4) - 0.055;  // IEC 61966-2-1
-  return static_cast<std::uint8_t>(s * 255 + 0.5);
+  return static_cast<std::uint8_t>(std::lround(s * 255));
 }
 
 std::uint16_t linearFromSrgb(std::uint8_t srgb) {
   const double s = srgb / 255.0;
   const double c = s <= 0.04045 ? s / 12.92 : std::pow((s + 0.055) / 1.055, 2.4);
-  return static_cast<std::uint16_t>(c * 65535 + 0.5);
+  return static_cast<std::uint16_t>(std::lround(c * 65535));
 }
 
 void addPrimitive(const Document& document, const Struct& primitive, const Eigen::Affine3d& place,

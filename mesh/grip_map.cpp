@@ -224,7 +224,7 @@ class RotationSearch {
     const SectionEdge& edge = run[place].edge;
     const double resolution = source_.precision.resolution_mm;
     std::vector<EdgeCut> cuts = {{best_line_, edge, optionsAt(planes_.offset(run[place].slice))}};
-    const EdgeFit alone = fitEdge(best_line_, edge, cuts[0].options, resolution);
+    EdgeFit alone = fitEdge(best_line_, edge, cuts[0].options, resolution);
     double guesswork = 0;
     const double sigma = source_.precision.sharing() *
                          localSigma(best_line_, edge.arc_begin_mm, edge.root_mm, guesswork);

@@ -62,6 +62,7 @@ std::vector<Vector3d> commonDirections(const TriangleMesh& mesh) {
     bins.try_emplace({key.x(), key.y(), key.z()}, Vector3d::Zero()).first->second += n;
   }
   std::vector<Vector3d> sums;
+  sums.reserve(bins.size());
   for (const auto& [key, sum] : bins) sums.push_back(sum);
   std::sort(sums.begin(), sums.end(),
             [](const Vector3d& a, const Vector3d& b) { return a.squaredNorm() > b.squaredNorm(); });

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
+#include <cmath>
 #include <vector>
 
 #include "mesh/byte_cursor.h"
@@ -9,7 +10,7 @@ namespace holdshelf {
 namespace {
 
 std::uint8_t colourByte(double value) {
-  return static_cast<std::uint8_t>(std::clamp(value, 0.0, 1.0) * 255 + 0.5);
+  return static_cast<std::uint8_t>(std::lround(std::clamp(value, 0.0, 1.0) * 255));
 }
 
 /// "v x y z" with an optional "r g b" from 0 to 1, as several scanners' programs write it.

@@ -7,7 +7,7 @@
 
 #include "proto/shape.pb.h"
 
-typedef struct _cairo cairo_t;
+typedef struct _cairo cairo_t;  // NOLINT(bugprone-reserved-identifier): cairo's own name.
 
 namespace holdshelf {
 
