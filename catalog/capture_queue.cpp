@@ -19,6 +19,10 @@ constexpr const char* kColumns =
     "tries, claim, worker, reason, hold, intake, store::int4";
 constexpr std::chrono::milliseconds kLook{250};  // How soon a stop is noticed.
 constexpr const char* kNotify = "SELECT pg_notify('holdshelf_capture', '')";
+// Of the one transaction of a statement that returns it: it does not wait for the disk. A server
+// that goes down right after may forget the claim, or that it was prolonged: then the capture is
+// somebody else's, and whoever had it is refused, as after any lease that ran out.
+constexpr const char* kNeedNotLast = "set_config('synchronous_commit', 'off', true)";
 
 QueuedCapture captureOf(const Rows& rows, int row) {
   QueuedCapture capture;
@@ -38,6 +42,12 @@ QueuedCapture captureOf(const Rows& rows, int row) {
   capture.set_store(rows.integer(row, 11) != 0);
   return capture;
 }
+
+/// $1 to $3 of a statement that counts only for the worker that has the claim.
+Values claimed(const QueuedCapture& capture) {
+  return Values().add(capture.id()).add(capture.claim()).add(capture.worker());
+}
+constexpr const char* kClaimed = " WHERE id = $1 AND claim = $2 AND worker = $3 AND state = 2 ";
 
 std::string numbered(std::int64_t id) { return "capture " + std::to_string(id); }
 
@@ -59,7 +69,7 @@ std::optional<QueuedCapture> CaptureQueue::claim(const std::string& worker) {
                     "tries = tries + 1, ready_at = now() + $2 * interval '1 ms' WHERE id = ("
                     "SELECT id FROM capture WHERE state IN (1, 2) AND ready_at <= now() "
                     "ORDER BY ready_at, id LIMIT 1 FOR UPDATE SKIP LOCKED) RETURNING ") +
-            kColumns,
+            kColumns + ", " + kNeedNotLast,
         Values().add(worker).add(static_cast<double>(rules_.lease.count())));
     if (taken.empty()) return std::nullopt;
     QueuedCapture capture = captureOf(taken, 0);
@@ -71,34 +81,30 @@ std::optional<QueuedCapture> CaptureQueue::claim(const std::string& worker) {
 }
 
 bool CaptureQueue::renew(const QueuedCapture& capture) {
-  return connection_
-             ->run(
-                 "UPDATE capture SET ready_at = now() + $3 * interval '1 ms' "
-                 "WHERE id = $1 AND claim = $2 AND state = 2",
-                 Values()
-                     .add(capture.id())
-                     .add(capture.claim())
-                     .add(static_cast<double>(rules_.lease.count())))
-             .touched() == 1;
+  return !connection_
+              ->run(std::string("UPDATE capture SET ready_at = now() + $4 * interval '1 ms'") +
+                        kClaimed + "RETURNING " + kNeedNotLast,
+                    claimed(capture).add(static_cast<double>(rules_.lease.count())))
+              .empty();
 }
 
 void CaptureQueue::endClaim(const QueuedCapture& capture, const char* what, const Values& values) {
-  const Rows ended = connection_->run(
-      std::string("UPDATE capture SET ") + what + " WHERE id = $1 AND claim = $2 AND state = 2",
-      values);
-  if (ended.touched() != 1)
+  const Rows ended =
+      connection_->run(std::string("WITH ended AS (UPDATE capture SET ") + what + kClaimed +
+                           "RETURNING id) SELECT pg_notify('holdshelf_capture', "
+                           "'')::text FROM ended",
+                       values);
+  if (ended.empty())
     throw ClaimLost("Another worker has taken " + numbered(capture.id()) + " since.");
-  connection_->run(kNotify);
 }
 
 void CaptureQueue::finishWithin(const QueuedCapture& capture, const std::string& hold) {
-  endClaim(capture, "state = 3, reason = '', hold = $3",
-           Values().add(capture.id()).add(capture.claim()).add(hold));
+  endClaim(capture, "state = 3, reason = '', hold = $4", claimed(capture).add(hold));
 }
 
 void CaptureQueue::finish(const QueuedCapture& capture, const RebuiltCapture& result) {
-  endClaim(capture, "state = 3, reason = '', result = $3",
-           Values().add(capture.id()).add(capture.claim()).addBytes(result.SerializeAsString()));
+  endClaim(capture, "state = 3, reason = '', result = $4",
+           claimed(capture).addBytes(result.SerializeAsString()));
 }
 
 void CaptureQueue::failed(const QueuedCapture& capture, const std::string& reason) {
@@ -106,22 +112,17 @@ void CaptureQueue::failed(const QueuedCapture& capture, const std::string& reaso
     return setAside(capture, "It failed " + std::to_string(capture.tries()) + " times: " + reason);
   double pause_ms = static_cast<double>(rules_.back_off.count());
   for (int i = 1; i < capture.tries(); ++i) pause_ms *= 3;
-  endClaim(capture, "state = 1, reason = $3, ready_at = now() + $4 * interval '1 ms'",
-           Values()
-               .add(capture.id())
-               .add(capture.claim())
-               .add(reason)
-               .add(std::min(pause_ms, 3'600'000.0)));
+  endClaim(capture, "state = 1, reason = $4, ready_at = now() + $5 * interval '1 ms'",
+           claimed(capture).add(reason).add(std::min(pause_ms, 3'600'000.0)));
 }
 
 void CaptureQueue::putBack(const QueuedCapture& capture) {
   endClaim(capture, "state = 1, tries = greatest(tries - 1, 0), ready_at = now()",
-           Values().add(capture.id()).add(capture.claim()));
+           claimed(capture));
 }
 
 void CaptureQueue::setAside(const QueuedCapture& capture, const std::string& reason) {
-  endClaim(capture, "state = 4, reason = $3",
-           Values().add(capture.id()).add(capture.claim()).add(reason));
+  endClaim(capture, "state = 4, reason = $4", claimed(capture).add(reason));
 }
 
 void CaptureQueue::retry(std::int64_t id) {

@@ -336,6 +336,32 @@ TEST_CASE("queue: an intake desk gets what a worker elsewhere rebuilt") {
   CHECK(library.size() == 0);  // A person says what it is.
 }
 
+TEST_CASE("queue: a claim that a crash of the server forgot is nobody's, also under its number") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  CaptureQueue queue = queueOf(library);
+  const std::int64_t id = queueOne(library, folder, "ledge", "x");
+  const auto first = queue.claim("a");
+  REQUIRE(first);
+  // Claims do not wait for the disk: the row may be back as it was before.
+  borrowConnection(address)->run(
+      "UPDATE capture SET state = 1, claim = 0, tries = 0, ready_at = now()");
+  CHECK_THROWS_AS(queue.finish(*first, {}), ClaimLost);
+  const auto second = queue.claim("b");
+  REQUIRE(second);
+  CHECK(second->claim() == first->claim());
+  CHECK_FALSE(queue.renew(*first));
+  CHECK_THROWS_AS(queue.finish(*first, {}), ClaimLost);
+  CHECK(queue.renew(*second));
+  queue.finish(*second, {});
+  CHECK(queue.get(id)->state() == QueuedCapture::DONE);
+  // What a statement said for itself holds for no other on the connection.
+  const auto connection = dynamic_cast<PostgresStore&>(library.store()).connection();
+  CHECK(connection->run("SHOW synchronous_commit").text(0, 0) == "on");
+}
+
 TEST_CASE("queue: by the program: add, list, retry, drop") {
   REQUIRE_POSTGRES(server);
   TempFolder folder;
