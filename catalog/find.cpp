@@ -9,6 +9,7 @@
 #include <limits>
 #include <mutex>
 #include <set>
+#include <shared_mutex>
 
 #include "catalog/hold_record.h"
 #include "catalog/lip_probe.h"
@@ -141,6 +142,7 @@ std::string counted(std::size_t count) {
 struct SearchIndex::Lips {
   LipIndex index;
   std::once_flag made;
+  std::shared_mutex changing;  // Of all of the search index.
 };
 
 SearchIndex::SearchIndex() : lips_(std::make_unique<Lips>()) {}
@@ -149,35 +151,16 @@ SearchIndex& SearchIndex::operator=(SearchIndex&&) noexcept = default;
 SearchIndex::~SearchIndex() = default;
 
 SearchIndex::SearchIndex(const Library& library) : SearchIndex() {
-  library.store().forEachHold(LibraryStore::HoldPart::Search, [this](const HoldRow& row) {
-    add({std::string(row.id),
-         std::string(row.name),
-         std::string(row.bin),
-         std::string(row.set),
-         std::string(row.colour),
-         static_cast<Status>(row.status),
-         unpackSearchRow(row.search),
-         {},
-         std::string(row.site)});
-  });
+  library.store().forEachHold(LibraryStore::HoldPart::Search,
+                              [this](const HoldRow& row) { add(searchEntry(row)); });
 }
 
 SearchIndex::SearchIndex(const std::vector<Hold>& holds) : SearchIndex() {
-  for (const Hold& hold : holds)
-    add({hold.id(),
-         hold.name(),
-         hold.bin(),
-         hold.set(),
-         hold.colour().name(),
-         hold.status(),
-         searchRow(hold),
-         {},
-         standsAt(hold)});
+  for (const Hold& hold : holds) add(searchEntry(hold));
 }
 
 void SearchIndex::add(SearchEntry entry) {
   bounds_.add(entry.row.numbers);
-  entry.most_use = mostUse(entry.row.mountings);
   lips_->index.add(entry.row.lips);
   if (!entry.row.lips.empty() && entry.row.lips.front() != 0 && entry.status != RETIRED)
     ++unretired_with_lips_;
@@ -185,6 +168,29 @@ void SearchIndex::add(SearchEntry entry) {
   by_id_.emplace(entry.id, static_cast<std::uint32_t>(entries_.size()));
   statuses_.push_back(static_cast<std::uint8_t>(entry.status));
   entries_.push_back(std::move(entry));
+}
+
+void SearchIndex::put(std::vector<SearchEntry> entries) {
+  const std::unique_lock lock(lips_->changing);
+  for (SearchEntry& entry : entries) putOne(std::move(entry));
+}
+
+void SearchIndex::putOne(SearchEntry entry) {
+  const auto found = by_id_.find(entry.id);
+  if (found == by_id_.end()) return add(std::move(entry));
+  const std::size_t at = found->second;
+  const auto searched = [&] {
+    return statuses_[at] != RETIRED && lips_->index.hasLips(at) ? std::size_t{1} : std::size_t{0};
+  };
+  unretired_with_lips_ -= searched();
+  const std::string& lips = entry.row.lips;
+  if (lips_->index.packedOf(at) != std::string_view(lips).substr(lips.empty() ? 0 : 1))
+    lips_->index.replace(at, lips);
+  std::string().swap(entry.row.lips);
+  statuses_[at] = static_cast<std::uint8_t>(entry.status);
+  bounds_.set(at, entry.row.numbers);
+  entries_[at] = std::move(entry);
+  unretired_with_lips_ += searched();
 }
 
 const LipIndex& SearchIndex::lips() const {
@@ -201,6 +207,11 @@ std::vector<char> SearchIndex::fitting(const QueryMatcher& matcher) const {
 }
 
 FindResult SearchIndex::find(const Query& query) const {
+  const std::shared_lock lock(lips_->changing);
+  return findNow(query);
+}
+
+FindResult SearchIndex::findNow(const Query& query) const {
   const QueryMatcher matcher(query);
   if (query.has_lip()) return findLips(matcher);
   const std::vector<char> fits = fitting(matcher);

@@ -30,6 +30,10 @@ class SearchIndex {
 
   /// Appends a hold. Not while others search.
   void add(SearchEntry entry);
+  /// Puts in what a hold has become, or a new hold; searches that run are waited for. Takes
+  /// milliseconds, whatever the library's size; lips that are new are tried beside the tree until
+  /// they are many (lip_index.h).
+  void put(std::vector<SearchEntry> entries);
 
   /// Holds that match, sorted and cut to the query's limit; with a wanted lip nearest first, unless
   /// the query sorts otherwise. Nothing found is never silent: the result then names the nearest
@@ -56,7 +60,10 @@ class SearchIndex {
   void explainFarLips(const QueryMatcher& matcher, const LipProbe& probe, FindResult& result) const;
   std::vector<std::size_t> nearestMisses(const QueryMatcher& matcher) const;
 
-  struct Lips;  // The index and whether it is made.
+  void putOne(SearchEntry entry);
+  FindResult findNow(const Query& query) const;
+
+  struct Lips;  // The index and whether it is made, and who may search.
 
   std::vector<SearchEntry> entries_;
   std::vector<std::uint8_t> statuses_;  ///< Of the entries: most are passed over without a look.

@@ -26,6 +26,8 @@ constexpr std::uint32_t kLeaves = 32;            // In a node that is not divide
 constexpr std::uint32_t kSample = 20'000;        // Curves that the components are found from.
 constexpr float kRounding_mm = 1e-4F;            // Bounds are float sums.
 constexpr std::size_t kFewHolds = 256;           // That are kept sorted while searching.
+constexpr std::uint32_t kNobody = ~0U;           // Whose curves were replaced.
+constexpr std::size_t kMostBeside = 20'000;      // Curves that are tried one by one.
 
 /// A line's points less their mean: the shift that brings two lines nearest is then none.
 VectorXf centred(std::span<const Eigen::Vector2f> points) {
@@ -133,25 +135,51 @@ struct LipIndex::Nearest {
   std::unordered_map<std::uint32_t, LipFound> by_hold;
 };
 
-void LipIndex::add(std::string_view packed) {
+LipIndex::Range LipIndex::append(std::size_t hold, std::string_view packed) {
   const std::size_t runs = packed.empty() ? 0 : static_cast<unsigned char>(packed.front());
   if (!packed.empty() && packed.size() != 1 + runs * kPackedRun)
     throw BadInput("The lips of a hold are damaged: run holdshelf check --repair.");
-  hold_of_.insert(hold_of_.end(), runs, static_cast<std::uint32_t>(holds()));
+  const auto begin = static_cast<std::uint32_t>(curves());
+  hold_of_.insert(hold_of_.end(), runs, static_cast<std::uint32_t>(hold));
   if (runs > 0) codes_.append(packed.substr(1));
-  starts_.push_back(static_cast<std::uint32_t>(curves()));
+  return {begin, static_cast<std::uint32_t>(curves())};
+}
+
+void LipIndex::add(std::string_view packed) {
+  const Range range = append(holds(), packed);
+  ranges_.push_back(range);
+  if (!nodes_.empty()) addBeside(holds() - 1, range);
+}
+
+void LipIndex::addBeside(std::size_t hold, const Range& range) {
+  beside_tree_.insert(static_cast<std::uint32_t>(hold));
+  curves_beside_ += range.end - range.begin;
+  if (curves_beside_ > kMostBeside) build();
+}
+
+void LipIndex::replace(std::size_t hold, std::string_view packed) {
+  const Range range = append(hold, packed);
+  Range& had = ranges_.at(hold);
+  std::fill(hold_of_.begin() + had.begin, hold_of_.begin() + had.end, kNobody);
+  had = range;
+  if (!nodes_.empty()) addBeside(hold, range);
 }
 
 std::size_t LipIndex::bytes() const {
-  return codes_.size() + 4 * (starts_.size() + hold_of_.size()) + leaves_.size() * sizeof(Leaf) +
-         nodes_.size() * sizeof(Node);
+  return codes_.size() + sizeof(Range) * ranges_.size() + 4 * hold_of_.size() +
+         leaves_.size() * sizeof(Leaf) + nodes_.size() * sizeof(Node);
 }
 
 std::vector<LipRun> LipIndex::lipsOf(std::size_t hold) const {
   std::vector<LipRun> runs;
-  for (std::uint32_t curve = starts_.at(hold); curve < starts_.at(hold + 1); ++curve)
+  for (std::uint32_t curve = ranges_.at(hold).begin; curve < ranges_.at(hold).end; ++curve)
     runs.push_back(unpackLip(packedCurve(curve)));
   return runs;
+}
+
+std::string_view LipIndex::packedOf(std::size_t hold) const {
+  const auto [begin, end] = ranges_.at(hold);
+  return std::string_view(codes_).substr(begin * kPackedRun, (end - begin) * kPackedRun);
 }
 
 void LipIndex::findComponents() {
@@ -223,14 +251,20 @@ void LipIndex::grow(std::uint32_t number) {
 }
 
 void LipIndex::build() {
-  if (curves() == 0) return;
+  std::vector<std::uint32_t> lasting;
+  for (std::uint32_t curve = 0; curve < curves(); ++curve)
+    if (hold_of_[curve] != kNobody) lasting.push_back(curve);
+  beside_tree_.clear();
+  curves_beside_ = 0;
+  nodes_.clear();
+  leaves_.resize(lasting.size());
+  if (lasting.empty()) return;
   findComponents();
-  leaves_.resize(curves());
-  tbb::parallel_for(std::uint32_t{0}, static_cast<std::uint32_t>(curves()),
-                    [&](std::uint32_t curve) { describe(curve, leaves_[curve]); });
-  const std::size_t bunches = (curves() + kLeaves - 1) / kLeaves;
+  tbb::parallel_for(std::size_t{0}, lasting.size(),
+                    [&](std::size_t i) { describe(lasting[i], leaves_[i]); });
+  const std::size_t bunches = (lasting.size() + kLeaves - 1) / kLeaves;
   nodes_.resize(2 * bunches - 1);
-  nodes_[0] = boxAround(0, static_cast<std::uint32_t>(curves()));
+  nodes_[0] = boxAround(0, static_cast<std::uint32_t>(lasting.size()));
   grow(0);
 }
 
@@ -267,7 +301,7 @@ void LipIndex::search(const Aim& aim, const LipPlacement& placement, std::size_t
       continue;
     }
     for (std::uint32_t i = node.begin; i < node.end; ++i) {
-      if (aim.bound(leaves_[i]) > nearest.limit) continue;
+      if (hold_of_[leaves_[i].curve] == kNobody || aim.bound(leaves_[i]) > nearest.limit) continue;
       LipFound found{hold_of_[leaves_[i].curve], unpackLip(packedCurve(leaves_[i].curve)), number,
                      0};
       const std::span<const Eigen::Vector2f> beside(
@@ -286,24 +320,31 @@ std::vector<LipFound> LipIndex::nearest(const LipProbe& probe, std::size_t count
     return nearestByTrying(probe, count, within_mm, accept);
   Nearest nearest(count, within_mm);
   const auto one = [&](std::size_t i) { search(aimOf(probe[i]), probe[i], i, accept, nearest); };
+  const std::vector<std::uint32_t> beside(beside_tree_.begin(), beside_tree_.end());
+  tbb::parallel_for(std::size_t{0}, beside.size(),
+                    [&](std::size_t i) { tryHold(probe, beside[i], accept, nearest); });
   if (!probe.empty()) one(0);  // Usually the best: it sets a limit for the others.
   if (probe.size() > 1) tbb::parallel_for(std::size_t{1}, probe.size(), one);
   return nearest.sorted();
 }
 
+void LipIndex::tryHold(const LipProbe& probe, std::size_t hold, const Accept& accept,
+                       Nearest& nearest) const {
+  LipFound best{static_cast<std::uint32_t>(hold), {}, 0, 1e300};
+  for (std::uint32_t curve = ranges_[hold].begin; curve < ranges_[hold].end; ++curve) {
+    const LipRun run = unpackLip(packedCurve(curve));
+    const auto [placement, gap_mm] = bestPlacement(probe, run.curve);
+    if (gap_mm <= nearest.limit && gap_mm < best.gap_mm && (!accept || accept(best.hold, run)))
+      best.run = run, best.placement = placement, best.gap_mm = gap_mm;
+  }
+  if (best.gap_mm < 1e300) nearest.offer(best);
+}
+
 std::vector<LipFound> LipIndex::nearestByTrying(const LipProbe& probe, std::size_t count,
                                                 double within_mm, const Accept& accept) const {
   Nearest nearest(count, within_mm);
-  tbb::parallel_for(std::size_t{0}, holds(), [&](std::size_t hold) {
-    LipFound best{static_cast<std::uint32_t>(hold), {}, 0, 1e300};
-    for (std::uint32_t curve = starts_[hold]; curve < starts_[hold + 1]; ++curve) {
-      const LipRun run = unpackLip(packedCurve(curve));
-      const auto [placement, gap_mm] = bestPlacement(probe, run.curve);
-      if (gap_mm <= nearest.limit && gap_mm < best.gap_mm && (!accept || accept(best.hold, run)))
-        best.run = run, best.placement = placement, best.gap_mm = gap_mm;
-    }
-    if (best.gap_mm < 1e300) nearest.offer(best);
-  });
+  tbb::parallel_for(std::size_t{0}, holds(),
+                    [&](std::size_t hold) { tryHold(probe, hold, accept, nearest); });
   return nearest.sorted();
 }
 

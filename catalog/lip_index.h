@@ -3,6 +3,7 @@
 #include <array>
 #include <cstdint>
 #include <functional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -29,16 +30,21 @@ class LipIndex {
  public:
   /// Appends the lips of the next hold (packLips(); empty: it has none).
   void add(std::string_view packed);
-  /// Makes the tree; to be called once, after the last hold and before nearest().
+  /// Makes the tree; to be called after the last hold and before nearest().
   void build();
+  /// Gives a hold other lips, also after build(): those are tried one by one, until there are so
+  /// many that the tree is made anew. Not while others search.
+  void replace(std::size_t hold, std::string_view packed);
 
-  std::size_t holds() const { return starts_.size() - 1; }
+  std::size_t holds() const { return ranges_.size(); }
   std::size_t curves() const { return hold_of_.size(); }
   /// What the index keeps in memory.
   std::size_t bytes() const;
-  bool hasLips(std::size_t hold) const { return starts_[hold + 1] > starts_[hold]; }
+  bool hasLips(std::size_t hold) const { return ranges_[hold].end > ranges_[hold].begin; }
   /// The lips of one hold.
   std::vector<LipRun> lipsOf(std::size_t hold) const;
+  /// The same as they were added, without the first byte.
+  std::string_view packedOf(std::size_t hold) const;
 
   /// Whether a lip may count: by its hold, and by the run of rotations it has there.
   using Accept = std::function<bool(std::uint32_t hold, const LipRun& run)>;
@@ -67,6 +73,9 @@ class LipIndex {
     float rest;                             ///< The largest.
     std::uint32_t begin, end, left, right;  ///< left 0: no nodes below.
   };
+  struct Range {  ///< Of a hold's curves.
+    std::uint32_t begin, end;
+  };
   struct Aim;      // A placement as a quadratic form over components.
   struct Nearest;  // The holds found so far.
 
@@ -76,14 +85,21 @@ class LipIndex {
   Node boxAround(std::uint32_t begin, std::uint32_t end) const;
   void grow(std::uint32_t node);
   Aim aimOf(const LipPlacement& placement) const;
+  Range append(std::size_t hold, std::string_view packed);
+  void addBeside(std::size_t hold, const Range& range);
+  void tryHold(const LipProbe& probe, std::size_t hold, const Accept& accept,
+               Nearest& nearest) const;
   void search(const Aim& aim, const LipPlacement& placement, std::size_t number,
               const Accept& accept, Nearest& nearest) const;
 
-  std::string codes_;                     ///< kPackedRun bytes a curve, hold by hold.
-  std::vector<std::uint32_t> starts_{0};  ///< Of each hold's curves.
-  std::vector<std::uint32_t> hold_of_;    ///< Of each curve.
-  Eigen::VectorXf mean_;                  ///< Of centred curves, x and y by turns.
-  Eigen::MatrixXf components_;            ///< One a column, unit length.
+  std::string codes_;                   ///< kPackedRun bytes a curve, hold by hold.
+  std::vector<Range> ranges_;           ///< By hold.
+  std::vector<std::uint32_t> hold_of_;  ///< Of each curve; kNobody (.cpp) of those replaced.
+  /// Holds whose lips are not in the tree, and how many those are.
+  std::set<std::uint32_t> beside_tree_;
+  std::size_t curves_beside_ = 0;
+  Eigen::VectorXf mean_;        ///< Of centred curves, x and y by turns.
+  Eigen::MatrixXf components_;  ///< One a column, unit length.
   std::vector<Leaf> leaves_;
   std::vector<Node> nodes_;
 };

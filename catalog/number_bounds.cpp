@@ -8,20 +8,27 @@ namespace holdshelf {
 
 NumberBounds::NumberBounds() : columns_(numberKinds().size()) {}
 
-void NumberBounds::add(const HoldNumbers& numbers) {
+NumberBounds::Bounds NumberBounds::boundsOf(const NumberKind& kind, const HoldNumbers& numbers) {
   constexpr float kInfinity = std::numeric_limits<float>::infinity();
-  for (std::size_t i = 0; i < columns_.size(); ++i) {
-    const NumberKind& kind = numberKinds()[i];
-    const NumberTable& table = numbers.at(static_cast<std::size_t>(kind.group));
-    Bounds bounds{kInfinity, -kInfinity};
-    for (std::size_t row = 0; row < table.rows; ++row) {
-      const float value = table.values[row * columnCount(kind.group) + kind.column];
-      // Comparisons with NaN are false, which leaves the bounds as they are.
-      if (value < bounds.least) bounds.least = value;
-      if (value > bounds.most) bounds.most = value;
-    }
-    columns_[i].push_back(bounds);
+  const NumberTable& table = numbers.at(static_cast<std::size_t>(kind.group));
+  Bounds bounds{kInfinity, -kInfinity};
+  for (std::size_t row = 0; row < table.rows; ++row) {
+    const float value = table.values[row * columnCount(kind.group) + kind.column];
+    // Comparisons with NaN are false, which leaves the bounds as they are.
+    if (value < bounds.least) bounds.least = value;
+    if (value > bounds.most) bounds.most = value;
   }
+  return bounds;
+}
+
+void NumberBounds::add(const HoldNumbers& numbers) {
+  for (std::size_t i = 0; i < columns_.size(); ++i)
+    columns_[i].push_back(boundsOf(numberKinds()[i], numbers));
+}
+
+void NumberBounds::set(std::size_t hold, const HoldNumbers& numbers) {
+  for (std::size_t i = 0; i < columns_.size(); ++i)
+    columns_[i].at(hold) = boundsOf(numberKinds()[i], numbers);
 }
 
 const NumberBounds::Bounds& NumberBounds::of(std::size_t hold, const NumberKind& kind) const {

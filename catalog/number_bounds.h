@@ -15,6 +15,8 @@ class NumberBounds {
 
   /// Appends the bounds of one more hold. Rows where a number is NaN do not count for it.
   void add(const HoldNumbers& numbers);
+  /// Gives a hold other bounds.
+  void set(std::size_t hold, const HoldNumbers& numbers);
 
   /// False only when no row of the hold has this number in [from, to].
   bool mayFit(std::size_t hold, const NumberKind& kind, float from, float to) const;
@@ -29,6 +31,7 @@ class NumberBounds {
   struct Bounds {
     float least, most;  ///< least > most where the hold has no such number.
   };
+  static Bounds boundsOf(const NumberKind& kind, const HoldNumbers& numbers);
   const Bounds& of(std::size_t hold, const NumberKind& kind) const;
 
   std::vector<std::vector<Bounds>> columns_;  ///< In the order of numberKinds(), then of holds.

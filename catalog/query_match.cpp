@@ -124,6 +124,23 @@ std::string wallText(const Query& query) {
 
 }  // namespace
 
+SearchEntry searchEntry(const HoldRow& row) {
+  SearchEntry entry{std::string(row.id),         std::string(row.name),
+                    std::string(row.bin),        std::string(row.set),
+                    std::string(row.colour),     static_cast<Status>(row.status),
+                    unpackSearchRow(row.search), {},
+                    std::string(row.site)};
+  entry.most_use = mostUse(entry.row.mountings);
+  return entry;
+}
+
+SearchEntry searchEntry(const Hold& hold) {
+  SearchEntry entry{hold.id(),     hold.name(),     hold.bin(), hold.set(),    hold.colour().name(),
+                    hold.status(), searchRow(hold), {},         standsAt(hold)};
+  entry.most_use = mostUse(entry.row.mountings);
+  return entry;
+}
+
 std::string caseless(std::string text) {
   for (char& c : text)
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');

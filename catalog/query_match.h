@@ -7,6 +7,7 @@
 
 #include "catalog/colour.h"
 #include "catalog/hold_numbers.h"
+#include "catalog/library_store.h"
 #include "catalog/lip_curve.h"
 #include "catalog/mounting.h"
 #include "catalog/mounting_row.h"
@@ -24,6 +25,10 @@ struct SearchEntry {
   MostUse most_use;  ///< Of the row's mountings.
   std::string site;  ///< Where it stands.
 };
+
+/// Of a row with its search part. @throws BadInput  That is damaged.
+SearchEntry searchEntry(const HoldRow& row);
+SearchEntry searchEntry(const Hold& hold);
 
 /// The row of each number group that answers a query: its edge, pinch, pocket and seat; -1 where
 /// the hold has none that does.

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/service.h"
 
+#include <set>
+
 #include "catalog/api.h"
 #include "catalog/find.h"
 #include "catalog/freed_memory.h"
 #include "catalog/judged_scan.h"
-#include "catalog/library_place.h"
+#include "catalog/search_row.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
@@ -21,6 +23,26 @@ HandModel handOf(const std::string& people) {
   if (people == "men") return handModel(People::Men, 50);
   if (people == "midway") return handModel(People::Midway, 50);
   throw BadInput("\"" + people.substr(0, 40) + "\" is no hand: use women, men or midway.");
+}
+
+/// Beyond so many, all rows are read anew.
+constexpr std::int64_t kFewEvents = 5000;
+
+/// What search reads of the holds that have events after a number.
+std::vector<SearchEntry> changedSince(const Library& library, std::int64_t after) {
+  std::set<std::string> ids;
+  library.store().forEachEvent([&](const EventRow& row) { ids.emplace(row.subject); }, after);
+  std::vector<SearchEntry> entries;
+  for (const std::string& id : ids)
+    if (const auto body = library.store().holdBody(id)) {
+      Hold hold;
+      if (!hold.ParseFromString(*body))
+        throw BadInput("The row of " + id + " is damaged: run holdshelf check --repair.");
+      entries.push_back(searchEntry(hold));
+      entries.back().row =
+          unpackSearchRow(packSearchRow(hold));  // To the same steps as all others.
+    }
+  return entries;
 }
 
 /// The folder, once it is sure that there is a library in it.
@@ -43,18 +65,15 @@ Service::~Service() = default;
 std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& library) {
   const std::int64_t event = library.lastEvent();
   const std::lock_guard lock(index_mutex_);
-  const auto now = std::chrono::steady_clock::now();
-  // A shared library changes all the time: no more than a tenth of it goes into reading it anew, so
-  // that what lips are searched in may be some moments old.
-  const bool may_wait =
-      isDatabaseAddress(folder_) && index_ != nullptr && now - index_made_ < 10 * index_took_;
-  if (event != index_event_ && !may_wait) {
-    index_ = std::make_shared<const SearchIndex>(library);
+  if (event == index_event_) return index_;
+  const bool few = index_ != nullptr && event > index_event_ && event - index_event_ < kFewEvents;
+  if (few) {
+    index_->put(changedSince(library, index_event_));
+  } else {
+    index_ = std::make_shared<SearchIndex>(library);
     returnFreedMemory();
-    index_event_ = event;
-    index_made_ = std::chrono::steady_clock::now();
-    index_took_ = index_made_ - now;
   }
+  index_event_ = event;
   return index_;
 }
 

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-#include <chrono>
 #include <filesystem>
 #include <functional>
 #include <list>
@@ -75,7 +74,8 @@ class Service {
   /// The library, opened anew: a Library serves one thread.
   Library library() const { return Library::open(folder_); }
 
-  /// The search index as of the library's last event.
+  /// The search index as of the library's last event: of the holds that changed since it was asked
+  /// for last only those are read.
   std::shared_ptr<const SearchIndex> searchIndex(const Library& library);
   /// The last scan, judged for a hand: "women", "men" or "midway".
   std::shared_ptr<const JudgedScan> judged(const Library& library, const std::string& id,
@@ -115,9 +115,7 @@ class Service {
   std::filesystem::path folder_;
   std::mutex index_mutex_;
   std::int64_t index_event_ = -1;
-  std::chrono::steady_clock::time_point index_made_;
-  std::chrono::steady_clock::duration index_took_{};
-  std::shared_ptr<const SearchIndex> index_;
+  std::shared_ptr<SearchIndex> index_;
   RecentValues<JudgedScan> judged_{64};
   RecentValues<TriangleMesh> meshes_{6};
   RecentValues<PreparedHold> prepared_{6};

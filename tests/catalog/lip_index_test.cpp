@@ -82,6 +82,38 @@ TEST_CASE("lip index: a hold's own lip is the nearest to itself, wherever it is 
   CHECK(index.lipsOf(499).empty());
 }
 
+TEST_CASE(
+    "lip index: lips that were replaced or came later are found as in an index made of them") {
+  std::vector<std::string> now = randomLips(1500, 8);
+  LipIndex index;
+  for (const std::string& packed : now) index.add(packed);
+  index.build();
+  std::mt19937 random(9);
+  const std::vector<std::string> others = randomLips(9000, 10);
+  const LipProbe probe = probeDrawn(lipOfNumbers(4, 5, 40));
+  // Far more than are kept beside the tree (20 000 curves), and half of the holds several times.
+  for (std::size_t change = 0; change < others.size(); ++change) {
+    if (change % 7 == 0) {
+      index.add(others[change]);
+      now.push_back(others[change]);
+    } else {
+      const std::size_t hold = random() % now.size();
+      index.replace(hold, others[change]);
+      now[hold] = others[change];
+    }
+    if (change % 900 != 5) continue;
+    CAPTURE(change);
+    LipIndex fresh;
+    for (const std::string& packed : now) fresh.add(packed);
+    fresh.build();
+    checkSame(index.nearest(probe, 10), fresh.nearest(probe, 10));
+    checkSame(index.nearest(probe, 0, 1.0), fresh.nearestByTrying(probe, 0, 1.0));
+    checkSame(index.nearestByTrying(probe, 10), fresh.nearestByTrying(probe, 10));
+  }
+  for (std::size_t hold = 0; hold < now.size(); ++hold)
+    REQUIRE(index.packedOf(hold) == (now[hold].empty() ? "" : now[hold].substr(1)));
+}
+
 TEST_CASE("lip index: nothing to find, and damaged bytes") {
   LipIndex index;
   index.build();
