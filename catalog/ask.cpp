@@ -5,7 +5,7 @@
 
 #include "catalog/grip_kind.h"
 #include "catalog/hold_record.h"
-#include "catalog/library_place.h"
+#include "catalog/postgres_store.h"
 #include "catalog/query_line.h"
 #include "catalog/query_match.h"
 #include "catalog/shared_find.h"
@@ -60,8 +60,8 @@ std::string wantedText(const LipQuery& lip) {
 }
 
 /// With the site of who asks.
-Query ofHere(Query query) {
-  if (query.site().empty()) query.set_site(siteHere());
+Query ofHere(const Library& library, Query query) {
+  if (query.site().empty()) query.set_site(siteAt(library.store()));
   return query;
 }
 
@@ -91,13 +91,13 @@ FindResult ask(const Library& library, const SearchIndex& index, const std::stri
 }
 
 FindResult ask(const Library& library, const SearchIndex& index, const Query& query) {
-  return refined(library, index.find(ofHere(query)), query);
+  return refined(library, index.find(ofHere(library, query)), query);
 }
 
 FindResult ask(const Library& library,
                const std::function<std::shared_ptr<const SearchIndex>()>& index,
                const Query& query) {
-  auto result = findInDatabase(library, ofHere(query));
+  auto result = findInDatabase(library, ofHere(library, query));
   if (!result) return ask(library, *index(), query);
   return refined(library, std::move(*result), query);
 }

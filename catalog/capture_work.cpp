@@ -14,7 +14,6 @@
 #include "catalog/child_process.h"
 #include "catalog/console.h"
 #include "catalog/finished_files.h"
-#include "catalog/library_place.h"
 #include "catalog/postgres_store.h"
 
 namespace fs = std::filesystem;
@@ -272,7 +271,7 @@ std::int64_t queueCapture(Library& library, const std::vector<fs::path>& photos,
     photo.set_label(photoLabel(intake.photos_size() - 1));
     photo.set_sha256(library.blobs().put(readFile(file)));
   }
-  return queue.add(intake, siteHere(), store);
+  return queue.add(intake, siteAt(library.store()), store);
 }
 
 namespace {
@@ -297,7 +296,7 @@ std::int64_t queued(Library& library, CaptureQueue& queue, const fs::path& folde
   }
   for (const IntakePhoto& photo : intake.photos())
     library.blobs().put(readFile(folder / photo.label()));
-  const std::int64_t id = queue.add(intake, siteHere(), false);
+  const std::int64_t id = queue.add(intake, siteAt(library.store()), false);
   writeFileDurably(folder / kQueuedAs, std::to_string(id));
   return id;
 }

@@ -13,6 +13,7 @@
 #include "catalog/library_place.h"
 #include "catalog/lip_curve.h"
 #include "catalog/postgres_store.h"
+#include "catalog/search_marks.h"
 #include "catalog/search_row.h"
 #include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
@@ -65,12 +66,10 @@ Hold slimHold(Hold hold) {
 }
 
 Library::Library(fs::path place, std::unique_ptr<LibraryStore> store, std::unique_ptr<Blobs> blobs)
-    : folder_(std::move(place)),
-      site_(siteHere()),
-      store_(std::move(store)),
-      blobs_(std::move(blobs)) {
+    : folder_(std::move(place)), store_(std::move(store)), blobs_(std::move(blobs)) {
   try {
     store_->migrate([this] { refold(); });
+    site_ = siteAt(*store_);
   } catch (const StoreError& error) {
     explain(error, folder_);
   }
@@ -230,7 +229,8 @@ void Library::storeHolds(const std::map<std::string, Hold>& holds) {
       row.height_mm = scan->shape().footprint_height_mm().value();
       row.volume_mm3 = scan->shape().volume_mm3().value();
     }
-    rows.push_back(row);
+    row.marks = searchMarks(searchEntry(row));
+    rows.push_back(std::move(row));
   }
   store_->putHolds(rows);
 }

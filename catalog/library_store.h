@@ -35,6 +35,8 @@ struct HoldRow {
   std::optional<double> protrusion_mm, width_mm, height_mm, volume_mm3;
   std::string_view search;  ///< Measured numbers, packed (catalog/search_row.h).
   std::string_view body;    ///< Hold message.
+  /// For an index over many rows (catalog/search_marks.h); only written.
+  std::vector<std::int32_t> marks = {};
 };
 
 /// An event as its row keeps it.

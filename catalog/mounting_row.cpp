@@ -14,7 +14,7 @@ constexpr int kRotations = 36;
 constexpr std::size_t kWallAngles = MostUse::kWallAngles;
 constexpr double kStep_deg = 360.0 / kRotations;
 constexpr double kFirstWallAngle_deg = -20, kWallAngleStep_deg = 10;
-constexpr double kUnit = 200;
+constexpr double kUnit = MostUse::kUnit;
 constexpr std::size_t kMaskBytes = 5;
 
 using Table = std::array<std::array<std::uint8_t, kWallAngles>, kRotations>;
@@ -84,11 +84,8 @@ MountedUse bestOf(const TableView& table, double from_deg, double to_deg, double
 }
 
 double mostAt(const std::array<std::uint8_t, kWallAngles>& most, double wall_angle_deg) {
-  const double place = std::clamp((wall_angle_deg - kFirstWallAngle_deg) / kWallAngleStep_deg, 0.0,
-                                  static_cast<double>(kWallAngles - 1));
-  const auto below = static_cast<std::size_t>(std::floor(place));
-  const auto above = static_cast<std::size_t>(std::ceil(place));
-  return std::max(most[below], most[above]) / kUnit;
+  const auto [below, above] = MostUse::beside(wall_angle_deg);
+  return std::max(most.at(below), most.at(above)) / kUnit;
 }
 
 }  // namespace
@@ -123,6 +120,12 @@ std::optional<MountedUse> bestStand(std::string_view packed, const MountingSpan&
   if (packed.empty()) return std::nullopt;
   (void)TableView(packed);  // The hands'.
   return bestOf(TableView(packed), span.from_deg, span.to_deg, span.wall_angle_deg);
+}
+
+std::array<std::size_t, 2> MostUse::beside(double wall_angle_deg) {
+  const double place = std::clamp((wall_angle_deg - kFirstWallAngle_deg) / kWallAngleStep_deg, 0.0,
+                                  static_cast<double>(kWallAngles - 1));
+  return {static_cast<std::size_t>(std::floor(place)), static_cast<std::size_t>(std::ceil(place))};
 }
 
 bool MostUse::handMayReach(double wall_angle_deg, double fraction) const {

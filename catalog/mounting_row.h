@@ -33,8 +33,11 @@ std::optional<MountedUse> bestStand(std::string_view packed, const MountingSpan&
 /// The most of each wall angle over all rotations: no span has more.
 struct MostUse {
   static constexpr std::size_t kWallAngles = 9;
-  std::array<std::uint8_t, kWallAngles> hand{}, foot{};  ///< In 1/200.
+  static constexpr double kUnit = 200;
+  std::array<std::uint8_t, kWallAngles> hand{}, foot{};  ///< In 1 / kUnit.
 
+  /// The two kept wall angles that an angle is between, by number; the same one twice on one.
+  static std::array<std::size_t, 2> beside(double wall_angle_deg);
   bool handMayReach(double wall_angle_deg, double fraction) const;
   bool footMayStand(double wall_angle_deg) const;
 };

@@ -5,6 +5,8 @@
 --   CREATE ROLE hold_room LOGIN IN ROLE holdshelf_use;  \password hold_room
 -- and open the library once as a member of holdshelf_owner, which makes the tables:
 --   holdshelf transfer --from FOLDER --to postgres://OWNER@HOST/gym
+-- A login that is to work for one site only, whatever its machine says, is bound to it as that owner:
+--   INSERT INTO holdshelf.meta VALUES ('site/hold_room', 'north');
 
 -- Makes the tables and brings them up to date; no machine works under it day by day.
 CREATE ROLE holdshelf_owner NOLOGIN;

@@ -11,7 +11,7 @@ struct PostgresStep {
   bool refold;  ///< The rows of holds are made anew from their events afterwards.
 };
 
-extern const std::array<PostgresStep, 2> kPostgresSteps;
+extern const std::array<PostgresStep, 3> kPostgresSteps;
 
 /// Takes on the role that owns the schema, where catalog/postgres_roles.sql made one, so that any
 /// of its members can bring the tables up to date.

@@ -122,8 +122,18 @@ std::vector<Member> columnOf(const std::vector<Row>& rows, Member Row::*member) 
   return column;
 }
 
+/// As PostgreSQL reads arrays.
+std::string arrayText(const std::vector<std::int32_t>& numbers) {
+  std::string text = "{";
+  for (const std::int32_t number : numbers)
+    text += (text.size() == 1 ? "" : ",") + std::to_string(number);
+  return text + "}";
+}
+
 Values columnsOf(const std::vector<HoldRow>& holds) {
   const std::vector<int> status = columnOf(holds, &HoldRow::status);
+  std::vector<std::string> marks;  // Arrays of arrays would be taken apart by unnest.
+  for (const HoldRow& hold : holds) marks.push_back(arrayText(hold.marks));
   Values values;
   values.add(columnOf(holds, &HoldRow::id))
       .add(std::vector<std::int64_t>(status.begin(), status.end()))
@@ -137,23 +147,17 @@ Values columnsOf(const std::vector<HoldRow>& holds) {
       .add(columnOf(holds, &HoldRow::volume_mm3))
       .addBytes(columnOf(holds, &HoldRow::search))
       .addBytes(columnOf(holds, &HoldRow::body))
-      .add(columnOf(holds, &HoldRow::site));
+      .add(columnOf(holds, &HoldRow::site))
+      .add(std::vector<std::string_view>(marks.begin(), marks.end()));
   return values;
-}
-
-/// What an id is sorted by, as the index hold_id_order has it: all before the number at its end,
-/// then how many digits that has, then those.
-std::string idOrder(const std::string& id) {
-  const std::string digits = "ltrim(substring(" + id + ", '[0-9]*$'), '0')";
-  return "regexp_replace(" + id + ", '[0-9]+$', ''), length(" + digits + "), " + digits;
 }
 
 constexpr const char* kGivenHolds =
     "unnest($1::text[], $2::int8[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], "
-    "$8::float8[], $9::float8[], $10::float8[], $11::bytea[], $12::bytea[], $13::text[]) WITH "
-    "ORDINALITY AS "
+    "$8::float8[], $9::float8[], $10::float8[], $11::bytea[], $12::bytea[], $13::text[], "
+    "$14::text[]) WITH ORDINALITY AS "
     "given(id, status, name, bin, set_name, colour, protrusion_mm, width_mm, height_mm, "
-    "volume_mm3, search, body, site, at)";
+    "volume_mm3, search, body, site, marks, at)";
 
 }  // namespace
 
@@ -266,6 +270,11 @@ void PostgresStore::keepFilesIn(const fs::path& folder) {
   transaction->commit();
 }
 
+std::string PostgresStore::siteOfLogin() {
+  const auto bound = texts("SELECT value FROM meta WHERE key = 'site/' || session_user");
+  return bound.empty() ? "" : bound.front();
+}
+
 std::unique_ptr<LibraryStore::Write> PostgresStore::write() {
   return std::make_unique<PostgresWrite>(*connection_);
 }
@@ -304,28 +313,6 @@ void PostgresStore::forEachHold(HoldPart part, const std::function<void(const Ho
     after = rows.integer(rows.size() - 1, 0);
   }
   snapshot.end();
-}
-
-void PostgresStore::forEachHoldWhere(const std::string& condition, const Values& values, int count,
-                                     HoldOrder order, const HoldPlace& after, std::size_t most,
-                                     const std::function<void(const HoldRow&)>& visit) {
-  Values all = values;
-  all.add(after.key);
-  const std::string dollar = "$", key = dollar + std::to_string(count + 1),
-                    id = dollar + std::to_string(count + 2);
-  std::string beyond = "key > " + key, by = "key";
-  if (order == HoldOrder::Id) {
-    all.add(after.id);
-    by = idOrder("id") + ", key";
-    beyond = "(" + by + ") > (" + idOrder(id + " COLLATE \"C\"") + ", " + key + ")";
-  }
-  const Rows rows = connection_->run(
-      std::string("SELECT key, id, status, name, bin, set_name, colour, site, protrusion_mm, "
-                  "width_mm, height_mm, volume_mm3, ") +
-          columnsOf(HoldPart::Search) + " FROM hold WHERE " + beyond + condition + " ORDER BY " +
-          by + " LIMIT " + std::to_string(most),
-      all);
-  for (int row = 0; row < rows.size(); ++row) visit(holdRow(rows, row));
 }
 
 std::int64_t PostgresStore::lastEvent() {
@@ -404,16 +391,17 @@ void PostgresStore::putHolds(const std::vector<HoldRow>& holds) {
                   "set_name = given.set_name, colour = given.colour, "
                   "protrusion_mm = given.protrusion_mm, width_mm = given.width_mm, "
                   "height_mm = given.height_mm, volume_mm3 = given.volume_mm3, "
-                  "search = given.search, body = given.body, site = given.site FROM ") +
+                  "search = given.search, body = given.body, site = given.site, "
+                  "marks = given.marks::int4[] FROM ") +
           kGivenHolds + " WHERE hold.id = given.id",
       values);
   if (changed.touched() == static_cast<std::int64_t>(holds.size())) return;
   connection_->run(
       std::string("INSERT INTO hold(key, id, status, name, bin, set_name, colour, protrusion_mm, "
-                  "width_mm, height_mm, volume_mm3, search, body, site) SELECT (SELECT "
+                  "width_mm, height_mm, volume_mm3, search, body, site, marks) SELECT (SELECT "
                   "coalesce(max(key), 0) FROM hold) + row_number() OVER (ORDER BY given.at), "
                   "given.id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
-                  "height_mm, volume_mm3, search, body, site FROM ") +
+                  "height_mm, volume_mm3, search, body, site, marks::int4[] FROM ") +
           kGivenHolds + " WHERE NOT EXISTS (SELECT FROM hold WHERE hold.id = given.id)",
       values);
 }
@@ -430,6 +418,17 @@ std::string PostgresStore::remark() {
   if (texts("SHOW data_checksums") == std::vector<std::string>{"on"}) return "";
   return "The database server keeps no checksums of its pages, so that a disk that changes one "
          "goes unnoticed by it: have its administrator stop it and run pg_checksums --enable.";
+}
+
+std::string siteAt(LibraryStore& store) {
+  const std::string named = siteHere();
+  auto* const shared = dynamic_cast<PostgresStore*>(&store);
+  const std::string bound = shared != nullptr ? shared->siteOfLogin() : "";
+  if (!bound.empty() && !named.empty() && bound != named)
+    throw BadInput("This login of the library works for the site " + bound +
+                   ", and HOLDSHELF_SITE names " + named +
+                   ": unset it, or use a login of that site.");
+  return bound.empty() ? named : bound;
 }
 
 }  // namespace holdshelf

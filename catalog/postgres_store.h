@@ -32,18 +32,9 @@ class PostgresStore : public LibraryStore {
   /// are none. @throws BadInput  There are files already.
   void keepFilesIn(const std::filesystem::path& folder);
   const std::shared_ptr<postgres::Connection>& connection() const { return connection_; }
-
-  enum class HoldOrder { Key, Id };  ///< Id: H-9 before H-0010, as search sorts them.
-  /// Where a page of rows ended; as it is made, before the first row.
-  struct HoldPlace {
-    std::int64_t key = 0;
-    std::string id;
-  };
-  /// Search parts of at most `most` rows beyond a place that fit a condition (" AND ..." with its
-  /// values as $1 to $count), in order.
-  void forEachHoldWhere(const std::string& condition, const postgres::Values& values, int count,
-                        HoldOrder order, const HoldPlace& after, std::size_t most,
-                        const std::function<void(const HoldRow&)>& visit);
+  /// The site that the login of this connection is bound to (meta `site/LOGIN`, which only the
+  /// owner writes); empty: none.
+  std::string siteOfLogin();
 
   void migrate(const std::function<void()>& refold) override;
   std::unique_ptr<Write> write() override;
@@ -76,5 +67,9 @@ class PostgresStore : public LibraryStore {
   std::filesystem::path address_;
   std::shared_ptr<postgres::Connection> connection_;
 };
+
+/// The site that who has opened this store works for: the one that its login is bound to, else
+/// $HOLDSHELF_SITE. @throws BadInput  They are two different ones.
+std::string siteAt(LibraryStore& store);
 
 }  // namespace holdshelf

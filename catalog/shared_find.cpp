@@ -2,135 +2,135 @@
 #include "catalog/shared_find.h"
 
 #include <algorithm>
+#include <set>
 
 #include "catalog/find.h"
-#include "catalog/hold_numbers.h"
 #include "catalog/postgres_store.h"
 #include "catalog/query_match.h"
-#include "catalog/search_row.h"
+#include "catalog/shared_rows.h"
 
 namespace holdshelf {
 namespace {
 
+using Shelf = SharedRows::Shelf;
+
 constexpr std::int64_t kSmall = 20'000;  // Holds that are read into memory in a moment.
+constexpr std::size_t kFirstWalk = 400;  // Rows that are walked past before anything is known.
+constexpr std::size_t kMostWalk = 2500;  // From where on the index is faster.
 constexpr std::size_t kMostLooks = 20'000;
 constexpr std::size_t kFirstPage = 100, kLargestPage = 1600;
+constexpr std::size_t kFewMatches = 10;  // Counted no further where only a hint is wanted.
 
-/// Conditions with their values, joined by AND.
-class Where {
+/// What was found on some shelves, one after the other.
+class Gathering {
  public:
-  template <typename Value>
-  void add(const std::string& before, const Value& value, const std::string& after = "") {
-    values_.add(value);
-    sql_ += " AND " + before + "$" + std::to_string(++count_) + after;
+  Gathering(SharedRows& rows, const Query& query, std::size_t enough)
+      : rows_(rows), query_(query), matcher_(query), enough_(enough) {}
+
+  /// Adds what there is on a shelf, in order, until there is enough. false: it looked too long.
+  bool gather(const Shelf& shelf) {
+    const std::size_t before = found_.size();
+    if (walk(shelf)) return true;
+    found_.resize(before);
+    const auto keys = rows_.candidates(query_, shelf, kMostLooks);
+    return keys ? lookThrough(*keys) : walkFar(shelf);
   }
-  /// One of these names, caseless.
-  void any(const std::string& column, const google::protobuf::RepeatedPtrField<std::string>& of) {
-    if (of.empty()) return;
-    std::vector<std::string> names;
-    for (const std::string& name : of) names.push_back(caseless(name));
-    // Columns are of collation "C": lower() leaves all but A to Z as they are, as caseless() does.
-    add("lower(" + column + ") = ANY(", std::vector<std::string_view>(names.begin(), names.end()),
-        ")");
+
+  /// The same of all holds, those at a site first.
+  bool gatherFrom(const std::string& site) {
+    const Shelf own{Shelf::Of::Site, site}, others{Shelf::Of::Others, site};
+    if (walk(own)) return enough() || gather(others);
+    found_.clear();
+    // Where few match anywhere, the index is asked once for all.
+    if (!walk(others)) {
+      found_.clear();
+      const auto keys = rows_.candidates(query_, {Shelf::Of::All, site}, kMostLooks);
+      if (keys && keys->size() < kMostLooks) return lookThrough(*keys);
+    }
+    found_.clear();
+    return gather(own) && (enough() || gather(others));
   }
-  void addPlain(const std::string& condition) { sql_ += " AND " + condition; }
-  const std::string& sql() const { return sql_; }
-  const postgres::Values& values() const { return values_; }
-  int count() const { return count_; }
+  bool enough() const { return found_.size() >= enough_; }
+  std::vector<SearchEntry>& found() { return found_; }
 
  private:
-  std::string sql_;
-  postgres::Values values_;
-  int count_ = 0;
-};
-
-/// Of a column and how the query's unit goes into it.
-struct Column {
-  const char* number;
-  const char* name;
-  double per_unit;
-};
-constexpr Column kColumns[] = {{"protrusion", "protrusion_mm", 1},
-                               {"width", "width_mm", 1},
-                               {"height", "height_mm", 1},
-                               {"volume", "volume_mm3", 1000}};
-
-std::string escaped(const std::string& text) {
-  std::string pattern;
-  for (const char c : text) {
-    if (c == '%' || c == '_' || c == '\\') pattern += '\\';
-    pattern += c;
+  void look(const HoldRow& row) {
+    if (enough()) return;
+    SearchEntry entry = searchEntry(row);
+    if (matcher_.matches(entry)) found_.push_back(std::move(entry));
   }
-  return pattern;
-}
 
-void addStatuses(const Query& query, Where& where) {
-  if (query.statuses().empty()) return where.addPlain("status <> " + std::to_string(RETIRED));
-  std::vector<std::int64_t> statuses;
-  for (const int status : query.statuses()) statuses.push_back(status);
-  where.add("status = ANY(", statuses, ")");
-}
-
-/// A row may match only if this holds; a little wider than the query, which is held against it
-/// again.
-Where conditions(const Query& query) {
-  Where where;
-  addStatuses(query, where);
-  where.any("bin", query.bins());
-  where.any("set_name", query.sets());
-  where.any("site", query.sites());
-  if (!query.colours().empty()) {  // The name, or "... red" where red is a basic term.
-    std::vector<std::string> patterns;
-    for (const std::string& colour : query.colours())
-      patterns.push_back("%" + escaped(caseless(colour)));
-    where.add("lower(colour) LIKE ANY(",
-              std::vector<std::string_view>(patterns.begin(), patterns.end()), ")");
-  }
-  if (!query.text().empty())
-    where.add("(name || ' ' || id) ILIKE ", "%" + escaped(query.text()) + "%");
-  for (const Range& range : query.ranges())
-    for (const Column& column : kColumns) {
-      if (range.number() != column.number) continue;
-      const double slack = 0.02 * column.per_unit;  // Numbers are searched in such steps.
-      if (range.has_from())
-        where.add(std::string(column.name) + " >= ", range.from() * column.per_unit - slack);
-      if (range.has_to())
-        where.add(std::string(column.name) + " <= ", range.to() * column.per_unit + slack);
+  /// Along the rows while so many match that there will soon be enough.
+  bool walk(const Shelf& shelf) {
+    const std::size_t before = found_.size();
+    SharedRows::Place place;
+    std::size_t walked = 0;
+    for (std::size_t next = kFirstWalk;;) {
+      const std::size_t rows =
+          rows_.walk(query_, shelf, place, next, [&](const HoldRow& row) { look(row); });
+      walked += rows;
+      if (enough() || rows < next) return true;
+      const auto here = static_cast<double>(found_.size() - before);
+      const double wanting = static_cast<double>(enough_ - found_.size());
+      const double needed = wanting * static_cast<double>(walked) / std::max(here, 0.5);
+      if (static_cast<double>(walked) + needed > kMostWalk) return false;
+      next = static_cast<std::size_t>(1.3 * needed) + 1;
     }
-  return where;
-}
-
-SearchEntry entryOf(const HoldRow& row) {
-  return {std::string(row.id),         std::string(row.name),
-          std::string(row.bin),        std::string(row.set),
-          std::string(row.colour),     static_cast<Status>(row.status),
-          unpackSearchRow(row.search), {},
-          std::string(row.site)};
-}
-
-/// Looks through one part of the holds until there are enough; false: it looked too long.
-bool gather(PostgresStore& store, const Where& where, const QueryMatcher& matcher,
-            std::size_t enough, std::size_t& looks, SearchIndex& found) {
-  const auto order =
-      matcher.query().sort() == "id" ? PostgresStore::HoldOrder::Id : PostgresStore::HoldOrder::Key;
-  std::size_t page = kFirstPage;
-  PostgresStore::HoldPlace after;
-  while (found.size() < enough) {
-    std::size_t rows = 0;
-    store.forEachHoldWhere(where.sql(), where.values(), where.count(), order, after, page,
-                           [&](const HoldRow& row) {
-                             ++rows;
-                             after = {row.key, std::string(row.id)};
-                             if (found.size() >= enough) return;
-                             SearchEntry entry = entryOf(row);
-                             if (matcher.matches(entry)) found.add(std::move(entry));
-                           });
-    looks += rows;
-    if (rows < page) return true;
-    if (looks >= kMostLooks) return false;
-    page = std::min(4 * page, kLargestPage);
   }
-  return true;
+
+  /// Where no index knows what was asked.
+  bool walkFar(const Shelf& shelf) {
+    SharedRows::Place place;
+    for (std::size_t walked = 0; walked < kMostLooks; walked += kLargestPage) {
+      const std::size_t rows =
+          rows_.walk(query_, shelf, place, kLargestPage, [&](const HoldRow& row) { look(row); });
+      if (enough() || rows < kLargestPage) return true;
+    }
+    return false;
+  }
+
+  bool lookThrough(const std::vector<std::int64_t>& keys) {
+    std::size_t page = kFirstPage;
+    for (std::size_t at = 0; at < keys.size() && !enough();
+         page = std::min(4 * page, kLargestPage)) {
+      const std::size_t end = std::min(keys.size(), at + page);
+      rows_.fetch({keys.begin() + static_cast<std::ptrdiff_t>(at),
+                   keys.begin() + static_cast<std::ptrdiff_t>(end)},
+                  [&](const HoldRow& row) { look(row); });
+      at = end;
+    }
+    return enough() || keys.size() < kMostLooks;
+  }
+
+  SharedRows& rows_;
+  const Query& query_;
+  QueryMatcher matcher_;
+  std::size_t enough_;
+  std::vector<SearchEntry> found_;
+};
+
+/// Nothing matches: how many would without each limit, counted to a few, and which of those come
+/// nearest. nullopt: it takes too long to say.
+std::optional<FindResult> explainNone(SharedRows& rows, const Query& query, std::int64_t holds) {
+  SearchIndex near;
+  std::set<std::string> ids;
+  std::string freed;
+  for (const auto& [limit, wider] : withoutEachLimit(query)) {
+    Gathering gathering(rows, wider, kFewMatches);
+    if (!gathering.gather({})) return std::nullopt;
+    const std::size_t count = gathering.found().size();
+    if (count == 0) continue;
+    freed += (freed.empty() ? "" : "; ") + ("without \"" + limit + "\" " + std::to_string(count)) +
+             (count == 1 ? " hold" : " holds") + (gathering.enough() ? " or more" : "");
+    for (SearchEntry& entry : gathering.found())
+      if (ids.insert(entry.id).second) near.add(std::move(entry));
+  }
+  FindResult result = near.find(query);
+  result.set_searched(holds);
+  result.set_explanation("None of " + std::to_string(holds) + " holds matches" +
+                         (freed.empty() ? ", and no single limit is to blame."
+                                        : ": " + freed + "; the nearest of those are shown."));
+  return result;
 }
 
 }  // namespace
@@ -138,23 +138,20 @@ bool gather(PostgresStore& store, const Where& where, const QueryMatcher& matche
 std::optional<FindResult> findInDatabase(const Library& library, const Query& query) {
   auto* store = dynamic_cast<PostgresStore*>(&library.store());
   if (store == nullptr || query.has_lip() || query.limit() <= 0 || query.lab_size() > 0 ||
-      !(query.sort().empty() || query.sort() == "id") || store->lastKey() < kSmall)
+      !(query.sort().empty() || query.sort() == "id"))
     return std::nullopt;
-  const QueryMatcher matcher(query);
-  const auto enough = static_cast<std::size_t>(query.limit());
+  const std::int64_t holds = store->lastKey();
+  if (holds < kSmall) return std::nullopt;
+  SharedRows rows(*store->connection());
+  Gathering gathering(rows, query, static_cast<std::size_t>(query.limit()));
+  if (!(query.site().empty() ? gathering.gather({}) : gathering.gatherFrom(query.site())))
+    return std::nullopt;
+  if (gathering.found().empty()) return explainNone(rows, query, holds);
   SearchIndex found;
-  std::size_t looks = 0;
-  Where own = conditions(query), others = conditions(query);
-  if (!query.site().empty()) {  // Their own shelf first.
-    own.add("site = ", query.site());
-    others.add("site <> ", query.site());
-    if (!gather(*store, own, matcher, enough, looks, found)) return std::nullopt;
-  }
-  if (!gather(*store, others, matcher, enough, looks, found)) return std::nullopt;
-  if (found.size() == 0) return std::nullopt;  // The nearest misses are among all.
+  for (SearchEntry& entry : gathering.found()) found.add(std::move(entry));
   FindResult result = found.find(query);
-  result.set_searched(store->lastKey());
-  if (found.size() >= enough)
+  result.set_searched(holds);
+  if (gathering.enough())
     result.set_explanation("These are the first that match; there may be more.");
   return result;
 }

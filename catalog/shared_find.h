@@ -7,15 +7,19 @@
 
 namespace holdshelf {
 
-/// Answers a query from the rows of a large shared library, without reading all of them: status,
-/// place, colour, name and whole-hold numbers are the database's to filter by, in the order of
-/// keys, or of ids where the query sorts by those; what it gives is held against the whole query
-/// here, until as many holds as were asked for match. `matched` then counts only those, and the
+/// Answers a query from the rows of a large shared library, without reading all of them. The first
+/// few hundred rows tell how many match: where that is soon enough, the answer is found by going on
+/// along the rows, else through the database's index over marks (search_marks.h). What either gives
+/// is held against the whole query here, in the order of keys, or of ids where the query sorts by
+/// those. `matched` counts only the hits where there are as many as were asked for, and the
 /// explanation says that there may be more.
 ///
+/// Where nothing matches, it says how many would without each limit, counted to ten; and the
+/// nearest misses are the nearest of those.
+///
 /// nullopt where that is no help and the index in memory (find.h) is to answer: the library is in a
-/// folder or small, a lip is wanted, all or another order is asked for, or too few match to be met
-/// soon.
+/// folder or small, a lip or a colour patch is wanted, all or another order is asked for, or too
+/// few match to be met soon.
 std::optional<FindResult> findInDatabase(const Library& library, const Query& query);
 
 }  // namespace holdshelf

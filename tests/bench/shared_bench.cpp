@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // A shared library on PostgreSQL, on a server of its own that flushes to the disk:
-//   shared_bench queue [CAPTURES]  claims a second over 1, 2 and 4 workers, and what the queue
-//   takes of
-//                                  a rebuild of 30 s, the shortest that a capture takes
-//   shared_bench large [HOLDS]     so many holds (1 000 000): filters in the database, and by
-//   example
-//                                  in an index that was read from it, with its recall at 10
+//   shared_bench queue [CAPTURES]
+//     claims a second over 1, 2 and 4 workers, and what the queue takes of a rebuild of 30 s, the
+//     shortest that a capture takes
+//   shared_bench large [HOLDS [ADDRESS]]
+//     so many holds (1 000 000): filters in the database; by example in an index that was read from
+//     it, with its recall at 10; and an edit of one hold. ADDRESS: a database of one's own, filled
+//     where it is empty, for several runs on the same holds
 #include <sys/resource.h>
 
 #include <algorithm>
@@ -23,6 +24,7 @@
 #include "catalog/library.h"
 #include "catalog/postgres_store.h"
 #include "catalog/query_text.h"
+#include "catalog/search_marks.h"
 #include "catalog/search_row.h"
 #include "catalog/shared_find.h"
 #include "tests/bench/lip_recall.h"
@@ -106,6 +108,9 @@ void fill(Library& library, int count) {
       hold.mutable_scans(0)->set_lips(bench::perturbed(base[random() % base.size()], random));
       hold.set_name("hold " + std::to_string(random() % 5000));
       hold.set_bin("B" + std::to_string(random() % 2000));
+      // Of ten holds three crimps and a jug; no pockets.
+      const auto word = random() % 10;
+      if (word < 4) hold.add_words()->set_word(word == 0 ? "jug" : "crimp");
       search.push_back(packSearchRow(hold));
       hold.mutable_scans(0)->mutable_shape()->clear_grips();  // Search does not read the body.
       bodies.push_back(hold.SerializeAsString());
@@ -123,6 +128,7 @@ void fill(Library& library, int count) {
       row.volume_mm3 = holds[k].scans(0).shape().volume_mm3().value();
       row.search = search[k];
       row.body = bodies[k];
+      row.marks = searchMarks(searchEntry(row));
       rows.push_back(row);
     }
     const auto write = library.store().write();
@@ -160,60 +166,127 @@ void recall(const LipIndex& lips, std::mt19937& random) {
   std::printf("\nrecall at 10 against trying every lip: %d of %d\n", same, asked);
 }
 
-int benchLarge(int count) {
-  const auto server = TestServer::flushing("1GB");
-  const std::string address = server->newDatabase();
+/// Hits, at site north; -1: left to the index in memory.
+std::int64_t shown(const Library& library, Query query) {
+  query.set_limit(20);
+  query.set_site("north");
+  const auto result = findInDatabase(library, query);
+  return result ? result->hits_size() : -1;
+}
+
+/// Questions of one to four limits drawn at random, each asked once.
+void mixture(const Library& library) {
+  std::mt19937 random(42);
+  const auto often = [&](unsigned of) { return random() % of == 0; };
+  std::vector<double> times, of_none;
+  int left = 0;
+  for (int i = 0; i < 400; ++i) {
+    Query query;
+    const auto range = [&](const char* number, double least, double most, double widest) {
+      std::uniform_real_distribution<double> from(least, most), width(0, widest);
+      Range& r = *query.add_ranges();
+      r.set_number(number);
+      r.set_from(from(random));
+      r.set_to(r.from() + width(random));
+    };
+    if (often(2)) query.add_colours(often(2) ? "red" : "blue");
+    if (often(2)) range("edge-depth", 5, 45, 10);
+    if (often(3)) range("lip-radius", 1, 20, 5);
+    if (often(4)) range("incut", -30, 30, 10);
+    if (often(3)) range("protrusion", 15, 90, 10);
+    if (often(5)) range("volume", 20, 800, 100);
+    if (often(4)) query.add_words(often(3) ? "jug" : often(4) ? "pocket" : "crimp");
+    if (often(8)) query.add_bins("B" + std::to_string(random() % 2000));
+    if (often(10)) query.set_text("d " + std::to_string(random() % 5000));
+    const auto start = Clock::now();
+    const std::int64_t hits = shown(library, query);
+    (hits > 0 ? times : of_none).push_back(1e3 * secondsSince(start));
+    left += hits < 0 ? 1 : 0;
+  }
+  for (auto* of : {&times, &of_none}) {
+    std::sort(of->begin(), of->end());
+    std::printf("| %zu questions at random, %s | | %.1f | %.1f | 20; nine of ten within %.1f |\n",
+                of->size(), of == &times ? "with hits" : "without", (*of)[of->size() / 2],
+                of->front(), (*of)[of->size() * 9 / 10]);
+  }
+  std::printf("| of those left to the index in memory | %d | | | |\n", left);
+}
+
+/// A hold with another name, one with other lips: into the row, and into the index in memory.
+void editOne(Library& library, SearchIndex& index, std::mt19937& random) {
+  std::printf(
+      "\n| an edit of one hold | | median ms | least ms | target |\n|---|---|---|---|---|\n");
+  Hold hold = bench::makeHold(random, 500'000);
+  timed("its row with its marks, committed to the disk", 25, 20, [&] {
+    hold.set_name("renamed " + std::to_string(random()));
+    const std::string search = packSearchRow(hold);
+    HoldRow row;
+    row.id = hold.id();
+    row.status = hold.status();
+    row.name = hold.name();
+    row.colour = hold.colour().name();
+    row.search = search;
+    row.marks = searchMarks(searchEntry(row));
+    const auto write = library.store().write();
+    library.store().putHolds({row});
+    write->commit();
+    return 1;
+  });
+  timed("the index in memory: another name", 25, 20, [&] {
+    hold.set_name("renamed " + std::to_string(random()));
+    index.put({searchEntry(hold)});
+    return 1;
+  });
+  timed("the index in memory: other lips", 25, 20, [&] {
+    hold.mutable_scans(0)->set_lips(bench::baseLips(random));
+    index.put({searchEntry(hold)});
+    return 1;
+  });
+  timed("lip by example after that", 41, 50, [&] {
+    return index
+        .find(queryOf("lip like H-" + std::to_string(random() % index.size()) + ", show 10"))
+        .hits_size();
+  });
+}
+
+int benchLarge(int count, std::string address) {
+  std::unique_ptr<TestServer> server;
+  if (address.empty()) {
+    server = TestServer::flushing("1GB");
+    address = server->newDatabase();
+  }
   Library library = Library::openOrCreate(address);
-  fill(library, count);
+  if (library.store().lastKey() == 0) fill(library, count);
   postgres::Connection& connection = *dynamic_cast<PostgresStore&>(library.store()).connection();
   connection.execute("VACUUM ANALYZE hold");
   const auto size = connection.run("SELECT pg_total_relation_size('hold')").integer(0, 0);
   std::printf("table and indexes: %.0f bytes a hold\n\n", double(size) / count);
   std::printf("| query | hits shown | median ms | least ms | target |\n|---|---|---|---|---|\n");
-  using Ranges = std::vector<std::pair<const char*, const char*>>;
-  const auto filter = [&](const char* what, const Ranges& ranges, const char* colour,
-                          const char* bin) {
-    timed(what, 25, 20, [&] {
-      Query query;
-      for (const auto& [number, range] : ranges) *query.add_ranges() = parseRange(number, range);
-      if (*colour != '\0') query.add_colours(colour);
-      if (*bin != '\0') query.add_bins(bin);
-      query.set_limit(20);
-      query.set_site("north");
-      const auto result = findInDatabase(library, query);
-      return result ? result->hits_size() : -1;  // -1: left to the index in memory.
-    });
-  };
-  filter("red", {}, "red", "");
-  filter("edge depth 14..20", {{"edge-depth", "14..20"}}, "", "");
-  filter("three edge numbers",
-         {{"edge-depth", "14..20"}, {"lip-radius", "3..8"}, {"incut", "0..10"}}, "", "");
-  filter("red, edge depth 14..20, protrusion to 30",
-         {{"edge-depth", "14..20"}, {"protrusion", "..30"}}, "red", "");
-  filter("protrusion 40..42, volume 300..320", {{"protrusion", "40..42"}, {"volume", "300..320"}},
-         "", "");
-  filter("bin", {}, "", "B77");
-  filter("bin, red, edge depth 10..25", {{"edge-depth", "10..25"}}, "red", "B77");
-  timed("red, by id, as the page asks", 25, 20, [&] {
-    Query query;
-    query.add_colours("red");
+  for (const char* question :
+       {"red", "edge depth 14..20 mm", "edge depth 14..20 mm, lip radius 3..8 mm, incut 0..10",
+        "red, edge depth 14..20 mm, protrusion under 30 mm",
+        "protrusion 40..42 mm, volume 300..320", "bin B77", "bin B77, red, edge depth 10..25 mm",
+        "crimp, red, protrusion 40..41 mm",
+        "edge depth 44..45 mm, lip radius under 2.5 mm, incut over 20", "pocket",
+        "bin B77, red, pocket", "red, protrusion under 30 mm, pocket",
+        "protrusion under 15.1 mm, volume 800..801, edge depth over 50 mm"})
+    timed(question, 25, 20, [&] { return shown(library, queryOf(question)); });
+  timed("red, sorted by id, as the page asks", 25, 20, [&] {
+    Query query = queryOf("red");
     query.set_sort("id");
-    query.set_limit(20);
-    query.set_site("north");
-    const auto result = findInDatabase(library, query);
-    return result ? result->hits_size() : -1;
+    return shown(library, query);
   });
-  timed("name hold 4711", 25, 20, [&] {
-    Query query;
-    query.set_text("hold 4711");
-    query.set_limit(20);
-    const auto result = findInDatabase(library, query);
-    return result ? result->hits_size() : -1;
-  });
+  for (const char* text : {"hold 4711", "ld 47", "old 49999", "ledge", "H-4711", "7"})
+    timed(std::string("name or id with \"") + text + "\"", 25, 20, [&] {
+      Query query = queryOf("");
+      query.set_text(text);
+      return shown(library, query);
+    });
+  mixture(library);
   timed("one hold by its id", 25, 20, [&] { return library.has("H-4711") ? 1 : 0; });
 
   auto start = Clock::now();
-  const SearchIndex index(library);
+  SearchIndex index(library);
   const double read_s = secondsSince(start);
   start = Clock::now();
   const LipIndex& lips = index.lips();
@@ -229,6 +302,7 @@ int benchLarge(int count) {
         .hits_size();
   });
   recall(lips, random);
+  editOne(library, index, random);
   return 0;
 }
 
@@ -237,7 +311,8 @@ int benchLarge(int count) {
 int main(int argc, char** argv) {
   const std::string mode = argc > 1 ? argv[1] : "";
   if (mode == "queue") return benchQueue(argc > 2 ? std::atoi(argv[2]) : 1000);
-  if (mode == "large") return benchLarge(argc > 2 ? std::atoi(argv[2]) : 1'000'000);
-  std::printf("shared_bench queue [CAPTURES] | large [HOLDS]\n");
+  if (mode == "large")
+    return benchLarge(argc > 2 ? std::atoi(argv[2]) : 1'000'000, argc > 3 ? argv[3] : "");
+  std::printf("shared_bench queue [CAPTURES] | large [HOLDS [ADDRESS]]\n");
   return 2;
 }

@@ -4,6 +4,7 @@
 
 #include <fstream>
 
+#include "catalog/ask.h"
 #include "catalog/blob_store.h"
 #include "catalog/library_place.h"
 #include "catalog/postgres_store.h"
@@ -16,6 +17,13 @@ using namespace holdshelf;
 using namespace holdshelf::test;
 
 using Setting = holdshelf::test::Environment;
+
+static Event washed(const std::string& id) {
+  Event event;
+  event.set_hold(id);
+  event.mutable_moved()->set_status(WASH);
+  return event;
+}
 
 TEST_CASE("roles: who uses a library adds to it, and can neither change nor delete its history") {
   REQUIRE_POSTGRES(server);
@@ -71,6 +79,41 @@ TEST_CASE("roles: who uses a library adds to it, and can neither change nor dele
     CHECK_THROWS_WITH_AS(Library::open(server->addressFor(address, "desk") + "?application_name=x"),
                          doctest::Contains("password"), StoreUnavailable);
   }
+}
+
+TEST_CASE("roles: a login that is bound to a site works for no other, whatever its machine says") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  {
+    const Setting south("HOLDSHELF_SITE", "south");
+    Library::openOrCreate(address).commit({created("H-0001"), created("H-0002")});
+  }
+  postgres::Connection(address).execute(
+      "DO $$ BEGIN CREATE ROLE north_desk LOGIN PASSWORD 'n'; EXCEPTION WHEN duplicate_object THEN "
+      "NULL; END $$; GRANT USAGE ON SCHEMA holdshelf TO north_desk;"
+      "GRANT SELECT, INSERT, UPDATE ON ALL TABLES IN SCHEMA holdshelf TO north_desk;"
+      "REVOKE INSERT, UPDATE ON meta FROM north_desk;"
+      "INSERT INTO meta VALUES('site/north_desk', 'north')");
+  const Setting password("PGPASSWORD", "n");
+  const std::string north = server->addressFor(address, "north_desk");
+  {
+    const Setting nowhere("HOLDSHELF_SITE", std::nullopt);
+    Library library = Library::open(north);
+    library.commit({created("H-0003")});
+    CHECK(library.hold("H-0003").site() == "north");
+    CHECK_THROWS_WITH_AS(library.commit({washed("H-0001")}), doctest::Contains("this is north"),
+                         BadInput);
+    library.commit({washed("H-0003")});
+    // What stands there comes first.
+    const auto found = ask(library, SearchIndex(library), "show 3");
+    REQUIRE(found.hits_size() == 3);
+    CHECK(found.hits(0).id() == "H-0003");
+    CHECK_THROWS_AS(borrowConnection(north)->execute("DELETE FROM meta"), postgres::Error);
+  }
+  const Setting elsewhere("HOLDSHELF_SITE", "south");
+  CHECK_THROWS_WITH_AS(Library::open(north), doctest::Contains("works for the site north"),
+                       BadInput);
+  CHECK(Library::open(address).size() == 3);  // The owner's login is bound to none.
 }
 
 TEST_CASE("secrets: never on the command line, and in no file that others can read") {
