@@ -9,8 +9,8 @@ import {basename, join} from 'node:path';
 const JSON_TYPE = {'Content-Type': 'application/json'};
 const ends = (server) => new Promise((resolve) => server.on('exit', resolve));
 
-/** Registers the tests. tools: {library, photos, folder, startServer, raw, checkScreen}. */
-export function intakeTests(test, {library, photos, folder, startServer, raw, checkScreen}) {
+/** Registers the tests. tools: {copyLibrary, photos, folder, startServer, raw, checkScreen}. */
+export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw, checkScreen}) {
   const capture = join(photos, 'ledge');
   // The photos between those that the library's hold was made of: another capture of the same hold.
   const files = readdirSync(capture).filter((f) => f.endsWith('.jpg')).sort().filter((_, i) => i % 4 === 1)
@@ -99,8 +99,7 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
   });
 
   test('intake: the demo’s photos with the line cut, the server killed and the tab closed', async ({context, expectErrors}) => {
-    const own = join(folder, 'intake-library');
-    cpSync(library, own, {recursive: true, filter: (path) => !path.startsWith(join(library, 'serve'))});
+    const {copy: own, end: endCopy} = await copyLibrary('intake-library');
     let {server, address} = await startServer(own);
     const port = new URL(address).port;
     const restart = async () => {
@@ -184,7 +183,7 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
     assert.equal((await json(address, path)).state, 'COLLECTING');
     assert.equal(await page.locator('.photo[data-state="LOOKED"]').count(), files.length);
     await page.click('text=Rebuild it');
-    await page.waitForSelector('.steps .now >> text=/photos|camera/');
+    await page.waitForSelector('.steps .now >> text=/photos|camera|free machine|rebuilt by/');
     await drop(page, [dropped]);
     await page.waitForSelector('#said >> text=begin another intake');
     await restart();  // It begins again by itself.
@@ -200,5 +199,6 @@ export function intakeTests(test, {library, photos, folder, startServer, raw, ch
     await page.close();
     server.kill('SIGINT');
     await ends(server);
+    await endCopy();
   });
 }

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // The page in a real browser, against the program and a library of two holds made from the demo's
 // photos. Usage: node page_test.mjs HOLDSHELF WEB NODE_MODULES CHROMIUM PHOTOS OUT
+// With HOLDSHELF_TEST_PLACE, the address of an empty database (tests/postgres/with_postgres.cpp), the
+// library is there, and a worker of its queue does the rebuilds.
 import assert from 'node:assert/strict';
 import {execFileSync, spawn} from 'node:child_process';
-import {mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync} from 'node:fs';
+import {cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync} from 'node:fs';
 import {request} from 'node:http';
 import {createRequire} from 'node:module';
 import {tmpdir} from 'node:os';
@@ -24,7 +26,9 @@ const require = createRequire(join(modules, 'x.js'));
 const {chromium: browserType} = require('playwright-core');
 const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 const folder = mkdtempSync(join(tmpdir(), 'holdshelf-page-'));
-const library = process.env.HOLDSHELF_TEST_LIBRARY ?? join(folder, 'library');
+const place = process.env.HOLDSHELF_TEST_PLACE;
+const library = process.env.HOLDSHELF_TEST_LIBRARY ?? place ?? join(folder, 'library');
+if (place) process.env.XDG_STATE_HOME = join(folder, 'state');
 mkdirSync(out, {recursive: true});
 
 const EVENING = ['quay_crimp', 'pier_crimp', 'slipway_jug', 'bollard_high', 'bollard_low', 'gravel_step', 'shingle_chip', 'buoy'];
@@ -59,6 +63,21 @@ async function makeLedge() {
   }
 }
 
+/** Another library with the same holds, and with a worker if it is shared. */
+async function copyLibrary(name) {
+  if (!place) {
+    const copy = join(folder, name);
+    cpSync(library, copy, {recursive: true, filter: (path) => !path.startsWith(join(library, 'serve'))});
+    return {copy, end: () => {}};
+  }
+  const copy = process.env.HOLDSHELF_TEST_PLACE_2;
+  execFileSync(program, ['transfer', '--from', library, '--to', copy], {stdio: ['ignore', 'ignore', 'inherit']});
+  const worker = spawn(program, ['work', '--library', copy], {stdio: ['ignore', 'ignore', 'inherit']});
+  const ended = new Promise((resolve) => worker.on('exit', resolve));
+  process.on('exit', () => worker.kill('SIGKILL'));
+  return {copy, end: () => { worker.kill('SIGINT'); return ended; }};
+}
+
 async function startServer(shown = library, more = []) {
   const port = more.includes('--port') ? [] : ['--port', '0'];
   const server = spawn(program, ['serve', '--library', shown, '--web', web, ...port, ...more],
@@ -90,7 +109,7 @@ const raw = (address, {method = 'GET', path = '/', headers = {}, body} = {}) => 
 
 const cases = [];
 const test = (name, run) => cases.push({name, run});
-const only = process.env.HOLDSHELF_TEST_ONLY;  // Part of the names of the tests to run.
+const only = process.env.HOLDSHELF_TEST_ONLY?.split('|');  // Parts of the names of the tests to run.
 
 test('bad requests are turned down, each with a sentence', async ({address}) => {
   const json = {'Content-Type': 'application/json'};
@@ -267,7 +286,7 @@ headTests({test, raw, readable: looked});
 crateTests({test, raw, readable: looked});
 statesTests({test, raw, program, photos, folder, out, startServer});
 doorTests(test, {program, library, startServer, raw, checkScreen});
-intakeTests(test, {library, photos, folder, startServer, raw, checkScreen});
+intakeTests(test, {copyLibrary, photos, folder, startServer, raw, checkScreen});
 labelsTests(test, {raw, checkScreen});
 
 // Side by side: neither keeps both cores busy all the time.
@@ -289,7 +308,7 @@ page.setDefaultTimeout(15_000);
 const seconds = () => (performance.now() / 1000).toFixed(1).padStart(6);
 console.log(`${seconds()} s  library, server and browser are there`);
 let failed = 0;
-for (const {name, run} of cases.filter((each) => !only || each.name.includes(only))) {
+for (const {name, run} of cases.filter((each) => !only || only.some((part) => each.name.includes(part)))) {
   try {
     let expected;
     await run({address, page, context, expectErrors: (pattern) => { expected = pattern; }});
