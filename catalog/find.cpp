@@ -143,6 +143,7 @@ struct SearchIndex::Lips {
   LipIndex index;
   std::once_flag made;
   std::shared_mutex changing;  // Of all of the search index.
+  std::mutex door;             // A change that waits holds it, so that no searches get in before.
 };
 
 SearchIndex::SearchIndex() : lips_(std::make_unique<Lips>()) {}
@@ -171,6 +172,7 @@ void SearchIndex::add(SearchEntry entry) {
 }
 
 void SearchIndex::put(std::vector<SearchEntry> entries) {
+  const std::lock_guard door(lips_->door);
   const std::unique_lock lock(lips_->changing);
   for (SearchEntry& entry : entries) putOne(std::move(entry));
 }
@@ -207,7 +209,9 @@ std::vector<char> SearchIndex::fitting(const QueryMatcher& matcher) const {
 }
 
 FindResult SearchIndex::find(const Query& query) const {
+  std::unique_lock door(lips_->door);
   const std::shared_lock lock(lips_->changing);
+  door.unlock();
   return findNow(query);
 }
 
