@@ -14,8 +14,9 @@ namespace holdshelf {
 namespace {
 
 constexpr std::size_t kLongestPart = 3;  // Of a name, bytes.
-constexpr int kLastStep = 63;            // Larger numbers share it, as those below the first do.
+constexpr int kLastStep = 250;           // Larger numbers share it, as those below the first do.
 constexpr std::size_t kMostMarks = 600;  // In a limit; more would be slower than no index.
+constexpr std::size_t kMostSteps = 100;  // In a range; a wider one excludes little.
 constexpr double kForceStep = 0.05;      // Of a large jug.
 constexpr float kSlack = 0.011F;         // As rows are kept in steps of 1/50, and float rounding.
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
@@ -62,6 +63,8 @@ constexpr std::array<double, 17> kDepthEnds_mm = {6,  8,  10, 12, 14, 16, 18, 20
 constexpr std::array<double, 13> kRadiusEnds_mm = {1, 1.5, 2, 2.5, 3, 4, 5, 6.5, 8, 10, 12, 16, 20};
 constexpr std::array<double, 11> kIncutEnds_deg = {-30, -20, -15, -10, -5, 0, 5, 10, 15, 20, 30};
 constexpr int kNotMeasured = 100;  // The step of such a number, which fits no limit.
+// People ask for edges from, and radii up to, round numbers: these ends lie just beside them.
+constexpr double kBeside = 0.05;
 
 struct EdgeNumber {
   const char* flag;
@@ -70,11 +73,11 @@ struct EdgeNumber {
 };
 constexpr std::array<EdgeNumber, 3> kEdgeNumbers = {{
     {"edge-depth", static_cast<int>(kDepthEnds_mm.size()) + 1,
-     [](double value) { return placeAmong(kDepthEnds_mm, value); }},
+     [](double value) { return placeAmong(kDepthEnds_mm, value + kBeside); }},
     {"lip-radius", static_cast<int>(kRadiusEnds_mm.size()) + 1,
-     [](double value) { return placeAmong(kRadiusEnds_mm, value); }},
+     [](double value) { return placeAmong(kRadiusEnds_mm, value - kBeside); }},
     {"incut", static_cast<int>(kIncutEnds_deg.size()) + 1,
-     [](double value) { return placeAmong(kIncutEnds_deg, value); }},
+     [](double value) { return placeAmong(kIncutEnds_deg, value + kBeside); }},
 }};
 
 const EdgeNumber* edgeNumber(const NumberKind& kind) {
@@ -86,13 +89,15 @@ const EdgeNumber* edgeNumber(const NumberKind& kind) {
 
 /// Of numbers that a hold has once, a finer step costs nothing.
 double stepOf(const NumberKind& kind) {
-  return kind.group == NumberGroup::Hold ? kind.tolerance / 2 : kind.tolerance;
+  return kind.group == NumberGroup::Hold ? kind.tolerance / 5 : kind.tolerance;
 }
 
+/// People ask for round numbers, which therefore lie in the middle of a step.
 int numberStep(const NumberKind& kind, double value) {
   // Angles go below 0, lengths do not.
   const int first = std::string_view(kind.unit) == "°" ? -kLastStep / 2 : 0;
-  return static_cast<int>(std::clamp(std::floor(value / stepOf(kind)), static_cast<double>(first),
+  return static_cast<int>(std::clamp(std::floor(value / stepOf(kind) + 0.5),
+                                     static_cast<double>(first),
                                      static_cast<double>(first + kLastStep))) -
          first;
 }
@@ -184,7 +189,7 @@ void addNumberLimit(Limits& limits, const NumberKind& kind, const Range& range) 
   std::vector<std::int32_t> marks;
   for (int step = numberStep(kind, least(range)); step <= numberStep(kind, most(range)); ++step)
     marks.push_back(mark(Of::Number, {kindIndex(kind), step}));
-  if (marks.size() <= kLastStep / 2) add(limits, MarkLimit::Need::Any, std::move(marks));
+  if (marks.size() <= kMostSteps) add(limits, MarkLimit::Need::Any, std::move(marks));
 }
 
 /// Every combination of steps that an edge within all the limits may have.

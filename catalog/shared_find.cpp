@@ -14,25 +14,22 @@ namespace {
 
 using Shelf = SharedRows::Shelf;
 
-constexpr std::int64_t kSmall = 20'000;  // Holds that are read into memory in a moment.
-constexpr std::size_t kFirstWalk = 400;  // Rows that are walked past before anything is known.
-constexpr std::size_t kMostWalk = 2500;  // From where on the index is faster.
-constexpr std::size_t kMostLooks = 20'000;
 constexpr std::size_t kFirstPage = 100, kLargestPage = 1600;
-constexpr std::size_t kFewMatches = 10;  // Counted no further where only a hint is wanted.
+constexpr std::size_t kFewMatches = 10;  // Counted no further where only a hint is wanted,
+constexpr std::size_t kFewLooks = 200;   // nor looked for.
 
 /// What was found on some shelves, one after the other.
 class Gathering {
  public:
-  Gathering(SharedRows& rows, const Query& query, std::size_t enough)
-      : rows_(rows), query_(query), matcher_(query), enough_(enough) {}
+  Gathering(SharedRows& rows, const Query& query, std::size_t enough, const SearchPace& pace)
+      : rows_(rows), query_(query), matcher_(query), enough_(enough), pace_(pace) {}
 
   /// Adds what there is on a shelf, in order, until there is enough. false: it looked too long.
   bool gather(const Shelf& shelf) {
     const std::size_t before = found_.size();
     if (walk(shelf)) return true;
     found_.resize(before);
-    const auto keys = rows_.candidates(query_, shelf, kMostLooks);
+    const auto keys = rows_.candidates(query_, shelf, pace_.most_looks);
     return keys ? lookThrough(*keys) : walkFar(shelf);
   }
 
@@ -41,14 +38,21 @@ class Gathering {
     const Shelf own{Shelf::Of::Site, site}, others{Shelf::Of::Others, site};
     if (walk(own)) return enough() || gather(others);
     found_.clear();
-    // Where few match anywhere, the index is asked once for all.
-    if (!walk(others)) {
+    if (!walk(others)) {  // Few match anywhere: the index is asked once for all.
       found_.clear();
-      const auto keys = rows_.candidates(query_, {Shelf::Of::All, site}, kMostLooks);
-      if (keys && keys->size() < kMostLooks) return lookThrough(*keys);
+      if (const auto keys = rows_.candidates(query_, {Shelf::Of::All, site}, pace_.most_looks))
+        return lookThrough(*keys);
     }
     found_.clear();
     return gather(own) && (enough() || gather(others));
+  }
+
+  /// Any that match, wherever they are. false: there may be more.
+  bool glean() {
+    if (walk({})) return !enough();
+    found_.clear();
+    const auto keys = rows_.candidates(query_, {}, kFewLooks, false);
+    return keys && lookThrough(*keys) && !enough() && keys->size() < kFewLooks;
   }
   bool enough() const { return found_.size() >= enough_; }
   std::vector<SearchEntry>& found() { return found_; }
@@ -65,7 +69,7 @@ class Gathering {
     const std::size_t before = found_.size();
     SharedRows::Place place;
     std::size_t walked = 0;
-    for (std::size_t next = kFirstWalk;;) {
+    for (std::size_t next = pace_.first_walk;;) {
       const std::size_t rows =
           rows_.walk(query_, shelf, place, next, [&](const HoldRow& row) { look(row); });
       walked += rows;
@@ -73,7 +77,7 @@ class Gathering {
       const auto here = static_cast<double>(found_.size() - before);
       const double wanting = static_cast<double>(enough_ - found_.size());
       const double needed = wanting * static_cast<double>(walked) / std::max(here, 0.5);
-      if (static_cast<double>(walked) + needed > kMostWalk) return false;
+      if (static_cast<double>(walked) + needed > static_cast<double>(pace_.most_walk)) return false;
       next = static_cast<std::size_t>(1.3 * needed) + 1;
     }
   }
@@ -81,7 +85,7 @@ class Gathering {
   /// Where no index knows what was asked.
   bool walkFar(const Shelf& shelf) {
     SharedRows::Place place;
-    for (std::size_t walked = 0; walked < kMostLooks; walked += kLargestPage) {
+    for (std::size_t walked = 0; walked < pace_.most_looks; walked += kLargestPage) {
       const std::size_t rows =
           rows_.walk(query_, shelf, place, kLargestPage, [&](const HoldRow& row) { look(row); });
       if (enough() || rows < kLargestPage) return true;
@@ -99,54 +103,59 @@ class Gathering {
                   [&](const HoldRow& row) { look(row); });
       at = end;
     }
-    return enough() || keys.size() < kMostLooks;
+    return enough() || keys.size() < pace_.most_looks;
   }
 
   SharedRows& rows_;
   const Query& query_;
   QueryMatcher matcher_;
   std::size_t enough_;
+  const SearchPace& pace_;
   std::vector<SearchEntry> found_;
 };
 
-/// Nothing matches: how many would without each limit, counted to a few, and which of those come
-/// nearest. nullopt: it takes too long to say.
-std::optional<FindResult> explainNone(SharedRows& rows, const Query& query, std::int64_t holds) {
+/// Nothing matches: how many would without each limit, counted to a few, and the nearest of those.
+FindResult explainNone(SharedRows& rows, const Query& query, std::int64_t holds,
+                       const SearchPace& pace) {
   SearchIndex near;
   std::set<std::string> ids;
   std::string freed;
+  bool all_known = true;
   for (const auto& [limit, wider] : withoutEachLimit(query)) {
-    Gathering gathering(rows, wider, kFewMatches);
-    if (!gathering.gather({})) return std::nullopt;
+    Gathering gathering(rows, wider, kFewMatches, pace);
+    const bool known = gathering.glean();
     const std::size_t count = gathering.found().size();
+    all_known = all_known && known;
     if (count == 0) continue;
     freed += (freed.empty() ? "" : "; ") + ("without \"" + limit + "\" " + std::to_string(count)) +
-             (count == 1 ? " hold" : " holds") + (gathering.enough() ? " or more" : "");
+             (count == 1 ? " hold" : " holds") + (known ? "" : " or more");
     for (SearchEntry& entry : gathering.found())
       if (ids.insert(entry.id).second) near.add(std::move(entry));
   }
   FindResult result = near.find(query);
   result.set_searched(holds);
   result.set_explanation("None of " + std::to_string(holds) + " holds matches" +
-                         (freed.empty() ? ", and no single limit is to blame."
-                                        : ": " + freed + "; the nearest of those are shown."));
+                         (!freed.empty() ? ": " + freed + "; the nearest of those are shown."
+                          : all_known    ? ", and no single limit is to blame."
+                                         : "."));
   return result;
 }
 
 }  // namespace
 
-std::optional<FindResult> findInDatabase(const Library& library, const Query& query) {
+std::optional<FindResult> findInDatabase(const Library& library, const Query& query,
+                                         const SearchPace& pace) {
   auto* store = dynamic_cast<PostgresStore*>(&library.store());
   if (store == nullptr || query.has_lip() || query.limit() <= 0 || query.lab_size() > 0 ||
       !(query.sort().empty() || query.sort() == "id"))
     return std::nullopt;
   const std::int64_t holds = store->lastKey();
-  if (holds < kSmall) return std::nullopt;
+  if (holds < pace.small) return std::nullopt;
   SharedRows rows(*store->connection());
-  Gathering gathering(rows, query, static_cast<std::size_t>(query.limit()));
+  Gathering gathering(rows, query, static_cast<std::size_t>(query.limit()), pace);
   if (!(query.site().empty() ? gathering.gather({}) : gathering.gatherFrom(query.site())))
     return std::nullopt;
-  if (gathering.found().empty()) return explainNone(rows, query, holds);
+  if (gathering.found().empty()) return explainNone(rows, query, holds, pace);
   SearchIndex found;
   for (SearchEntry& entry : gathering.found()) found.add(std::move(entry));
   FindResult result = found.find(query);

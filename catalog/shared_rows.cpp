@@ -162,7 +162,7 @@ std::size_t SharedRows::walk(const Query& query, const Shelf& shelf, Place& plac
 
 std::optional<std::vector<std::int64_t>> SharedRows::candidates(const Query& query,
                                                                 const Shelf& shelf,
-                                                                std::size_t most) {
+                                                                std::size_t most, bool in_order) {
   std::vector<MarkLimit> limits = markLimits(query);
   if (limits.empty() && query.statuses().empty()) return std::nullopt;
   SqlWhere where;
@@ -175,10 +175,16 @@ std::optional<std::vector<std::int64_t>> SharedRows::candidates(const Query& que
   }
   if (shelf.of == Shelf::Of::Others) where.add("site <> ", shelf.site);
   for (const MarkLimit& limit : limits) addMarks(where, limit);
+  std::string order;
+  if (in_order && shelf.of == Shelf::Of::All && !shelf.site.empty())
+    order = "site = " + where.next(shelf.site) + " DESC, ";
   const std::string count = where.next(static_cast<std::int64_t>(most));
+  // Set off, so that it is not answered in the order of another index.
+  const std::string fitting = "SELECT key, id, site FROM hold WHERE " + where.sql();
   const Rows rows =
-      connection_.run("SELECT key FROM (SELECT key, id FROM hold WHERE " + where.sql() +
-                          " OFFSET 0) AS hold ORDER BY " + orderOf(query) + " LIMIT " + count,
+      connection_.run(in_order ? "SELECT key FROM (" + fitting + " OFFSET 0) AS hold ORDER BY " +
+                                     order + orderOf(query) + " LIMIT " + count
+                               : fitting + " LIMIT " + count,
                       where.values());
   std::vector<std::int64_t> keys;
   for (int row = 0; row < rows.size(); ++row) keys.push_back(rows.integer(row, 0));

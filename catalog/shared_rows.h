@@ -63,10 +63,10 @@ class SharedRows {
   /// not exclude. @return  How many there were; fewer than `rows`: the end was reached.
   std::size_t walk(const Query& query, const Shelf& shelf, Place& place, std::size_t rows,
                    const Visit& visit);
-  /// Keys of the rows that neither marks nor plain columns exclude, at most so many. nullopt: the
-  /// query asks nothing that an index knows.
+  /// Keys of the rows that neither marks nor plain columns exclude, at most so many: the first in
+  /// the query's order, or any, which is faster. nullopt: it asks nothing that an index knows.
   std::optional<std::vector<std::int64_t>> candidates(const Query& query, const Shelf& shelf,
-                                                      std::size_t most);
+                                                      std::size_t most, bool in_order = true);
   /// The rows of these keys, in their order.
   void fetch(const std::vector<std::int64_t>& keys, const Visit& visit);
 
