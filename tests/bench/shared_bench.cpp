@@ -13,6 +13,8 @@
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
+#include <fstream>
 #include <memory>
 #include <string>
 #include <thread>
@@ -139,19 +141,45 @@ void fill(Library& library, int count) {
   std::printf("%d rows written in %.0f s\n", count, secondsSince(start));
 }
 
+/// Of the server's process for our connection; 0: none yet.
+std::int64_t backend_pid = 0;
+
+/// Processor time that this process and its server have used: what a question takes where nothing
+/// else runs, whatever else does run.
+double processor_ms() {
+  timespec own{};
+  ::clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &own);
+  double server_ns = 0;  // The first number in there.
+  if (backend_pid != 0)
+    std::ifstream("/proc/" + std::to_string(backend_pid) + "/schedstat") >> server_ns;
+  return 1e3 * static_cast<double>(own.tv_sec) + 1e-6 * static_cast<double>(own.tv_nsec) +
+         1e-6 * server_ns;
+}
+
+double median(std::vector<double> values) {
+  std::sort(values.begin(), values.end());
+  return values[values.size() / 2];
+}
+
+constexpr const char* kTimedHeader =
+    "| query | hits shown | median ms | least ms | processor ms | target |\n"
+    "|---|---|---|---|---|---|\n";
+
 template <typename Work>
 void timed(const std::string& what, int runs, double target_ms, const Work& work) {
-  std::vector<double> times;
+  std::vector<double> times, processor;
   std::int64_t hits = 0;
   for (int run = 0; run < runs; ++run) {
+    const double used = processor_ms();
     const auto start = Clock::now();
     hits = work();
     times.push_back(1e3 * secondsSince(start));
+    processor.push_back(processor_ms() - used);
   }
-  std::sort(times.begin(), times.end());
-  const double median = times[times.size() / 2];
-  std::printf("| %s | %lld | %.1f | %.1f | %.0f %s |\n", what.c_str(), static_cast<long long>(hits),
-              median, times.front(), target_ms, median <= target_ms ? "met" : "MISSED");
+  std::printf("| %s | %lld | %.1f | %.1f | %.1f | %.0f %s |\n", what.c_str(),
+              static_cast<long long>(hits), median(times),
+              *std::min_element(times.begin(), times.end()), median(processor), target_ms,
+              median(times) <= target_ms ? "met" : "MISSED");
   std::fflush(stdout);
 }
 
@@ -179,7 +207,7 @@ std::int64_t shown(const Library& library, Query query) {
 void mixture(const Library& library) {
   std::mt19937 random(42);
   const auto often = [&](unsigned of) { return random() % of == 0; };
-  std::vector<double> times, of_none;
+  std::vector<double> times, of_none, processor, processor_of_none;
   int left = 0;
   for (int i = 0; i < 400; ++i) {
     Query query;
@@ -199,24 +227,33 @@ void mixture(const Library& library) {
     if (often(4)) query.add_words(often(3) ? "jug" : often(4) ? "pocket" : "crimp");
     if (often(8)) query.add_bins("B" + std::to_string(random() % 2000));
     if (often(10)) query.set_text("d " + std::to_string(random() % 5000));
+    const double used = processor_ms();
     const auto start = Clock::now();
     const std::int64_t hits = shown(library, query);
     (hits > 0 ? times : of_none).push_back(1e3 * secondsSince(start));
+    (hits > 0 ? processor : processor_of_none).push_back(processor_ms() - used);
     left += hits < 0 ? 1 : 0;
   }
-  for (auto* of : {&times, &of_none}) {
-    std::sort(of->begin(), of->end());
-    std::printf("| %zu questions at random, %s | | %.1f | %.1f | 20; nine of ten within %.1f |\n",
-                of->size(), of == &times ? "with hits" : "without", (*of)[of->size() / 2],
-                of->front(), (*of)[of->size() * 9 / 10]);
-  }
-  std::printf("| of those left to the index in memory | %d | | | |\n", left);
+  const auto nineOfTen = [](std::vector<double> values) {
+    std::sort(values.begin(), values.end());
+    return values[values.size() * 9 / 10];
+  };
+  const auto say = [&](const char* which, const std::vector<double>& wall,
+                       const std::vector<double>& used) {
+    std::printf(
+        "| %zu questions at random, %s | | %.1f | %.1f | %.1f | 20; nine of ten within %.1f, "
+        "processor %.1f |\n",
+        wall.size(), which, median(wall), *std::min_element(wall.begin(), wall.end()), median(used),
+        nineOfTen(wall), nineOfTen(used));
+  };
+  say("with hits", times, processor);
+  say("without", of_none, processor_of_none);
+  std::printf("| of those left to the index in memory | %d | | | | |\n", left);
 }
 
 /// A hold with another name, one with other lips: into the row, and into the index in memory.
 void editOne(Library& library, SearchIndex& index, std::mt19937& random) {
-  std::printf(
-      "\n| an edit of one hold | | median ms | least ms | target |\n|---|---|---|---|---|\n");
+  std::printf("\nan edit of one hold\n\n%s", kTimedHeader);
   Hold hold = bench::makeHold(random, 500'000);
   timed("its row with its marks, committed to the disk", 25, 20, [&] {
     hold.set_name("renamed " + std::to_string(random()));
@@ -260,9 +297,10 @@ int benchLarge(int count, std::string address) {
   if (library.store().lastKey() == 0) fill(library, count);
   postgres::Connection& connection = *dynamic_cast<PostgresStore&>(library.store()).connection();
   connection.execute("VACUUM ANALYZE hold");
+  backend_pid = connection.run("SELECT pg_backend_pid()").integer(0, 0);
   const auto size = connection.run("SELECT pg_total_relation_size('hold')").integer(0, 0);
   std::printf("table and indexes: %.0f bytes a hold\n\n", double(size) / count);
-  std::printf("| query | hits shown | median ms | least ms | target |\n|---|---|---|---|---|\n");
+  std::fputs(kTimedHeader, stdout);
   for (const char* question :
        {"red", "edge depth 14..20 mm", "edge depth 14..20 mm, lip radius 3..8 mm, incut 0..10",
         "red, edge depth 14..20 mm, protrusion under 30 mm",
@@ -296,14 +334,14 @@ int benchLarge(int count, std::string address) {
   std::printf("\nread into memory in %.1f s, index of %zu lips made in %.1f s; %.1f GiB\n\n",
               read_s, lips.curves(), secondsSince(start), double(usage.ru_maxrss) / (1 << 20));
   std::mt19937 random(7);
-  std::printf("| query | hits shown | median ms | least ms | target |\n|---|---|---|---|---|\n");
+  std::fputs(kTimedHeader, stdout);
   timed("lip by example", 41, 50, [&] {
     return index
         .find(queryOf("lip like H-" + std::to_string(random() % index.size()) + ", show 10"))
         .hits_size();
   });
-  recall(lips, random);
   editOne(library, index, random);
+  recall(lips, random);
   return 0;
 }
 
