@@ -181,9 +181,13 @@ std::int64_t CaptureQueue::open() {
   return connection_->run("SELECT count(*) FROM capture WHERE state IN (1, 2)").integer(0, 0);
 }
 
-void CaptureQueue::wait(std::chrono::milliseconds longest, const std::function<bool()>& stop) {
+void CaptureQueue::listen() {
   if (!listening_) connection_->execute("LISTEN holdshelf_capture");
   listening_ = true;
+}
+
+void CaptureQueue::wait(std::chrono::milliseconds longest, const std::function<bool()>& stop) {
+  listen();  // Before the look: what comes in between is not missed.
   const Rows next = connection_->run(
       "SELECT extract(epoch FROM min(ready_at) - now())::float8 * 1000 FROM capture WHERE state IN "
       "(1, 2)");
@@ -192,6 +196,12 @@ void CaptureQueue::wait(std::chrono::milliseconds longest, const std::function<b
     if (until_ready_ms < static_cast<double>(longest.count()))
       longest = std::chrono::milliseconds(static_cast<std::int64_t>(until_ready_ms) + 1);
   }
+  waitForNews(longest, stop);
+}
+
+void CaptureQueue::waitForNews(std::chrono::milliseconds longest,
+                               const std::function<bool()>& stop) {
+  listen();
   const auto until = std::chrono::steady_clock::now() + longest;
   for (;;) {
     const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(

@@ -76,8 +76,11 @@ class CaptureQueue {
   /// Waits until something is queued or done, a lease or pause ends, the time is over, or `stop`,
   /// asked several times a second, says so.
   void wait(std::chrono::milliseconds longest, const std::function<bool()>& stop = {});
+  /// The same for one who takes no captures: whatever is ready by now is no news.
+  void waitForNews(std::chrono::milliseconds longest, const std::function<bool()>& stop = {});
 
  private:
+  void listen();
   void endClaim(const QueuedCapture& capture, const char* what, const postgres::Values& values);
 
   std::shared_ptr<postgres::Connection> connection_;

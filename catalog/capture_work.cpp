@@ -317,7 +317,7 @@ void awaitRebuild(const fs::path& place, const fs::path& folder, const Intake& i
     if (!progress(working ? "rebuilt by " + capture->worker() : "waiting for a free machine",
                   working ? 0.5 : 0))
       throw Interrupted();
-    queue.wait(1s);
+    queue.waitForNews(1s);
   }
   const RebuiltCapture result = queue.result(id);
   for (const std::string& name : finishedNames()) {

@@ -327,6 +327,13 @@ TEST_CASE("queue: an intake desk gets what a worker elsewhere rebuilt") {
   CHECK_THROWS_AS(awaitRebuild(address, folder / "intake", intake,
                                [](const std::string&, double) { return false; }),
                   Interrupted);
+  // While no machine is free it waits for news and does not ask all the time.
+  const auto begun = std::chrono::steady_clock::now();
+  int looks = 0;
+  CHECK_THROWS_AS(awaitRebuild(address, folder / "intake", intake,
+                               [&](const std::string&, double) { return ++looks < 3; }),
+                  Interrupted);
+  CHECK(std::chrono::steady_clock::now() - begun > 1s);
   WorkProcess worker(address, folder / "w");
   int steps = 0;
   awaitRebuild(address, folder / "intake", intake,
