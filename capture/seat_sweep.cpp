@@ -152,8 +152,9 @@ class Sweep {
   }
 
   Vector3d sample(int x, int y, double height) const {
-    return {recess_.axis_mm.x() + (x - size_ / 2) * kStep_mm,
-            recess_.axis_mm.y() + (y - size_ / 2) * kStep_mm, height};
+    const int middle = size_ / 2;
+    return {recess_.axis_mm.x() + (x - middle) * kStep_mm,
+            recess_.axis_mm.y() + (y - middle) * kStep_mm, height};
   }
 
   bool bears(const Vector3d& p) const {

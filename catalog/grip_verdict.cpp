@@ -181,7 +181,7 @@ std::vector<FootRange> footRanges(const GripModel& model, const FootSteps& steps
 
 std::string rangeText(const FootRange& range) {
   if (range.to_deg() - range.from_deg() >= 360) return "any rotation";
-  const std::string from = number("%.0f°", wrap360(range.from_deg()));
+  std::string from = number("%.0f°", wrap360(range.from_deg()));
   if (range.to_deg() == range.from_deg()) return from;
   return from + "–" + number("%.0f°", wrap360(range.to_deg()));
 }

@@ -208,10 +208,10 @@ std::string labelsPdf(const std::vector<Label>& labels, const LabelSheet& sheet,
       pdf.newSheet();
       place = 0;
     }
+    const int row = place / sheet.columns, column = place % sheet.columns;
     draw(pdf, label,
-         {sheet.left_mm + place % sheet.columns * sheet.step_x_mm,
-          sheet.top_mm + place / sheet.columns * sheet.step_y_mm, sheet.label_width_mm,
-          sheet.label_height_mm});
+         {sheet.left_mm + column * sheet.step_x_mm, sheet.top_mm + row * sheet.step_y_mm,
+          sheet.label_width_mm, sheet.label_height_mm});
     ++place;
   }
   return pdf.finish();

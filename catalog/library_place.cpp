@@ -63,7 +63,7 @@ bool isDatabaseAddress(const fs::path& place) {
 }
 
 std::string databaseAddress(const fs::path& place) {
-  const std::string address = place.string();
+  std::string address = place.string();
   char* message = nullptr;
   const std::unique_ptr<PQconninfoOption, decltype(&PQconninfoFree)> options(
       PQconninfoParse(address.c_str(), &message), PQconninfoFree);

@@ -57,7 +57,8 @@ void verifyFiles(const Library& to, const std::vector<std::string>& batches,
 /// Brings over what is missing; returns the batches that are there then.
 std::vector<std::string> bringBatches(const Library& from, Library& to, const Progress& progress,
                                       TransferReport& done) {
-  const std::vector<std::string> ours = from.store().batches(), theirs = to.store().batches();
+  std::vector<std::string> ours = from.store().batches();
+  const std::vector<std::string> theirs = to.store().batches();
   checkFollows(theirs, ours, to);
   for (std::size_t i = theirs.size(); i < ours.size(); ++i) {
     report(progress, "bringing the library over", i, ours.size());

@@ -36,7 +36,8 @@ LipProbe shiftedProbe(const SectionPath& path, double middle_mm, double most_mm,
   const int steps = static_cast<int>(std::lround(most_mm / kShiftStep_mm));
   for (int i = 0; i <= 2 * steps; ++i) {
     // 0, 1, -1, 2, -2, ...: the likely ones first.
-    const double run_mm = middle_mm + kShiftStep_mm * ((i + 1) / 2) * (i % 2 == 1 ? 1 : -1);
+    const int away = (i + 1) / 2;
+    const double run_mm = middle_mm + kShiftStep_mm * (i % 2 == 1 ? away : -away);
     if (run_mm < 0 || run_mm > length_mm) continue;
     const SectionPath before = walkAlong(back, length_mm - run_mm, LipCurve::kBefore);
     const SectionPath after = walkAlong(path, run_mm, LipCurve::kAfter);
@@ -66,8 +67,8 @@ std::vector<double> facings_deg(const SectionPath& points) {
 /// How far along the path its lip's middle lies: of the window that turns most towards a grip face,
 /// the place where half of that is turned.
 double lipMiddleOf(const SectionPath& path) {
-  const std::vector<double> facings =
-      facings_deg(walkAlong(path, 0, static_cast<int>(lengthOf(path) / LipCurve::kStep_mm)));
+  const int steps = static_cast<int>(lengthOf(path) / LipCurve::kStep_mm);
+  const std::vector<double> facings = facings_deg(walkAlong(path, 0.0, steps));
   constexpr std::size_t kWindow = static_cast<std::size_t>(2 * kTurnWithin_mm / LipCurve::kStep_mm);
   double most = 0;
   std::size_t from = 0, to = 0;

@@ -61,7 +61,7 @@ std::optional<BoltFault> judgeScrews(const std::string& text, const RecordedBolt
     lowest_mm = std::min(lowest_mm, seat.seat_height_mm().value());
     highest_mm = std::max(highest_mm, seat.seat_height_mm().value());
   }
-  if (const auto fault = judgeShank(said, screws.screw_mm, seats, settings)) return fault;
+  if (auto fault = judgeShank(said, screws.screw_mm, seats, settings)) return fault;
   const double left_mm = lowest_mm + question.panel.panel_mm() - screws.length.length_mm;
   const double holds_mm = screws.length.length_mm - highest_mm;
   if (left_mm < settings.screw_tip_mm - kSameLength_mm)

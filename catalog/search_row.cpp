@@ -53,7 +53,7 @@ std::string takeText(std::string_view& bytes) {
   const std::size_t size = take<std::uint16_t>(bytes);
   if (bytes.size() < size)
     throw BadInput("A search row of the library is damaged: run holdshelf check --repair.");
-  const std::string text(bytes.substr(0, size));
+  std::string text(bytes.substr(0, size));
   bytes.remove_prefix(size);
   return text;
 }

@@ -193,7 +193,7 @@ void turnDown(const httplib::Request& request, httplib::Response& response, cons
 
 /// Sends bytes as they are. The library would compress once more, slowly; with a provider of known
 /// length it leaves them alone.
-void sendBytes(httplib::Response& response, std::shared_ptr<const std::string> bytes,
+void sendBytes(httplib::Response& response, const std::shared_ptr<const std::string>& bytes,
                const std::string& type) {
   if (bytes->empty()) return response.set_content("", type);
   response.set_content_provider(

@@ -23,7 +23,7 @@ constexpr int kBands = 8;
 constexpr double kBand_deg = 15;
 constexpr int kGripBand = 5, kIncutBand = 7;  ///< Bands from 75 and from 105 degrees.
 
-constexpr std::int8_t kNothing = -1, kUnseen = kBands;
+constexpr std::int16_t kNothing = -1, kUnseen = kBands;
 
 /// From pale (faces the climber) to dark (falls in), each a step darker in grey too.
 Rgb bandColour(int band) {
@@ -36,7 +36,7 @@ Rgb bandColour(int band) {
 /// What a view shows, a band a fine pixel; kUnseen where the mesh is guesswork.
 struct BandMap {
   int width = 0, height = 0;
-  std::vector<std::int8_t> band;
+  std::vector<std::int16_t> band;
   std::vector<float> depth_mm, light;
 
   std::size_t index(int x, int y) const {
@@ -58,7 +58,7 @@ BandMap bandsOf(const TriangleMesh& mesh, const std::vector<float>& slope_deg,
     const Eigen::Vector3i& t = mesh.triangles[raster.triangle[i]];
     const float b = raster.weights[i].x(), c = raster.weights[i].y();
     const float slope = (1 - b - c) * slope_deg[t[0]] + b * slope_deg[t[1]] + c * slope_deg[t[2]];
-    map.band[i] = static_cast<std::int8_t>(
+    map.band[i] = static_cast<std::int16_t>(
         std::clamp(static_cast<int>(slope / static_cast<float>(kBand_deg)), 0, kBands - 1));
     if (!mesh.guesswork.empty() && (1 - b - c) * static_cast<float>(mesh.guesswork[t[0]]) +
                                            b * static_cast<float>(mesh.guesswork[t[1]]) +
