@@ -10,9 +10,9 @@ namespace holdshelf {
 /// Words of 32 bits that say roughly what a hold is, for an inverted index over a large library
 /// (GIN, postgres_schema.cpp): its names and all parts of up to three bytes of its name and id, its
 /// grip words, each number in steps, the depth, radius and incut of an edge at one and the same
-/// rotation as one word, and what hands and feet get at each wall angle. Sorted, each once; some
-/// 150 a hold. Two words may be the same by chance (they are hashes): what an index leaves is held
-/// against the query again.
+/// rotation as one word, and what hands and feet get at each wall angle. Sorted, each once. Two
+/// words may be the same by chance (they are hashes): what an index leaves is held against the
+/// query again.
 std::vector<std::int32_t> searchMarks(const SearchEntry& entry);
 
 /// A hold that matches a query has all, or at least one, of these marks.
