@@ -83,15 +83,7 @@ std::optional<double> realOrNone(const Rows& rows, int row, int column) {
 }
 
 HoldRow holdRow(const Rows& rows, int row) {
-  HoldRow hold;
-  hold.key = rows.integer(row, 0);
-  hold.id = rows.bytes(row, 1);
-  hold.status = static_cast<int>(rows.integer(row, 2));
-  hold.name = rows.bytes(row, 3);
-  hold.bin = rows.bytes(row, 4);
-  hold.set = rows.bytes(row, 5);
-  hold.colour = rows.bytes(row, 6);
-  hold.site = rows.bytes(row, 7);
+  HoldRow hold = namedRow(rows, row);
   hold.protrusion_mm = realOrNone(rows, row, 8);
   hold.width_mm = realOrNone(rows, row, 9);
   hold.height_mm = realOrNone(rows, row, 10);
@@ -190,6 +182,19 @@ PostgresStore::PostgresStore(const fs::path& address)
     : address_(address), connection_(borrowConnection(address)) {}
 
 int PostgresStore::schemaVersion() { return static_cast<int>(kPostgresSteps.size()); }
+
+HoldRow namedRow(const Rows& rows, int row) {
+  HoldRow hold;
+  hold.key = rows.integer(row, 0);
+  hold.id = rows.bytes(row, 1);
+  hold.status = static_cast<int>(rows.integer(row, 2));
+  hold.name = rows.bytes(row, 3);
+  hold.bin = rows.bytes(row, 4);
+  hold.set = rows.bytes(row, 5);
+  hold.colour = rows.bytes(row, 6);
+  hold.site = rows.bytes(row, 7);
+  return hold;
+}
 
 bool PostgresStore::isIn(const fs::path& address) { return PostgresStore(address).version() > 0; }
 
@@ -300,11 +305,9 @@ std::vector<std::string> PostgresStore::holdIds() {
 }
 
 void PostgresStore::forEachHold(HoldPart part, const std::function<void(const HoldRow&)>& visit) {
-  const std::string sql =
-      std::string(
-          "SELECT key, id, status, name, bin, set_name, colour, site, protrusion_mm, width_mm, "
-          "height_mm, volume_mm3, ") +
-      columnsOf(part) + " FROM hold WHERE key > $1 ORDER BY key LIMIT " + kPage;
+  const std::string sql = std::string("SELECT ") + kNamingColumns +
+                          "protrusion_mm, width_mm, height_mm, volume_mm3, " + columnsOf(part) +
+                          " FROM hold WHERE key > $1 ORDER BY key LIMIT " + kPage;
   Snapshot snapshot(*connection_);
   for (std::int64_t after = 0;;) {
     const Rows rows = connection_->run(sql, Values().add(after));

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "catalog/hold_numbers.h"
+#include "catalog/postgres_store.h"
 #include "catalog/search_marks.h"
 
 namespace holdshelf {
@@ -11,8 +12,6 @@ namespace {
 
 using postgres::Rows;
 using postgres::Values;
-
-constexpr const char* kColumns = "key, id, status, name, bin, set_name, colour, site, ";
 
 /// Of a column and how the query's unit goes into it.
 struct Column {
@@ -99,15 +98,7 @@ bool byId(const Query& query) { return query.sort() == "id"; }
 std::string orderOf(const Query& query) { return byId(query) ? idOrder("id") + ", key" : "key"; }
 
 HoldRow rowOf(const Rows& rows, int row) {
-  HoldRow hold;
-  hold.key = rows.integer(row, 0);
-  hold.id = rows.bytes(row, 1);
-  hold.status = static_cast<int>(rows.integer(row, 2));
-  hold.name = rows.bytes(row, 3);
-  hold.bin = rows.bytes(row, 4);
-  hold.set = rows.bytes(row, 5);
-  hold.colour = rows.bytes(row, 6);
-  hold.site = rows.bytes(row, 7);
+  HoldRow hold = namedRow(rows, row);
   hold.search = rows.bytes(row, 8);
   return hold;
 }
@@ -149,7 +140,7 @@ std::size_t SharedRows::walk(const Query& query, const Shelf& shelf, Place& plac
   const std::string along = shelf.of == Shelf::Of::Site ? "site, " + order : order;
   const std::string most = fits.next(static_cast<std::int64_t>(rows));
   const Rows walked =
-      connection_.run("SELECT " + std::string(kColumns) + "CASE WHEN " + condition +
+      connection_.run("SELECT " + std::string(kNamingColumns) + "CASE WHEN " + condition +
                           " THEN search END FROM (SELECT * FROM hold WHERE " + beyond +
                           " ORDER BY " + along + " LIMIT " + most + ") AS hold ORDER BY " + order,
                       fits.values());
@@ -193,7 +184,7 @@ std::optional<std::vector<std::int64_t>> SharedRows::candidates(const Query& que
 
 void SharedRows::fetch(const std::vector<std::int64_t>& keys, const Visit& visit) {
   const Rows rows = connection_.run(
-      "SELECT " + std::string(kColumns) +
+      "SELECT " + std::string(kNamingColumns) +
           "search FROM unnest($1::int8[]) WITH ORDINALITY AS wanted(key, at) JOIN hold USING (key) "
           "ORDER BY at",
       Values().add(keys));
