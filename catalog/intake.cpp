@@ -148,6 +148,22 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
   return library.hold(stored.front().hold());
 }
 
+std::string storedSince(const Library& library, std::int64_t number, const FinishedScan& finished) {
+  const std::string mesh = sha256Hex(finished.mesh_ply);
+  const std::string sheet = sha256Hex(finished.contact_sheet_png);
+  std::string hold;
+  Event event;
+  library.store().forEachEvent(
+      [&](const EventRow& row) {
+        if (hold.empty() &&
+            event.ParseFromArray(row.body.data(), static_cast<int>(row.body.size())) &&
+            (event.scanned().mesh_blob() == mesh || event.photographed() == sheet))
+          hold = event.hold();
+      },
+      number - 1);
+  return hold;
+}
+
 std::string againText(const Twin& twin) {
   if (twin.kind() != Twin::SAME || twin.needs_an_eye()) return "This is " + twinText(twin) + ".";
   return "This is " + twin.other() + " again (" + decimalText(twin.median_mm(), 2) + " mm).";

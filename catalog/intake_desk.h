@@ -12,20 +12,19 @@
 #include <thread>
 
 #include "catalog/child_process.h"
+#include "catalog/intake_files.h"
 #include "proto/hold.pb.h"
 #include "proto/intake.pb.h"
 
 namespace holdshelf {
 
-/// Where photos come in and wait until they are a hold: LIBRARY/serve/intake/ID/ has the intake's
-/// state, its photos and, when it is done, what was rebuilt. All of it survives the end of the
-/// program at any moment; what was being done is begun again at the next start. What was stored is
-/// dropped at a start a day later.
+/// Where photos come in and wait until they are a hold. All of it lies in files
+/// (catalog/intake_files.h) and survives the end of the program at any moment; what was being done
+/// is begun again at the next start. What was stored is dropped at a start a day later.
 ///
 /// Photos are named by their SHA-256, told before they come, and may come in pieces over any number
-/// of connections. Looking at photos and rebuilding is done by processes of their own (`program
-/// desk look`, `program desk rebuild`), one each at a time, which give way to all else. No name
-/// from a client becomes a path: folders and files are named here.
+/// of connections. Looking at photos and rebuilding is done by processes of their own
+/// (catalog/desk_child.h), one each at a time, which give way to all else.
 ///
 /// One program at a time takes holds in for a library: a second one has no intakes and opens none.
 ///
@@ -73,17 +72,12 @@ class IntakeDesk {
  private:
   using Lock = std::unique_lock<std::mutex>;
 
-  std::filesystem::path folderOf(const std::string& id) const { return folder_ / id; }
   Intake& find(const std::string& id);
   IntakePhoto& findPhoto(Intake& intake, const std::string& sha256);
-  std::filesystem::path photoFile(const std::string& id, const IntakePhoto& photo) const;
-  void takeLock();
   void load();
-  void keep(const Intake& intake) const;
   void tell(const Intake& intake, const std::string& photo = {}) const;
   bool finishStored(Intake& intake) const;
   void setStored(Intake& intake, const Hold& hold) const;
-  void dropStoredFiles(const Intake& intake) const;
   void completePhoto(Intake& intake, IntakePhoto& photo);
 
   void lookLoop();
@@ -94,8 +88,9 @@ class IntakeDesk {
   void rebuild(const std::string& id);
   void finishRebuild(const std::string& id, int status, const std::string& failure);
 
-  std::filesystem::path library_, folder_, program_;
-  int lock_ = -1;  ///< File that is locked while this desk is the library's; -1: another one is.
+  std::filesystem::path library_;
+  IntakeFiles files_;
+  std::filesystem::path program_;
   std::function<void(const IntakeMoved&)> told_;
   std::mutex mutex_;
   std::condition_variable work_;

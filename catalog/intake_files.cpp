@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/intake_files.h"
+
+#include <fcntl.h>
+#include <google/protobuf/util/json_util.h>
+#include <sys/file.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <fstream>
+#include <stdexcept>
+#include <system_error>
+
+#include "catalog/blob_store.h"
+#include "catalog/console.h"
+#include "catalog/finished_files.h"
+#include "catalog/library_place.h"
+#include "mesh/bad_input.h"
+
+namespace fs = std::filesystem;
+
+namespace holdshelf {
+namespace {
+
+constexpr std::chrono::hours kKeepStored{24};  // For who comes back to its page.
+constexpr const char* kState = "intake.json";
+
+bool isLongStored(const Intake& intake, const fs::path& state) {
+  std::error_code error;
+  const auto written = fs::last_write_time(state, error);
+  return intake.state() == Intake::STORED && !error &&
+         fs::file_time_type::clock::now() - written > kKeepStored;
+}
+
+}  // namespace
+
+IntakeFiles::IntakeFiles(const fs::path& library)
+    : folder_(localFolderOf(library) / "serve" / "intake") {
+  fs::create_directories(folder_);
+  lock_ =
+      ::open((folder_.parent_path() / "intake.lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+  if (lock_ < 0 || ::flock(lock_, LOCK_EX | LOCK_NB) == 0) return;
+  ::close(lock_);
+  lock_ = -1;
+}
+
+IntakeFiles::~IntakeFiles() {
+  if (lock_ >= 0) ::close(lock_);
+}
+
+std::uintmax_t IntakeFiles::room() const { return fs::space(folder_).available; }
+
+fs::path IntakeFiles::photoFile(const std::string& id, const IntakePhoto& photo) const {
+  return folderOf(id) /
+         (photo.state() == IntakePhoto::UPLOADING ? photo.sha256() + ".part" : photo.label());
+}
+
+std::vector<Intake> IntakeFiles::readAll() const {
+  std::vector<Intake> found;
+  const std::vector<fs::directory_entry> entries{fs::directory_iterator(folder_), {}};
+  for (const auto& entry : entries) {
+    Intake intake;
+    try {
+      fromJson(readFile(entry.path() / kState), "An intake", intake);
+    } catch (const BadInput&) {
+      continue;  // Made, and the program ended before its state was written.
+    }
+    if (intake.id() != entry.path().filename().string()) continue;
+    if (isLongStored(intake, entry.path() / kState)) {
+      std::error_code stays;
+      fs::remove_all(entry.path(), stays);
+      continue;
+    }
+    for (IntakePhoto& photo : *intake.mutable_photos()) {
+      if (photo.state() != IntakePhoto::UPLOADING) continue;
+      std::error_code none;
+      const std::uintmax_t size = fs::file_size(photoFile(intake.id(), photo), none);
+      photo.set_received(none ? 0 : static_cast<std::int64_t>(size));
+    }
+    found.push_back(std::move(intake));
+  }
+  return found;
+}
+
+void IntakeFiles::keep(const Intake& intake) const {
+  std::string json;
+  if (!google::protobuf::util::MessageToJsonString(intake, &json).ok())
+    throw std::logic_error("an intake has no JSON form");
+  writeFileDurably(folderOf(intake.id()) / kState, json);
+}
+
+void IntakeFiles::create(const Intake& intake) const {
+  fs::create_directory(folderOf(intake.id()));
+  keep(intake);
+}
+
+void IntakeFiles::remove(const Intake& intake) const { fs::remove_all(folderOf(intake.id())); }
+
+void IntakeFiles::addPiece(const std::string& id, const IntakePhoto& photo, std::int64_t offset,
+                           std::string_view bytes) const {
+  const fs::path part = photoFile(id, photo);
+  std::error_code none;  // What a full disk took of a piece that is sent again goes first.
+  fs::resize_file(part, static_cast<std::uintmax_t>(offset), none);
+  std::ofstream file(part, std::ios::binary | std::ios::app);
+  file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  file.flush();
+  if (!file) throw std::runtime_error("the photo cannot be written");
+}
+
+void IntakeFiles::dropStored(const Intake& intake) const {
+  const fs::path folder = folderOf(intake.id());
+  std::error_code stays;  // It goes with the folder.
+  for (const IntakePhoto& photo : intake.photos()) {
+    fs::remove(photoFile(intake.id(), photo), stays);
+    fs::remove(folder / pictureName(photo), stays);
+  }
+  try {
+    removeFinished(folder);
+  } catch (const fs::filesystem_error&) {
+  }
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/intake_files.h"
+
+#include <doctest/doctest.h>
+
+#include <fstream>
+
+#include "catalog/blob_store.h"
+#include "catalog/finished_files.h"
+#include "tests/catalog/desk_folder.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+namespace fs = std::filesystem;
+
+TEST_CASE("intake files: what was kept is read again, with what has come in of its photos") {
+  TempFolder folder;
+  Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
+  IntakePhoto& coming = *intake.add_photos();
+  coming.set_sha256(std::string(64, 'b'));
+  coming.set_size(9);
+  coming.set_state(IntakePhoto::UPLOADING);
+  IntakePhoto& not_begun = *intake.add_photos();
+  not_begun.set_sha256(std::string(64, 'c'));
+  not_begun.set_received(5);  // Its file was lost.
+  not_begun.set_state(IntakePhoto::UPLOADING);
+  {
+    const IntakeFiles files(folder.path());
+    files.create(intake);
+    files.addPiece(intake.id(), coming, 0, "abcd");
+  }
+  const auto found = IntakeFiles(folder.path()).readAll();
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].id() == "12345678");
+  CHECK(found[0].photos(0).label() == "photo-01.jpg");
+  CHECK(found[0].photos(1).received() == 4);
+  CHECK(found[0].photos(2).received() == 0);
+}
+
+TEST_CASE("intake files: a piece that was cut off is written over from where it began") {
+  TempFolder folder;
+  const IntakeFiles files(folder.path());
+  Intake intake;
+  intake.set_id("12345678");
+  files.create(intake);
+  IntakePhoto photo;
+  photo.set_sha256(std::string(64, 'a'));
+  photo.set_state(IntakePhoto::UPLOADING);
+  files.addPiece(intake.id(), photo, 0, "abcd");
+  files.addPiece(intake.id(), photo, 4, "ef");  // Half of "efgh"; the disk was full.
+  files.addPiece(intake.id(), photo, 4, "efgh");
+  CHECK(readFile(files.photoFile(intake.id(), photo)) == "abcdefgh");
+  fs::remove_all(files.folderOf(intake.id()));
+  CHECK_THROWS_AS(files.addPiece(intake.id(), photo, 8, "ij"), std::runtime_error);
+}
+
+TEST_CASE("intake files: what is no intake is left alone and left out") {
+  TempFolder folder;
+  (void)makeIntakeFolder(folder.path(), intakeWithPhoto("12345678", Intake::COLLECTING));
+  const fs::path intakes = folder / "serve" / "intake";
+  fs::create_directories(intakes / "begun");  // Ended before its state was written.
+  fs::create_directories(intakes / "torn");
+  std::ofstream(intakes / "torn" / "intake.json") << "{\"id\": \"to";
+  fs::create_directories(intakes / "copied");
+  fs::copy_file(intakes / "12345678" / "intake.json", intakes / "copied" / "intake.json");
+  CHECK(IntakeFiles(folder.path()).readAll().size() == 1);
+  for (const char* name : {"begun", "torn", "copied"}) CHECK(fs::exists(intakes / name));
+}
+
+TEST_CASE("intake files: one program has them") {
+  TempFolder folder;
+  {
+    const IntakeFiles ours(folder.path());
+    CHECK(ours.areOurs());
+    CHECK_FALSE(IntakeFiles(folder.path()).areOurs());
+    CHECK(ours.room() > 0);
+  }
+  CHECK(IntakeFiles(folder.path()).areOurs());
+}
+
+TEST_CASE("intake files: of a stored one its state stays") {
+  TempFolder folder;
+  const Intake intake = makeFinishedIntake(folder.path(), "12345678");
+  const IntakeFiles files(folder.path());
+  const fs::path at = files.folderOf(intake.id());
+  std::ofstream(at / IntakeFiles::pictureName(intake.photos(0))) << "small";
+  CHECK(hasFinished(at));
+  files.dropStored(intake);
+  std::vector<std::string> left;
+  for (const auto& entry : fs::directory_iterator(at)) left.push_back(entry.path().filename());
+  CHECK(left == std::vector<std::string>{"intake.json"});
+  files.remove(intake);
+  CHECK_FALSE(fs::exists(at));
+}
