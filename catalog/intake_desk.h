@@ -1,45 +1,40 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-#include <condition_variable>
-#include <deque>
+#include <cstdint>
 #include <filesystem>
 #include <functional>
-#include <map>
-#include <mutex>
 #include <optional>
 #include <string>
 #include <string_view>
-#include <thread>
 
-#include "catalog/child_process.h"
-#include "catalog/intake_files.h"
-#include "proto/hold.pb.h"
+#include "catalog/desk_looks.h"
+#include "catalog/desk_rebuilds.h"
+#include "catalog/open_intakes.h"
 #include "proto/intake.pb.h"
 
 namespace holdshelf {
+
+struct IntakeChoice;
 
 /// Where photos come in and wait until they are a hold. All of it lies in files
 /// (catalog/intake_files.h) and survives the end of the program at any moment; what was being done
 /// is begun again at the next start. What was stored is dropped at a start a day later.
 ///
 /// Photos are named by their SHA-256, told before they come, and may come in pieces over any number
-/// of connections. Looking at photos and rebuilding is done by processes of their own
-/// (catalog/desk_child.h), one each at a time, which give way to all else.
+/// of connections (catalog/intake_photos.h). Looking at photos and rebuilding is done by processes
+/// of their own, one each at a time, which give way to all else (catalog/desk_looks.h,
+/// catalog/desk_rebuilds.h).
 ///
 /// One program at a time takes holds in for a library: a second one has no intakes and opens none.
 ///
 /// Safe from several threads. BadInput where an intake, a photo or a step is not there to be had.
 class IntakeDesk {
  public:
-  static constexpr std::int64_t kMostPhotoBytes = 40 << 20;
-  static constexpr int kMostPhotos = 150, kMostOpen = 20;
+  static constexpr int kMostOpen = 20;
 
   /// @param told  Called from any thread when one moves on; must not ask the desk.
   IntakeDesk(std::filesystem::path library, std::filesystem::path program,
              std::function<void(const IntakeMoved&)> told);
-  ~IntakeDesk();
-  IntakeDesk(const IntakeDesk&) = delete;
-  IntakeDesk& operator=(const IntakeDesk&) = delete;
 
   /// A new one with the labels, mat and quality of `wanted`.
   Intake open(const Intake& wanted, const std::string& who);
@@ -66,41 +61,21 @@ class IntakeDesk {
   /// Takes it out again, or ends the rebuild.
   Intake cancel(const std::string& id);
   std::string contactSheet(const std::string& id);
-  /// Stores what was rebuilt as what a person said it is.
+  /// Stores what was rebuilt as what a person said it is. Meanwhile all intakes can be looked at;
+  /// who would change this one, or store it too, waits.
   Intake store(const std::string& id, const IntakeDecision& decision, const std::string& who);
 
  private:
-  using Lock = std::unique_lock<std::mutex>;
-
-  Intake& find(const std::string& id);
-  IntakePhoto& findPhoto(Intake& intake, const std::string& sha256);
   void load();
-  void tell(const Intake& intake, const std::string& photo = {}) const;
-  bool finishStored(Intake& intake) const;
-  void setStored(Intake& intake, const Hold& hold) const;
-  void completePhoto(Intake& intake, IntakePhoto& photo);
-
-  void lookLoop();
-  IntakePhoto* findToLookAt(const std::string& id, const std::string& sha256);
-  void lookAt(const std::string& id, const std::string& sha256);
-  void rebuildLoop();
-  bool beginRebuild(const std::string& id);
-  void rebuild(const std::string& id);
-  void finishRebuild(const std::string& id, int status, const std::string& failure);
+  std::string storedBefore(const Intake& intake) const;
+  std::string storeNow(const Intake& intake, const IntakeChoice& choice,
+                       const std::string& who) const;
+  void setStored(Intake& intake, const std::string& hold);
 
   std::filesystem::path library_;
-  IntakeFiles files_;
-  std::filesystem::path program_;
-  std::function<void(const IntakeMoved&)> told_;
-  std::mutex mutex_;
-  std::condition_variable work_;
-  std::map<std::string, Intake> intakes_;
-  std::deque<std::pair<std::string, std::string>> to_look_at_;
-  std::deque<std::string> to_rebuild_;
-  std::string rebuilding_;
-  bool closing_ = false;
-  ChildProcess looker_, rebuilder_;
-  std::thread look_thread_, rebuild_thread_;
+  OpenIntakes intakes_;
+  DeskLooks looks_;  // These two use the intakes.
+  DeskRebuilds rebuilds_;
 };
 
 }  // namespace holdshelf

@@ -3,10 +3,8 @@
 
 #include <doctest/doctest.h>
 
-#include <fstream>
-
-#include "catalog/console.h"
-#include "tests/catalog/temp_folder.h"
+#include "catalog/blob_store.h"
+#include "tests/catalog/waiting.h"
 
 using namespace holdshelf;
 using namespace holdshelf::test;
@@ -16,11 +14,7 @@ namespace {
 
 /// A program that writes down its words and then does this.
 fs::path program(const TempFolder& folder, const std::string& shell) {
-  const fs::path script = folder / "program.sh";
-  std::ofstream(script) << "#!/bin/sh\necho \"$@\" > '" << (folder / "words").string() << "'\n"
-                        << shell << "\n";
-  fs::permissions(script, fs::perms::owner_all);
-  return script;
+  return shellProgram(folder, "echo \"$@\" > words\n" + shell);
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <atomic>
 #include <chrono>
 #include <fstream>
 #include <thread>
@@ -12,6 +13,7 @@
 #include "mesh/bad_input.h"
 #include "tests/catalog/desk_folder.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/catalog/waiting.h"
 
 using namespace holdshelf;
 using namespace holdshelf::test;
@@ -21,15 +23,9 @@ namespace {
 
 const std::string kJpeg = "\xff\xd8\xff";
 
-/// Stands for the program that looks at photos: says in `begun` that it has begun, waits for `go`
-/// (half a minute at most) and counts itself in `looks`.
+/// Stands for the program that looks at photos: held, then counts itself in `looks`.
 fs::path heldLooker(const TempFolder& folder) {
-  const fs::path script = folder / "look.sh";
-  std::ofstream(script) << "#!/bin/sh\ncd '" << folder.path().string() << "'\n: > begun\n"
-                        << "for i in $(seq 600); do [ -e go ] && break; sleep 0.05; done\n"
-                        << "echo x >> looks\necho '{\"usable\":true}'\n";
-  fs::permissions(script, fs::perms::owner_all);
-  return script;
+  return shellProgram(folder, std::string(kHeld) + "echo x >> looks\necho '{\"usable\":true}'");
 }
 
 std::string bring(IntakeDesk& desk, const std::string& id, const std::string& bytes) {
@@ -41,19 +37,9 @@ std::string bring(IntakeDesk& desk, const std::string& id, const std::string& by
   return photo.sha256();
 }
 
-bool appears(const fs::path& file) {
-  for (int i = 0; i < 1000 && !fs::exists(file); ++i)
-    std::this_thread::sleep_for(std::chrono::milliseconds(10));
-  return fs::exists(file);
-}
-
 bool becomes(IntakeDesk& desk, const std::string& id, const std::string& photo,
              IntakePhoto::State state) {
-  for (int i = 0; i < 1000; ++i) {
-    if (desk.photo(id, photo).state() == state) return true;
-    std::this_thread::sleep_for(std::chrono::milliseconds(10));
-  }
-  return false;
+  return comesTrue([&] { return desk.photo(id, photo).state() == state; });
 }
 
 Intake wishes(const std::string& paper) {
@@ -101,6 +87,42 @@ TEST_CASE("intake desk: cut off before the library had it, it is stored then") {
   IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
   CHECK(desk.store("0000abcd", decision, "Kim").stored_as() == "H-0001");
   CHECK(library.hold("H-0001").scans(0).photo_blobs_size() == 1);
+}
+
+TEST_CASE("intake desk: while one is being stored all can be looked at, and it is stored once") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  makeFinishedIntake(folder / "l", "0000abcd");
+  IntakeDecision decision;
+  decision.set_kind(IntakeDecision::NEW);
+  IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+  std::atomic<int> ended = 0;
+  const auto store = [&] {
+    CHECK(desk.store("0000abcd", decision, "Kim").stored_as() == "H-0002");
+    ++ended;
+  };
+  std::vector<std::thread> clerks;
+  // Whoever stores waits for the library as long as this commit lasts.
+  Event other;
+  other.mutable_created()->set_count(1);
+  library.commit({other}, [&] {
+    clerks.emplace_back(store);
+    CHECK(comesTrue([&] { return desk.get("0000abcd").stored_from() > 0; }));
+    clerks.emplace_back(store);
+    clerks.emplace_back([&] {
+      CHECK_THROWS_AS(desk.change("0000abcd", wishes("A4")), BadInput);  // It is stored by then.
+      ++ended;
+    });
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));
+    CHECK(desk.list().intakes_size() == 1);
+    CHECK(desk.get("0000abcd").state() == Intake::CHOOSING);
+    CHECK(desk.contactSheet("0000abcd") == "sheet of 0000abcd");
+    CHECK_FALSE(desk.open(wishes("A4"), "Robin").id().empty());
+    CHECK(ended == 0);
+  });
+  for (std::thread& clerk : clerks) clerk.join();
+  CHECK(ended == 3);
+  CHECK(library.size() == 2);
 }
 
 TEST_CASE("intake desk: of a stored one its state is left for a day, then nothing") {

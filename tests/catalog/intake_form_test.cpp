@@ -43,7 +43,7 @@ TEST_CASE("intake form: a client writes nothing but wishes") {
   wanted.set_stored_as("H-0001");
   wanted.set_id("../x");
   setWishes(wanted, intake);
-  CHECK(intake.state() == Intake::COLLECTING);
+  CHECK(intake.state() == Intake::STATE_UNSPECIFIED);
   CHECK(intake.stored_as().empty());
   CHECK(intake.id().empty());
 }

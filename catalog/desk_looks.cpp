@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/desk_looks.h"
+
+#include <exception>
+#include <utility>
+
+#include "catalog/desk_child.h"
+#include "catalog/intake_form.h"
+
+namespace holdshelf {
+
+DeskLooks::DeskLooks(OpenIntakes& intakes, std::filesystem::path program)
+    : intakes_(intakes),
+      program_(std::move(program)),
+      worker_([this](const DeskWorker::Task& task, ChildProcess& child) {
+        try {
+          look(task, child);
+        } catch (const std::exception&) {
+          // No child could be started, say: the photo stays unlooked at until the next start.
+        }
+      }) {}
+
+void DeskLooks::add(const std::string& intake, const std::string& sha256) {
+  worker_.add({intake, sha256});
+}
+
+void DeskLooks::addWaiting(const Intake& intake) {
+  for (const IntakePhoto& photo : intake.photos())
+    if (photo.state() == IntakePhoto::LOOKING) add(intake.id(), photo.sha256());
+}
+
+/// The photo while it waits to be looked at; nullptr when it was looked at or thrown away since.
+IntakePhoto* DeskLooks::findWaiting(const DeskWorker::Task& task) {
+  Intake* intake = intakes_.look(task.intake);
+  IntakePhoto* photo = intake == nullptr ? nullptr : photoNamed(*intake, task.photo);
+  return photo != nullptr && photo->state() == IntakePhoto::LOOKING ? photo : nullptr;
+}
+
+void DeskLooks::look(const DeskWorker::Task& task, ChildProcess& child) {
+  std::string label, mat, picture;
+  {
+    const OpenIntakes::Lock lock = intakes_.lock();
+    const IntakePhoto* photo = findWaiting(task);
+    if (photo == nullptr) return;
+    label = photo->label();
+    picture = IntakeFiles::pictureName(*photo);
+    mat = intakes_.find(task.intake).mat().SerializeAsString();
+  }
+  const LookEnd end =
+      lookInChild(child, program_, intakes_.files().folderOf(task.intake), label, picture);
+  const OpenIntakes::Lock lock = intakes_.lock();
+  if (worker_.ending() && end.status != 0) return;  // Looked at again at the next start.
+  IntakePhoto* photo = findWaiting(task);
+  if (photo == nullptr || photo->label() != label) return;
+  Intake& intake = intakes_.find(task.intake);
+  if (intake.mat().SerializeAsString() != mat) return;  // It is in the queue once more.
+  photo->set_state(IntakePhoto::LOOKED);
+  *photo->mutable_look() = end.look;
+  refreshCoverage(intake);
+  try {
+    intakes_.files().keep(intake);
+  } catch (const std::exception&) {  // The disk is full, say: it is looked at again at a restart.
+  }
+  intakes_.tell(intake, task.photo);
+}
+
+}  // namespace holdshelf

@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/desk_looks.h"
+
+#include <doctest/doctest.h>
+
+#include "catalog/blob_store.h"
+#include "tests/catalog/desk_folder.h"
+#include "tests/catalog/waiting.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+
+namespace {
+
+const std::string kId = "12345678";
+
+/// An intake whose one photo waits to be looked at.
+struct WaitingPhoto {
+  TempFolder folder;
+  OpenIntakes intakes{folder.path(), [](const IntakeMoved&) {}};
+  std::string sha256;
+
+  WaitingPhoto() {
+    Intake intake = intakeWithPhoto(kId, Intake::COLLECTING);
+    intake.mutable_photos(0)->set_state(IntakePhoto::LOOKING);
+    sha256 = intake.photos(0).sha256();
+    intakes.files().create(intake);
+    const OpenIntakes::Lock lock = intakes.lock();
+    intakes.add(intake);
+  }
+  bool isLookedAt() {
+    const OpenIntakes::Lock lock = intakes.lock();
+    return intakes.find(kId).photos(0).state() == IntakePhoto::LOOKED;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("desk looks: what the child saw is on the form and on the disk") {
+  WaitingPhoto waiting;
+  DeskLooks looks(waiting.intakes,
+                  shellProgram(waiting.folder, "echo '{\"usable\":true,\"sentence\":\"Sharp.\"}'"));
+  {
+    const OpenIntakes::Lock lock = waiting.intakes.lock();
+    looks.addWaiting(waiting.intakes.find(kId));
+  }
+  REQUIRE(comesTrue([&] { return waiting.isLookedAt(); }));
+  const OpenIntakes::Lock lock = waiting.intakes.lock();
+  CHECK(waiting.intakes.find(kId).photos(0).look().sentence() == "Sharp.");
+  CHECK(waiting.intakes.find(kId).coverage().usable() == 1);
+  CHECK(waiting.intakes.files().readAll().front().photos(0).look().usable());
+}
+
+TEST_CASE("desk looks: a photo that was thrown away meanwhile gets nothing of it") {
+  WaitingPhoto waiting;
+  DeskLooks looks(waiting.intakes,
+                  shellProgram(waiting.folder, std::string(kHeld) + "echo '{\"usable\":true}'\n"
+                                                                    "echo x >> looks"));
+  looks.add(kId, waiting.sha256);
+  REQUIRE(appears(waiting.folder / "begun"));
+  {
+    const OpenIntakes::Lock lock = waiting.intakes.lock();
+    waiting.intakes.find(kId).mutable_photos(0)->set_label("photo-02.jpg");  // Given again.
+  }
+  looks.add(kId, waiting.sha256);
+  std::ofstream(waiting.folder / "go").flush();
+  REQUIRE(comesTrue([&] { return waiting.isLookedAt(); }));
+  CHECK(readFile(waiting.folder / "looks") == "x\nx\n");
+}
+
+TEST_CASE("desk looks: no program to look with leaves the photo waiting") {
+  WaitingPhoto waiting;
+  {
+    DeskLooks looks(waiting.intakes, waiting.folder / "none");
+    looks.add(kId, waiting.sha256);
+    looks.add("00000000", waiting.sha256);  // An intake thrown away since.
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));
+  }
+  CHECK_FALSE(waiting.isLookedAt());
+}
