@@ -11,6 +11,7 @@
 
 #include "catalog/hold_record.h"
 #include "catalog/measured_text.h"
+#include "catalog/search_row.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 
@@ -19,6 +20,11 @@ namespace {
 
 constexpr double kHopeless_mm = 1.5;  // Of the rough registration's median; twins end below 0.2.
 constexpr double kUsualSize_mm = 55;  // Cube root of the volume of a hold some 80 mm across.
+
+TriangleMesh currentMesh(const Library& library, const std::string& id) {
+  const Hold hold = library.hold(id);
+  return parseMesh(library.blobs().get(currentScan(hold)->mesh_blob()), id + ".ply");
+}
 
 /// The library's meshes made ready, a limited number kept.
 class Targets {
@@ -29,8 +35,8 @@ class Targets {
     const auto found = ready_.find(entry.id);
     if (found != ready_.end()) return found->second;
     if (ready_.size() >= kMost) ready_.clear();
-    return ready_[entry.id] = std::make_shared<const RegistrationTarget>(
-               parseMesh(library_.blobs().get(entry.mesh_blob), entry.id + ".ply"));
+    return ready_[entry.id] =
+               std::make_shared<const RegistrationTarget>(currentMesh(library_, entry.id));
   }
 
  private:
@@ -79,12 +85,12 @@ Twin judgeTwin(const Registered& registered, double size_mm, const TwinThreshold
 }
 
 SignatureIndex::SignatureIndex(const Library& library) {
-  library.forEachHold([&](std::int64_t, const Hold& hold) {
-    const Scan* scan = currentScan(hold);
-    if (scan == nullptr || scan->signature().size() != kSignatureBytes || hold.status() == RETIRED)
-      return;
-    Entry entry{hold.id(), scan->mesh_blob(), {}, scan->size_mm()};
-    std::memcpy(entry.signature.data(), scan->signature().data(), kSignatureBytes);
+  library.store().forEachHold(LibraryStore::HoldPart::Search, [&](const HoldRow& row) {
+    if (row.status == RETIRED) return;
+    const SearchRow search = unpackSearchRow(row.search);
+    if (search.signature.size() != kSignatureBytes) return;
+    Entry entry{std::string(row.id), {}, search.size_mm};
+    std::memcpy(entry.signature.data(), search.signature.data(), kSignatureBytes);
     entries_.push_back(std::move(entry));
   });
 }
@@ -138,23 +144,27 @@ TwinList findTwins(const Library& library, const TwinThresholds& thresholds,
 TwinList twinsOfMesh(const Library& library, const TriangleMesh& mesh,
                      const TwinThresholds& thresholds, const Progress& progress) {
   const SignatureIndex index(library);
-  Targets targets(library);
   const RegistrationTarget target(mesh);
   TwinList list;
   list.set_holds(static_cast<std::int64_t>(index.entries().size()));
   const auto near = index.nearest(packSignature(target.signature),
                                   static_cast<std::size_t>(thresholds.most_candidates),
                                   thresholds.signature_distance2);
-  for (const std::size_t other : near) {
-    if (progress && !progress("looking for twins", 0)) throw Interrupted();
-    list.set_registered(list.registered() + 1);
-    Twin twin = judgeTwin(
-        registerMeshes(target, *targets.of(index.entries()[other]), registrationOptions()),
-        target.signature.size_mm, thresholds);
-    if (twin.kind() == Twin::KIND_UNSPECIFIED) continue;
-    twin.set_other(index.entries()[other].id);
-    *list.add_twins() = twin;
-  }
+  if (progress && !progress("looking for twins", 0)) throw Interrupted();
+  // A library serves one thread, so its meshes are read before the comparing is shared out.
+  std::vector<TriangleMesh> meshes;
+  for (const std::size_t other : near)
+    meshes.push_back(currentMesh(library, index.entries()[other].id));
+  std::vector<Twin> twins(near.size());
+  tbb::parallel_for(std::size_t{0}, near.size(), [&](std::size_t i) {
+    const RegistrationTarget candidate(std::move(meshes[i]));
+    twins[i] = judgeTwin(registerMeshes(target, candidate, registrationOptions()),
+                         target.signature.size_mm, thresholds);
+    twins[i].set_other(index.entries()[near[i]].id);
+  });
+  list.set_registered(static_cast<std::int64_t>(near.size()));
+  for (const Twin& twin : twins)
+    if (twin.kind() != Twin::KIND_UNSPECIFIED) *list.add_twins() = twin;
   sortBest(list);
   return list;
 }

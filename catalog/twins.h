@@ -34,7 +34,7 @@ class SignatureIndex {
  public:
   explicit SignatureIndex(const Library& library);
   struct Entry {
-    std::string id, mesh_blob;
+    std::string id;
     PackedSignature signature;
     double size_mm;
   };

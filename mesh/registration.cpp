@@ -5,12 +5,13 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
-#include <array>
 #include <cmath>
+#include <cstdint>
 #include <limits>
-#include <map>
 #include <numbers>
 #include <optional>
+#include <unordered_map>
+#include <utility>
 
 #include "mesh/surface_samples.h"
 
@@ -26,7 +27,11 @@ using Vector7d = Eigen::Matrix<double, 7, 1>;
 constexpr double kSameSize = 0.03;  // Sizes closer than this are the same size, worn or chalked.
 constexpr int kRoughSteps = 8, kFineSteps = 20;
 constexpr std::size_t kRoughSamples = 400;
-constexpr double kPatch_mm = 5;      // Radius over which signed distances are averaged.
+constexpr double kSettled_mm = 0.002;  // Steps that move points by less change no judgement.
+constexpr double kArms = 2;  // Points lie no farther from the centre, in sizes, but on thin blades.
+constexpr double kBoundSlack_mm =
+    1e-3;                        // The nearest point's distance is reckoned in single precision.
+constexpr double kPatch_mm = 5;  // Radius over which signed distances are averaged.
 constexpr double kPatchMost_mm = 1;  // A hole's rim is no measure of the shape around it.
 
 /// b scaled and mirrored, before its rigid motion.
@@ -59,21 +64,25 @@ double median(std::vector<double>& values) {
   return *middle;
 }
 
+/// Points of b and where they lie on a; kept from step to step, since what was nearest before
+/// bounds how far the nearest can be now, and a bounded search is short.
 struct Pairing {
+  explicit Pairing(std::size_t points)
+      : moved(points), offset(points), normal(points, Vector3d::Constant(kNone)) {}
   std::vector<Vector3d> moved, offset, normal;  // offset: from the surface to the moved point.
+  static constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
 };
 
-Pairing pair(const RegistrationTarget& a, const std::vector<Vector3d>& points_b,
-             const Isometry3d& T) {
-  Pairing pairs;
-  pairs.moved.resize(points_b.size());
-  pairs.offset.resize(points_b.size());
-  pairs.normal.resize(points_b.size());
+void pair(const RegistrationTarget& a, const std::vector<Vector3d>& points_b, const Isometry3d& T,
+          Pairing& pairs) {
   tbb::parallel_for(std::size_t{0}, points_b.size(), [&](std::size_t i) {
     const Vector3d p = T * points_b[i];
+    const bool known = pairs.normal[i].allFinite();
+    const double within_mm = (p - pairs.moved[i] + pairs.offset[i]).norm() + kBoundSlack_mm;
     pairs.moved[i] = p;
-    const auto hit = a.scene.closestPoint(p);
+    const auto hit = known ? a.scene.closestPoint(p, within_mm) : a.scene.closestPoint(p);
     pairs.offset[i] = hit ? Vector3d(p - hit->point_mm) : Vector3d::Constant(1e9);
+    pairs.normal[i] = Vector3d::Constant(Pairing::kNone);
     if (!hit) return;
     const auto& t = a.mesh.triangles[static_cast<std::size_t>(hit->triangle)];
     const Vector3d& o = a.mesh.vertices_mm[static_cast<std::size_t>(t[0])];
@@ -81,15 +90,19 @@ Pairing pair(const RegistrationTarget& a, const std::vector<Vector3d>& points_b,
                           .cross(a.mesh.vertices_mm[static_cast<std::size_t>(t[2])] - o)
                           .normalized();
   });
-  return pairs;
 }
 
-/// One Gauss-Newton step on the distances to the tangent planes. Returns the median distance
-/// before the step. With `growth` the size is free too: it is multiplied by what the step says, and
-/// the points must be scaled by it before the next.
-double step(const RegistrationTarget& a, const std::vector<Vector3d>& points_b, double gentle_mm,
-            Isometry3d& T, double* growth = nullptr) {
-  const Pairing pairs = pair(a, points_b, T);
+struct Step {
+  double median_mm;  ///< Of the distances before the step.
+  double moved_mm;   ///< How far the step brought the points, at most.
+};
+
+/// One Gauss-Newton step on the distances to the tangent planes. With `growth` the size is free
+/// too: it is multiplied by what the step says, and the points must be scaled by it before the
+/// next.
+Step step(const RegistrationTarget& a, const std::vector<Vector3d>& points_b, double gentle_mm,
+          Pairing& pairs, Isometry3d& T, double* growth = nullptr) {
+  pair(a, points_b, T, pairs);
   std::vector<double> distances;
   for (const Vector3d& offset : pairs.offset) distances.push_back(offset.norm());
   const double middle = median(distances);
@@ -108,7 +121,7 @@ double step(const RegistrationTarget& a, const std::vector<Vector3d>& points_b, 
     g += weight * J * pairs.normal[i].dot(pairs.offset[i]);
   }
   const Vector7d delta = -H.ldlt().solve(g);
-  if (!delta.allFinite()) return middle;
+  if (!delta.allFinite()) return {middle, 0};
   const double angle = delta.head<3>().norm();
   Isometry3d move = Isometry3d::Identity();
   if (angle > 0)
@@ -116,12 +129,11 @@ double step(const RegistrationTarget& a, const std::vector<Vector3d>& points_b, 
   move.translation() = pivot + delta.segment<3>(3) - move.linear() * pivot;
   T = move * T;
   if (growth) *growth *= std::clamp(1 + delta[6], 0.98, 1.02);
-  return middle;
+  return {middle,
+          delta.segment<3>(3).norm() + kArms * a.signature.size_mm * (angle + std::abs(delta[6]))};
 }
 
-std::vector<Vector3d> shapedSamples(const RegistrationTarget& target, std::size_t count,
-                                    const Eigen::Affine3d& shape) {
-  std::vector<Vector3d> points = sampleSurface(target.mesh, count).points_mm;
+std::vector<Vector3d> shaped(std::vector<Vector3d> points, const Eigen::Affine3d& shape) {
   for (Vector3d& p : points) p = shape * p;
   return points;
 }
@@ -153,26 +165,29 @@ Distances distancesFrom(const RegistrationTarget& from, const RegistrationTarget
   return result;
 }
 
+/// Number of a cell of space; far cells may share one, which costs time only.
+std::uint64_t cellNumber(const Vector3d& cell) {
+  std::uint64_t number = 0;
+  for (const double c : {cell.x(), cell.y(), cell.z()})
+    number = (number << 21) | (static_cast<std::uint64_t>(static_cast<std::int64_t>(c)) & 0x1fffff);
+  return number;
+}
+
 /// Absolute patch means of the signed distances: each sample's with those around it, found by a
 /// grid of cells as wide as the patch.
 std::vector<double> patchMeans(const Distances& distances) {
-  using Cell = std::array<int, 3>;
-  const auto cellOf = [](const Vector3d& p) {
-    const Vector3d c = (p / kPatch_mm).array().floor();
-    return Cell{static_cast<int>(c.x()), static_cast<int>(c.y()), static_cast<int>(c.z())};
-  };
-  std::map<Cell, std::vector<std::size_t>> grid;
+  const auto cellOf = [](const Vector3d& p) { return Vector3d((p / kPatch_mm).array().floor()); };
+  std::unordered_map<std::uint64_t, std::vector<std::size_t>> grid;
   for (std::size_t i = 0; i < distances.points_mm.size(); ++i)
-    grid[cellOf(distances.points_mm[i])].push_back(i);
+    grid[cellNumber(cellOf(distances.points_mm[i]))].push_back(i);
   std::vector<double> means(distances.points_mm.size());
   tbb::parallel_for(std::size_t{0}, means.size(), [&](std::size_t i) {
     const Vector3d& p = distances.points_mm[i];
-    const Cell cell = cellOf(p);
+    const Vector3d cell = cellOf(p);
     double sum = 0;
     int count = 0;
     for (int n = 0; n < 27; ++n) {
-      const auto near =
-          grid.find({cell[0] + n % 3 - 1, cell[1] + n / 3 % 3 - 1, cell[2] + n / 9 - 1});
+      const auto near = grid.find(cellNumber(cell + Vector3d(n % 3 - 1, n / 3 % 3 - 1, n / 9 - 1)));
       if (near == grid.end()) continue;
       for (const std::size_t j : near->second) {
         if ((distances.points_mm[j] - p).squaredNorm() > kPatch_mm * kPatch_mm) continue;
@@ -221,26 +236,31 @@ std::optional<Candidate> bestStart(const RegistrationTarget& a, const Registrati
   std::optional<Candidate> best;
   auto guesses =
       guessTurns(a.signature, b.signature, static_cast<std::size_t>(options.guesses) * 2);
+  const std::vector<Vector3d> samples = sampleSurface(b.mesh, kRoughSamples).points_mm;
   int tried = 0;
   for (const TurnGuess& guess : guesses) {
     if (guess.mirrored && !options.try_mirrored) continue;
     if (++tried > options.guesses) break;
     Isometry3d T = motionOf(guess, a.signature, b.signature, scale);
-    const auto points = shapedSamples(b, kRoughSamples, shaping(scale, guess.mirrored));
-    double middle = 0;
-    for (int i = 0; i < kRoughSteps; ++i) middle = step(a, points, options.gentle_mm, T);
+    const auto points = shaped(samples, shaping(scale, guess.mirrored));
+    Pairing pairs(points.size());
+    Step last{};
+    for (int i = 0; i < kRoughSteps; ++i) {
+      last = step(a, points, options.gentle_mm, pairs, T);
+      if (last.moved_mm < kSettled_mm) break;
+    }
     // A direct twin wins a tie with its own mirror image.
     const double handicap = guess.mirrored ? 1.05 : 1;
-    if (!best || middle * handicap < best->median_mm)
-      best = Candidate{guess, scale, T, middle * handicap};
+    if (!best || last.median_mm * handicap < best->median_mm)
+      best = Candidate{guess, scale, T, last.median_mm * handicap};
   }
   return best;
 }
 
 }  // namespace
 
-RegistrationTarget::RegistrationTarget(const TriangleMesh& mesh_)
-    : mesh(mesh_), scene(mesh), signature(signatureOf(mesh)) {}
+RegistrationTarget::RegistrationTarget(TriangleMesh mesh_)
+    : mesh(std::move(mesh_)), scene(mesh), signature(signatureOf(mesh)) {}
 
 Eigen::Affine3d Registered::transform() const { return T_a_b * shaping(scale, mirrored); }
 
@@ -253,13 +273,13 @@ Registered registerMeshes(const RegistrationTarget& a, const RegistrationTarget&
   const bool scaled = options.try_sizes && std::abs(ratio - 1) > kSameSize;
   std::optional<Candidate> best = bestStart(a, b, scaled ? ratio : 1, options);
   if (!best || best->median_mm > options.hopeless_mm) return result;
-  auto points = shapedSamples(b, options.samples, shaping(best->scale, best->guess.mirrored));
-  double last = std::numeric_limits<double>::infinity();
+  auto points = shaped(sampleSurface(b.mesh, options.samples).points_mm,
+                       shaping(best->scale, best->guess.mirrored));
+  Pairing pairs(points.size());
   for (int i = 0; i < kFineSteps; ++i) {
     double growth = 1;
-    const double now = step(a, points, options.gentle_mm, best->T, scaled ? &growth : nullptr);
-    if (std::abs(last - now) < 1e-6 && std::abs(growth - 1) < 1e-6) break;
-    last = now;
+    const Step now = step(a, points, options.gentle_mm, pairs, best->T, scaled ? &growth : nullptr);
+    if (now.moved_mm < kSettled_mm) break;
     if (!scaled) continue;
     best->scale *= growth;
     for (Vector3d& p : points) p *= growth;

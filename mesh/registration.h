@@ -37,7 +37,7 @@ struct RegistrationOptions {
 
 /// A surface made ready to be registered many times.
 struct RegistrationTarget {
-  explicit RegistrationTarget(const TriangleMesh& mesh_);
+  explicit RegistrationTarget(TriangleMesh mesh_);
   TriangleMesh mesh;
   RayScene scene;
   Signature signature;

@@ -78,8 +78,10 @@ double energyOf(const Signature& s) {
 /// e^{i m phi} and the product by its conjugate.
 double correlation(const std::array<Complex, Signature::kHarmonics>& spectrum, double phi) {
   double sum = spectrum[0].real();
-  for (std::size_t m = 1; m < spectrum.size(); ++m)
-    sum += 2 * (spectrum[m] * std::polar(1.0, -static_cast<double>(m) * phi)).real();
+  const Complex turn = std::polar(1.0, -phi);
+  Complex wave = turn;
+  for (std::size_t m = 1; m < spectrum.size(); ++m, wave *= turn)
+    sum += 2 * (spectrum[m] * wave).real();
   return sum;
 }
 
