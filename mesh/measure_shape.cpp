@@ -6,9 +6,9 @@
 #include <cstdio>
 #include <vector>
 
+#include "mesh/best_grips.h"
 #include "mesh/bolt_seat.h"
 #include "mesh/footprint.h"
-#include "mesh/grip_map.h"
 #include "mesh/mass.h"
 #include "mesh/pinch.h"
 #include "mesh/pocket.h"
@@ -166,7 +166,7 @@ Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
   for (Pocket& pocket : findPockets(mesh, topology, precision, reach, seats, options.finger_mm))
     *shape.add_pockets() = std::move(pocket);
   for (Pinch& pinch : findPinches(source)) *shape.add_pinches() = std::move(pinch);
-  addGrips(mapGrips(source, rotations, options, progress), shape);
+  addGrips(bestGrips(source, rotations, options, progress), shape);
   return shape;
 }
 
@@ -209,7 +209,7 @@ Shape PreparedHold::at(double rotation_deg, std::optional<double> offset_mm) con
   const GripSource source{parts_->mesh, parts_->topology, parts_->precision, parts_->reach,
                           parts_->filled};
   Shape shape;
-  addGrips(mapGrips(source, {rotation_deg}, options, {}), shape);
+  addGrips(bestGrips(source, {rotation_deg}, options, {}), shape);
   return shape;
 }
 

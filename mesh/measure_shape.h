@@ -14,7 +14,7 @@ namespace holdshelf {
 /// mesh/README.md.
 struct MeasureOptions {
   // What is measured.
-  double rotation_step_deg = 5;  ///< Of the grip map; must divide 360.
+  double rotation_step_deg = 5;  ///< Between those at which grips are looked for; must divide 360.
   double finger_mm = 16;         ///< Diameter that must come in from outside; also finger pitch.
   double contact_mm = 20;        ///< Of grip face behind the lip, over which the incut is fitted.
   /// The depth that edge widths hold for: this share of the best section's depth, or, when

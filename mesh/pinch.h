@@ -2,7 +2,7 @@
 #pragma once
 #include <vector>
 
-#include "mesh/grip_map.h"
+#include "mesh/best_grips.h"
 #include "proto/shape.pb.h"
 
 namespace holdshelf {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "mesh/grip_map.h"
+#include "mesh/best_grips.h"
 
 #include <tbb/enumerable_thread_specific.h>
 #include <tbb/parallel_for.h>
@@ -398,8 +398,8 @@ class RotationSearch {
 
 }  // namespace
 
-std::vector<GripAt> mapGrips(const GripSource& source, const std::vector<double>& rotations_deg,
-                             const MeasureOptions& options, const Progress& progress) {
+std::vector<GripAt> bestGrips(const GripSource& source, const std::vector<double>& rotations_deg,
+                              const MeasureOptions& options, const Progress& progress) {
   std::vector<GripAt> grips(rotations_deg.size());
   tbb::enumerable_thread_specific<SectionCutter> cutters(
       [&] { return SectionCutter(source.mesh, source.topology); });

@@ -26,7 +26,7 @@ struct GripSource {
   std::vector<FilledDisc> filled;
 };
 
-/// What one rotation of the map finds.
+/// What is found at one rotation.
 struct GripAt {
   std::optional<Grip> grip;  ///< None where nothing can be held.
   Section section;           ///< Through the best place, or through the middle where there is none.
@@ -35,7 +35,7 @@ struct GripAt {
 /// Finds the best grip against a straight downward pull at each rotation: sections side by side,
 /// the edges in them joined sideways into runs, the best place of the best run fitted from the
 /// points as cut.
-std::vector<GripAt> mapGrips(const GripSource& source, const std::vector<double>& rotations_deg,
-                             const MeasureOptions& options, const Progress& progress);
+std::vector<GripAt> bestGrips(const GripSource& source, const std::vector<double>& rotations_deg,
+                              const MeasureOptions& options, const Progress& progress);
 
 }  // namespace holdshelf
