@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <array>
 #include <cmath>
 #include <opencv2/aruco.hpp>
 #include <opencv2/imgproc.hpp>
@@ -143,6 +144,31 @@ inline TriangleMesh twoDrums(const std::array<std::uint8_t, 3>& colour) {
     }
   mesh.colours.assign(mesh.vertices_mm.size(), colour);
   return mesh;
+}
+
+/// 14 pictures in two rings of two drums on the mat. The shadow turns with the camera, as under a
+/// lamp beside it.
+struct DrumPhotos {
+  MatScene world;
+  std::vector<View> views;
+  std::vector<cv::Mat> truth;  ///< The drums' masks.
+
+  explicit DrumPhotos(const std::array<std::uint8_t, 3>& colour) {
+    const TriangleMesh mesh = twoDrums(colour);
+    for (int k = 0; k < 14; ++k) {
+      const double azimuth = 360.0 / 14 * k, a = (azimuth + 70) * M_PI / 180;
+      cv::Mat mask;
+      views.push_back(world.photograph(mesh, MatScene::camera(azimuth, k % 2 ? 55 : 20),
+                                       30 * Eigen::Vector2d(std::cos(a), std::sin(a)),
+                                       unsigned(k + 1), &mask));
+      truth.push_back(mask);
+    }
+  }
+};
+
+/// Intersection over union.
+inline double overlap(const cv::Mat& a, const cv::Mat& b) {
+  return double(cv::countNonZero(a & b)) / cv::countNonZero(a | b);
 }
 
 }  // namespace holdshelf::test

@@ -13,34 +13,18 @@
 
 using namespace holdshelf;
 using test::MatScene;
+using test::overlap;
 
 namespace {
 
-struct Scene {
-  MatScene world;
-  std::vector<View> views;
-  std::vector<cv::Mat> truth;
+struct Scene : test::DrumPhotos {
   SilhouetteInput input;
 
-  /// 14 pictures in two rings. The shadow turns with the camera, as under a lamp beside it.
-  explicit Scene(const std::array<std::uint8_t, 3>& colour) {
-    const TriangleMesh mesh = test::twoDrums(colour);
-    for (int k = 0; k < 14; ++k) {
-      const double azimuth = 360.0 / 14 * k, a = (azimuth + 70) * M_PI / 180;
-      cv::Mat mask;
-      views.push_back(world.photograph(mesh, MatScene::camera(azimuth, k % 2 ? 55 : 20),
-                                       30 * Eigen::Vector2d(std::cos(a), std::sin(a)),
-                                       unsigned(k + 1), &mask));
-      truth.push_back(mask);
-    }
+  explicit Scene(const std::array<std::uint8_t, 3>& colour) : DrumPhotos(colour) {
     input.mat = world.mat;
     input.mat_points_H_mm = world.points_H_mm;
   }
 };
-
-double overlap(const cv::Mat& a, const cv::Mat& b) {
-  return double(cv::countNonZero(a & b)) / cv::countNonZero(a | b);
-}
 
 /// Largest depth, px, by which `mask` leaves out of `truth`.
 double deepestCut(const cv::Mat& mask, const cv::Mat& truth) {
