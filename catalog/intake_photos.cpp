@@ -64,10 +64,10 @@ PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& pho
   if (photo.received() + static_cast<std::int64_t>(bytes.size()) > photo.size())
     throw BadInput("There are more bytes than were announced.");
   if (offset == 0 && photoType(bytes).empty()) {
-    const IntakePhoto refused = photo;
-    erasePhoto(intake, refused.sha256());
+    const std::string name = photo.name(), sha256 = photo.sha256();
+    erasePhoto(intake, sha256);
     files.keep(intake);
-    throw BadInput(refused.name() + " is neither JPEG nor PNG: set the phone to take JPEG.");
+    throw BadInput(name + " is neither JPEG nor PNG: set the phone to take JPEG.");
   }
   files.addPiece(intake.id(), photo, offset, bytes);
   photo.set_received(photo.received() + static_cast<std::int64_t>(bytes.size()));

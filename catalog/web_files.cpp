@@ -39,7 +39,8 @@ std::string gzipped(std::string_view bytes) {
 }
 
 fs::path pageOfThisProgram() {
-  const fs::path folder = fs::read_symlink("/proc/self/exe").parent_path();
+  std::error_code none;  // Where there is no /proc, as in a bare chroot, only the page is missed.
+  const fs::path folder = fs::read_symlink("/proc/self/exe", none).parent_path();
   const fs::path installed = folder.parent_path() / "share" / "holdshelf" / "web";
   return fs::exists(installed) ? installed : folder / "web";
 }
