@@ -6,109 +6,13 @@
 #include <algorithm>
 #include <array>
 #include <limits>
-#include <opencv2/calib3d.hpp>
 #include <optional>
 
-#include "mesh/bad_input.h"
+#include "capture/bundle_costs.h"
+#include "capture/focal_scan.h"
 
 namespace holdshelf {
 namespace {
-
-/// Order of the camera's parameters in the solver.
-enum Parameter { kFx, kFy, kCx, kCy, kK1, kK2, kP1, kP2, kK3, kParameters };
-using CameraArray = std::array<double, kParameters>;
-
-CameraArray toArray(const CameraModel& m) {
-  return {m.fx_px, m.fy_px, m.cx_px, m.cy_px, m.k1, m.k2, m.p1, m.p2, m.k3};
-}
-
-void fromArray(const CameraArray& a, CameraModel& m) {
-  m.fx_px = a[kFx], m.fy_px = a[kFy], m.cx_px = a[kCx], m.cy_px = a[kCy];
-  m.k1 = a[kK1], m.k2 = a[kK2], m.p1 = a[kP1], m.p2 = a[kP2], m.k3 = a[kK3];
-}
-
-/// A corner's reprojection, whitened: camera, rotation (quaternion x y z w), translation, corner.
-struct Reprojection {
-  Eigen::Vector2d px;
-  double sigma_px;
-
-  template <typename T>
-  bool operator()(const T* c, const T* q, const T* t, const T* X, T* residual) const {
-    const Eigen::Map<const Eigen::Quaternion<T>> rotation(q);
-    const Eigen::Map<const Eigen::Matrix<T, 3, 1>> translation(t), point(X);
-    const Eigen::Matrix<T, 3, 1> p = rotation * point + translation;
-    if (p.z() < T(1e-6)) return false;
-    const T x = p.x() / p.z(), y = p.y() / p.z(), r2 = x * x + y * y;
-    const T radial = T(1) + r2 * (c[kK1] + r2 * (c[kK2] + r2 * c[kK3]));
-    const T xd = x * radial + T(2) * c[kP1] * x * y + c[kP2] * (r2 + T(2) * x * x);
-    const T yd = y * radial + c[kP1] * (r2 + T(2) * y * y) + T(2) * c[kP2] * x * y;
-    residual[0] = (c[kFx] * xd + c[kCx] - px.x()) / sigma_px;
-    residual[1] = (c[kFy] * yd + c[kCy] - px.y()) / sigma_px;
-    return true;
-  }
-};
-
-/// What a camera usually is, as nine weak observations.
-struct CameraPrior {
-  double width_px, height_px, focal_px, focal_sigma;
-
-  template <typename T>
-  bool operator()(const T* c, T* r) const {
-    r[0] = (c[kCx] - T((width_px - 1) / 2)) / T(0.03 * width_px);
-    r[1] = (c[kCy] - T((height_px - 1) / 2)) / T(0.03 * width_px);
-    r[2] = (c[kFx] - c[kFy]) / (T(0.01) * c[kFx]);
-    r[3] = c[kK1] / T(0.3);
-    r[4] = c[kK2] / T(0.3);
-    r[5] = c[kK3] / T(0.2);
-    r[6] = c[kP1] / T(0.003);
-    r[7] = c[kP2] / T(0.003);
-    r[8] = (c[kFx] - T(focal_px)) / T(focal_px * focal_sigma);
-    return true;
-  }
-};
-
-/// A corner stays near its nominal place: 0.3 mm in the plane, 6 mm out of it.
-struct CornerPrior {
-  Eigen::Vector2d nominal;
-  template <typename T>
-  bool operator()(const T* X, T* r) const {
-    r[0] = (X[0] - T(nominal.x())) / T(0.3);
-    r[1] = (X[1] - T(nominal.y())) / T(0.3);
-    r[2] = X[2] / T(6.0);
-    return true;
-  }
-};
-
-/// A marker's four corners stay in one plane to 0.05 mm: paper bends, it does not twist in 35 mm.
-struct TwistPrior {
-  template <typename T>
-  bool operator()(const T* a, const T* b, const T* c, const T* d, T* r) const {
-    r[0] = (a[2] - b[2] + c[2] - d[2]) / T(0.05);
-    return true;
-  }
-};
-
-/// The next marker's corner lies near this marker's tangent plane. `weights` gives the plane's
-/// height there as a sum over this marker's corners.
-struct BendPrior {
-  std::array<double, 4> weights;
-  double sigma_mm;
-  template <typename T>
-  bool operator()(const T* a, const T* b, const T* c, const T* d, const T* X, T* r) const {
-    r[0] = (X[2] - weights[0] * a[2] - weights[1] * b[2] - weights[2] * c[2] - weights[3] * d[2]) /
-           T(sigma_mm);
-    return true;
-  }
-};
-
-/// Coefficients with which the plane fitted to four heights predicts the height at `at`.
-std::array<double, 4> planeWeights(const Eigen::Vector2d* corners, const Eigen::Vector2d& at) {
-  Eigen::Matrix<double, 4, 3> A;
-  for (int i = 0; i < 4; ++i) A.row(i) << 1, corners[i].transpose();
-  const Eigen::RowVector4d w =
-      Eigen::RowVector3d(1, at.x(), at.y()) * (A.transpose() * A).inverse() * A.transpose();
-  return {w[0], w[1], w[2], w[3]};
-}
 
 struct SolverState {
   CameraArray camera{};
@@ -116,87 +20,6 @@ struct SolverState {
   std::vector<Eigen::Vector3d> translations;
   std::vector<Eigen::Vector3d> corners;
 };
-
-/// Planar pose of one photo under a camera; nullopt when there are too few corners.
-std::optional<Eigen::Isometry3d> planarPose(const std::vector<Eigen::Vector2d>& layout,
-                                            const std::vector<const CornerSighting*>& seen,
-                                            const CameraModel& camera, double* rms_px) {
-  if (seen.size() < 4) return std::nullopt;
-  std::vector<cv::Point3d> points;
-  std::vector<cv::Point2d> pixels;
-  for (const auto* s : seen) {
-    const auto& X = layout[static_cast<size_t>(s->corner)];
-    const Eigen::Vector3d ray = camera.ray(s->px);
-    points.emplace_back(X.x(), X.y(), 0);
-    pixels.emplace_back(ray.x(), ray.y());
-  }
-  std::vector<cv::Mat> rvecs, tvecs;
-  cv::Mat errors;
-  const cv::Mat identity = cv::Mat::eye(3, 3, CV_64F);
-  try {
-    if (cv::solvePnPGeneric(points, pixels, identity, cv::noArray(), rvecs, tvecs, false,
-                            cv::SOLVEPNP_IPPE, cv::noArray(), cv::noArray(), errors) < 1)
-      return std::nullopt;
-    cv::solvePnPRefineLM(points, pixels, identity, cv::noArray(), rvecs[0], tvecs[0]);
-  } catch (const cv::Exception&) {
-    return std::nullopt;
-  }
-  Eigen::Isometry3d pose = Eigen::Isometry3d::Identity();
-  const Eigen::Vector3d r(rvecs[0].at<double>(0), rvecs[0].at<double>(1), rvecs[0].at<double>(2));
-  if (r.norm() > 0) pose.linear() = Eigen::AngleAxisd(r.norm(), r.normalized()).matrix();
-  pose.translation() << tvecs[0].at<double>(0), tvecs[0].at<double>(1), tvecs[0].at<double>(2);
-  if (!pose.matrix().allFinite() || pose.translation().z() <= 0) return std::nullopt;
-  std::vector<double> errors_px;
-  for (const auto* s : seen) {
-    const auto& X = layout[static_cast<size_t>(s->corner)];
-    const auto px = camera.project(pose * Eigen::Vector3d(X.x(), X.y(), 0));
-    errors_px.push_back(px ? (*px - s->px).norm() : 1e6);
-  }
-  // The median, so that one false marker does not speak for the photo.
-  std::nth_element(errors_px.begin(), errors_px.begin() + static_cast<long>(errors_px.size() / 2),
-                   errors_px.end());
-  if (rms_px) *rms_px = errors_px[errors_px.size() / 2];
-  return pose;
-}
-
-using SeenByPhoto = std::vector<std::vector<const CornerSighting*>>;
-
-SeenByPhoto groupByPhoto(const std::vector<CornerSighting>& sightings, int photos) {
-  SeenByPhoto seen(static_cast<size_t>(photos));
-  for (const auto& s : sightings)
-    if (s.used) seen[static_cast<size_t>(s.photo)].push_back(&s);
-  return seen;
-}
-
-/// The focal length whose planar poses fit the photos best: a scan in steps of 6 %, scored by the
-/// median over up to 16 photos.
-CameraModel scanFocal(const std::vector<Eigen::Vector2d>& layout, int width, int height,
-                      const SeenByPhoto& seen, double guess_px) {
-  CameraModel best;
-  double best_score = std::numeric_limits<double>::infinity();
-  const double longest = std::max(width, height);
-  const size_t stride = std::max<size_t>(1, seen.size() / 16);
-  for (double f = 0.45 * longest; f < 6 * longest; f *= 1.06) {
-    CameraModel camera{width, height, f, f, (width - 1) / 2.0, (height - 1) / 2.0};
-    std::vector<double> scores;
-    for (size_t p = 0; p < seen.size(); p += stride) {
-      double score = 0;
-      if (planarPose(layout, seen[p], camera, &score)) scores.push_back(score);
-    }
-    if (scores.empty()) continue;
-    std::nth_element(scores.begin(), scores.begin() + static_cast<long>(scores.size() / 2),
-                     scores.end());
-    // A recorded focal length breaks the tie where the photos say little.
-    const double off = guess_px > 0 ? std::log(f / guess_px) / 0.3 : 0;
-    const double score = scores[scores.size() / 2] * (1 + 0.2 * off * off) + 1e-3 * off * off;
-    if (score < best_score) best_score = score, best = camera;
-  }
-  if (!(best_score < 0.02 * longest))
-    throw BadInput(
-        "The markers found do not form the mat as described; check that the mat file belongs to "
-        "the printed mat.");
-  return best;
-}
 
 class Solver {
  public:
@@ -238,25 +61,22 @@ class Solver {
       const auto p = static_cast<size_t>(s.photo);
       if (!s.used || !posed[p]) continue;
       const double sigma = std::hypot(sigma_floor_px, s.sigma_px);
-      problem.AddResidualBlock(
-          new ceres::AutoDiffCostFunction<Reprojection, 2, kParameters, 4, 3, 3>(
-              new Reprojection{s.px, sigma}),
-          new ceres::CauchyLoss(3.0), state_.camera.data(), state_.rotations[p].coeffs().data(),
-          state_.translations[p].data(), state_.corners[static_cast<size_t>(s.corner)].data());
+      problem.AddResidualBlock(reprojectionCost(s.px, sigma), new ceres::CauchyLoss(3.0),
+                               state_.camera.data(), state_.rotations[p].coeffs().data(),
+                               state_.translations[p].data(),
+                               state_.corners[static_cast<size_t>(s.corner)].data());
     }
     const bool guessed = guess_ > 0;
-    problem.AddResidualBlock(
-        new ceres::AutoDiffCostFunction<CameraPrior, 9, kParameters>(
-            new CameraPrior{double(start_.width_px), double(start_.height_px),
-                            guessed ? guess_ : start_.fx_px, guessed ? 0.1 : 0.5}),
-        nullptr, state_.camera.data());
+    problem.AddResidualBlock(cameraCost(start_.width_px, start_.height_px,
+                                        guessed ? guess_ : start_.fx_px, guessed ? 0.1 : 0.5),
+                             nullptr, state_.camera.data());
     for (size_t p = 0; p < state_.rotations.size(); ++p)
       if (problem.HasParameterBlock(state_.rotations[p].coeffs().data()))
         problem.SetManifold(state_.rotations[p].coeffs().data(),
                             new ceres::EigenQuaternionManifold);
     if (!stage.fixed_camera.empty())
       problem.SetManifold(state_.camera.data(),
-                          new ceres::SubsetManifold(kParameters, stage.fixed_camera));
+                          new ceres::SubsetManifold(kCameraParameters, stage.fixed_camera));
     if (stage.bend)
       addBendPriors(problem);
     else
@@ -266,24 +86,16 @@ class Solver {
 
   void addBendPriors(ceres::Problem& problem) {
     for (size_t i = 0; i < state_.corners.size(); ++i)
-      problem.AddResidualBlock(
-          new ceres::AutoDiffCostFunction<CornerPrior, 3, 3>(new CornerPrior{layout_[i]}), nullptr,
-          state_.corners[i].data());
+      problem.AddResidualBlock(cornerCost(layout_[i]), nullptr, state_.corners[i].data());
     for (size_t m = 0; m + 3 < state_.corners.size(); m += 4) {
       auto* X = &state_.corners[m];
-      problem.AddResidualBlock(
-          new ceres::AutoDiffCostFunction<TwistPrior, 1, 3, 3, 3, 3>(new TwistPrior), nullptr,
-          X[0].data(), X[1].data(), X[2].data(), X[3].data());
+      problem.AddResidualBlock(twistCost(), nullptr, X[0].data(), X[1].data(), X[2].data(),
+                               X[3].data());
       for (size_t other : nearestMarkers(m))
-        for (size_t c = 0; c < 4; ++c) {
-          const Eigen::Vector2d middle = (layout_[m] + layout_[m + 2]) / 2;
-          const double d = (layout_[other + c] - middle).norm();
-          problem.AddResidualBlock(
-              new ceres::AutoDiffCostFunction<BendPrior, 1, 3, 3, 3, 3, 3>(new BendPrior{
-                  planeWeights(&layout_[m], layout_[other + c]), std::max(0.1, d * d / 800)}),
-              nullptr, X[0].data(), X[1].data(), X[2].data(), X[3].data(),
-              state_.corners[other + c].data());
-        }
+        for (size_t c = 0; c < 4; ++c)
+          problem.AddResidualBlock(bendCost(&layout_[m], layout_[other + c]), nullptr, X[0].data(),
+                                   X[1].data(), X[2].data(), X[3].data(),
+                                   state_.corners[other + c].data());
     }
   }
 
@@ -308,7 +120,7 @@ class Solver {
     const double* block = state_.camera.data();
     const std::vector<std::pair<const double*, const double*>> wanted = {{block, block}};
     if (!covariance.Compute(wanted, &problem)) return 0;
-    std::array<double, kParameters * kParameters> c{};
+    std::array<double, kCameraParameters * kCameraParameters> c{};
     covariance.GetCovarianceBlock(block, block, c.data());
     return std::sqrt(std::max(0.0, c[0]));
   }

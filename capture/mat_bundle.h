@@ -5,17 +5,9 @@
 #include <vector>
 
 #include "capture/camera.h"
+#include "capture/corner_sighting.h"
 
 namespace holdshelf {
-
-/// A corner of the mat seen in a photo.
-struct CornerSighting {
-  int photo = 0;   ///< Index of the pose.
-  int corner = 0;  ///< Index of the mat's corner, 4 marker + corner.
-  Eigen::Vector2d px = Eigen::Vector2d::Zero();
-  double sigma_px = 0.1;  ///< Standard uncertainty as measured.
-  bool used = true;       ///< Cleared where the bundle finds it to be an outlier.
-};
 
 /// One camera, all poses and the mat's shape, as adjusted. Frame A (adjusted mat): the mat's own
 /// frame up to the similarity that fits the adjusted corners best onto the nominal ones, so lengths
