@@ -5,6 +5,7 @@
 
 #include "catalog/grip_kind.h"
 #include "catalog/hold_record.h"
+#include "catalog/limit_text.h"
 #include "catalog/postgres_store.h"
 #include "catalog/query_line.h"
 #include "catalog/query_match.h"

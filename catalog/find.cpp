@@ -12,6 +12,7 @@
 #include <shared_mutex>
 
 #include "catalog/hold_record.h"
+#include "catalog/limit_text.h"
 #include "catalog/lip_probe.h"
 #include "catalog/mounting.h"
 #include "mesh/bad_input.h"

@@ -36,7 +36,7 @@ std::string newId() {
 
 }  // namespace
 
-IntakeDesk::IntakeDesk(fs::path library, fs::path program,
+IntakeDesk::IntakeDesk(fs::path library, const fs::path& program,
                        std::function<void(const IntakeMoved&)> told)
     : library_(std::move(library)),
       intakes_(library_, std::move(told)),

@@ -33,7 +33,7 @@ class IntakeDesk {
   static constexpr int kMostOpen = 20;
 
   /// @param told  Called from any thread when one moves on; must not ask the desk.
-  IntakeDesk(std::filesystem::path library, std::filesystem::path program,
+  IntakeDesk(std::filesystem::path library, const std::filesystem::path& program,
              std::function<void(const IntakeMoved&)> told);
 
   /// A new one with the labels, mat and quality of `wanted`.

@@ -8,6 +8,7 @@
 
 #include "catalog/colour_difference.h"
 #include "catalog/hold_record.h"
+#include "catalog/limit_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -21,26 +22,6 @@ constexpr double kNoColour = 100;         // CIEDE2000 that a hold without measu
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 // Search rows are kept in steps of 1/50: a limit that falls on a value must not exclude it.
 constexpr float kHalfStep = 0.0101F;
-
-std::string number(double value) {
-  std::array<char, 32> text{};
-  std::snprintf(text.data(), text.size(), "%.1f", value);
-  std::string trimmed = text.data();
-  if (trimmed.ends_with(".0")) trimmed.resize(trimmed.size() - 2);
-  return trimmed == "-0" ? "0" : trimmed;
-}
-
-std::string withUnit(double value, const std::string& unit) {
-  if (unit.empty() || unit == "°") return number(value) + unit;
-  return number(value) + " " + unit;
-}
-
-std::string anyOf(const google::protobuf::RepeatedPtrField<std::string>& names) {
-  std::string text;
-  for (int i = 0; i < names.size(); ++i)
-    text += (i == 0 ? "" : i + 1 == names.size() ? " or " : ", ") + names[i];
-  return text;
-}
 
 bool contains(const google::protobuf::RepeatedPtrField<std::string>& names,
               const std::string& name) {
@@ -72,18 +53,6 @@ bool turnsOverlap(double from1, double to1, double from2, double to2) {
   return false;
 }
 
-std::string knownNumbers() {
-  std::string list;
-  for (const NumberKind& kind : numberKinds())
-    list += (list.empty() ? "" : ", ") + std::string(kind.flag);
-  return list;
-}
-
-const NumberKind& kindOrThrow(const std::string& flag) {
-  if (const NumberKind* kind = numberKind(flag)) return *kind;
-  throw BadInput("There is no number \"" + flag + "\": the numbers are " + knownNumbers() + ".");
-}
-
 void checkSort(std::string sort) {
   if (sort.starts_with('-')) sort.erase(0, 1);
   if (!sort.empty() && sort != "id" && sort != "name" && sort != "colour-distance")
@@ -98,61 +67,16 @@ void checkMounting(const Query& query) {
       query.grip_force_from() > query.grip_force_to())
     throw BadInput("The range of grip force is empty: write the smaller number first.");
   if (std::abs(query.wall_angle_deg()) > 90)
-    throw BadInput("A wall cannot stand " + number(query.wall_angle_deg()) +
+    throw BadInput("A wall cannot stand " + shortNumber(query.wall_angle_deg()) +
                    " degrees past vertical: write -90 to 90, negative for a slab.");
 }
 
-/// "0.4 or more", "0.2 to 0.4".
-std::string forceText(const Query& query) {
-  const auto two = [](double value) {
-    std::array<char, 16> text{};
-    std::snprintf(text.data(), text.size(), "%.2f", value);
-    return std::string(text.data());
-  };
-  if (query.has_grip_force_from() && query.has_grip_force_to())
-    return two(query.grip_force_from()) + " to " + two(query.grip_force_to());
-  return query.has_grip_force_from() ? two(query.grip_force_from()) + " or more"
-                                     : two(query.grip_force_to()) + " or less";
-}
-
-std::string wallText(const Query& query) {
-  const double angle = query.wall_angle_deg();
-  if (angle == 0) return "on a vertical wall";
-  return angle > 0 ? "at " + number(angle) + "° past vertical"
-                   : "on a slab of " + number(-angle) + "°";
-}
-
 }  // namespace
-
-SearchEntry searchEntry(const HoldRow& row) {
-  SearchEntry entry{std::string(row.id),         std::string(row.name),
-                    std::string(row.bin),        std::string(row.set),
-                    std::string(row.colour),     static_cast<Status>(row.status),
-                    unpackSearchRow(row.search), {},
-                    std::string(row.site)};
-  entry.most_use = mostUse(entry.row.mountings);
-  return entry;
-}
-
-SearchEntry searchEntry(const Hold& hold) {
-  SearchEntry entry{hold.id(),     hold.name(),     hold.bin(), hold.set(),    hold.colour().name(),
-                    hold.status(), searchRow(hold), {},         standsAt(hold)};
-  entry.most_use = mostUse(entry.row.mountings);
-  return entry;
-}
 
 std::string caseless(std::string text) {
   for (char& c : text)
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   return text;
-}
-
-std::string rangeText(const Range& range) {
-  const std::string unit = kindOrThrow(range.number()).unit;
-  if (range.has_from() && range.has_to())
-    return withUnit(range.from(), unit) + " to " + withUnit(range.to(), unit);
-  if (range.has_from()) return withUnit(range.from(), unit) + " or more";
-  return withUnit(range.to(), unit) + " or less";
 }
 
 QueryMatcher::QueryMatcher(const Query& query) : query_(query) {
@@ -406,8 +330,8 @@ void QueryMatcher::missNames(const SearchEntry& entry, const Add& add) const {
   if (const double difference = patchDifference(entry); patch_ && difference > patch_within_)
     add((difference - patch_within_) / kPatchTolerance, [&] {
       if (difference == kNoColour) return std::string("has no measured colour");
-      return "colour differs by " + number(difference) + ", not " + number(patch_within_) +
-             " or less";
+      return "colour differs by " + shortNumber(difference) + ", not " +
+             shortNumber(patch_within_) + " or less";
     });
 }
 
@@ -451,7 +375,7 @@ ChosenRows QueryMatcher::missNumbers(const SearchEntry& entry, const Add& add) c
     const auto row = static_cast<std::size_t>(rows[i]);
     if (!rotationFits(group, table, row))
       add(kNameMiss, [&] {
-        return "only when turned to " + number(turned_deg(table.rotation_deg[row])) + "°";
+        return "only when turned to " + shortNumber(turned_deg(table.rotation_deg[row])) + "°";
       });
     for (const Limit& limit : limits_[i]) {
       const float value = table.values[row * columnCount(group) + limit.kind->column];
@@ -507,39 +431,6 @@ double QueryMatcher::missAtLeast(const SearchEntry& entry, const NumberBounds& b
     sum += std::min(group, 2 * kNameMiss);
   }
   return sum;
-}
-
-std::vector<std::pair<std::string, Query>> withoutEachLimit(const Query& query) {
-  std::vector<std::pair<std::string, Query>> queries;
-  const auto add = [&](const std::string& text, const auto& drop) {
-    queries.emplace_back(text, query);
-    drop(queries.back().second);
-  };
-  for (int i = 0; i < query.ranges_size(); ++i)
-    add(kindOrThrow(query.ranges(i).number()).label + (" " + rangeText(query.ranges(i))),
-        [&](Query& q) { q.mutable_ranges()->DeleteSubrange(i, 1); });
-  if (!query.colours().empty())
-    add("colour " + anyOf(query.colours()), [](Query& q) { q.clear_colours(); });
-  if (query.lab_size() > 0) add("colour patch", [](Query& q) { q.clear_lab(); });
-  for (int i = 0; i < query.words_size(); ++i)
-    add("word " + query.words(i), [&](Query& q) { q.mutable_words()->DeleteSubrange(i, 1); });
-  if (!query.bins().empty()) add("bin " + anyOf(query.bins()), [](Query& q) { q.clear_bins(); });
-  if (!query.sets().empty()) add("set " + anyOf(query.sets()), [](Query& q) { q.clear_sets(); });
-  if (!query.sites().empty())
-    add("site " + anyOf(query.sites()), [](Query& q) { q.clear_sites(); });
-  if (!query.text().empty()) add("name " + query.text(), [](Query& q) { q.clear_text(); });
-  if (query.has_rotation_from_deg())
-    add("rotation", [](Query& q) { q.clear_rotation_from_deg(), q.clear_rotation_to_deg(); });
-  if (query.has_grip_force_from() || query.has_grip_force_to())
-    add("grip force " + forceText(query),
-        [](Query& q) { q.clear_grip_force_from(), q.clear_grip_force_to(); });
-  if (query.foot()) add("foot use", [](Query& q) { q.clear_foot(); });
-  if (!query.statuses().empty())
-    add("status", [](Query& q) {
-      q.clear_statuses();
-      for (const Status s : {SHELF, CRATE, WALL, WASH, NEEDS_LOOK, RETIRED}) q.add_statuses(s);
-    });
-  return queries;
 }
 
 }  // namespace holdshelf

@@ -7,28 +7,14 @@
 
 #include "catalog/colour.h"
 #include "catalog/hold_numbers.h"
-#include "catalog/library_store.h"
 #include "catalog/lip_curve.h"
 #include "catalog/mounting.h"
 #include "catalog/mounting_row.h"
 #include "catalog/number_bounds.h"
-#include "catalog/search_row.h"
+#include "catalog/search_entry.h"
 #include "proto/query.pb.h"
 
 namespace holdshelf {
-
-/// What search knows of one hold.
-struct SearchEntry {
-  std::string id, name, bin, set, colour;
-  Status status = STATUS_UNSPECIFIED;
-  SearchRow row;
-  MostUse most_use;  ///< Of the row's mountings.
-  std::string site;  ///< Where it stands.
-};
-
-/// Of a row with its search part. @throws BadInput  That is damaged.
-SearchEntry searchEntry(const HoldRow& row);
-SearchEntry searchEntry(const Hold& hold);
 
 /// The row of each number group that answers a query: its edge, pinch, pocket and seat; -1 where
 /// the hold has none that does.
@@ -122,12 +108,5 @@ class QueryMatcher {
 
 /// A name as queries compare it: with a to z for A to Z, all other letters as they are.
 std::string caseless(std::string text);
-
-/// "12 mm to 20 mm", "12 mm or more", "5 mm or less".
-std::string rangeText(const Range& range);
-
-/// The query without each of its limits in turn, with that limit in words: for saying which one
-/// leaves nothing.
-std::vector<std::pair<std::string, Query>> withoutEachLimit(const Query& query);
 
 }  // namespace holdshelf

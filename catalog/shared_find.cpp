@@ -5,6 +5,7 @@
 #include <set>
 
 #include "catalog/find.h"
+#include "catalog/limit_text.h"
 #include "catalog/postgres_store.h"
 #include "catalog/query_match.h"
 #include "catalog/shared_rows.h"

@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/library_mend.h"
+
+#include <doctest/doctest.h>
+
+#include <fstream>
+
+#include "catalog/blob_store.h"
+#include "catalog/library_check.h"
+#include "catalog/library_place.h"
+#include "mesh/bad_input.h"
+#include "mesh/mesh_io.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+namespace fs = std::filesystem;
+
+namespace {
+
+const std::string kPly = plyBytes([] {
+  TriangleMesh mesh;
+  mesh.vertices_mm = {{0, 0, 0}, {9, 0, 0}, {0, 9, 0}, {0, 0, 9}};
+  mesh.triangles = {{0, 2, 1}, {0, 1, 3}, {1, 2, 3}, {0, 3, 2}};
+  return mesh;
+}());
+
+/// A library of one hold with a mesh, the viewer's and a photo.
+struct OneHold {
+  TempFolder folder;
+  fs::path at = folder / "l";
+  std::string mesh, glb, photo;
+
+  OneHold() {
+    Library library = Library::openOrCreate(at);
+    mesh = library.blobs().put(kPly);
+    glb = library.blobs().put(glbBytes(parseMesh(kPly, "H-0001.ply")));
+    photo = library.blobs().put("a photo");
+    Event created, scanned;
+    created.set_hold("H-0001");
+    created.mutable_created()->set_count(1);
+    scanned.set_hold("H-0001");
+    scanned.mutable_scanned()->set_mesh_blob(mesh);
+    scanned.mutable_scanned()->set_glb_blob(glb);
+    scanned.mutable_scanned()->add_photo_blobs(photo);
+    library.commit({created, scanned});
+  }
+  fs::path file(const std::string& name) const { return BlobStore(at / "blobs").file(name); }
+};
+
+}  // namespace
+
+TEST_CASE("mendFiles: what is lost or damaged comes back from a copy, in a chain of batches too") {
+  const OneHold hold;
+  fs::copy(hold.at, hold.folder / "copy", fs::copy_options::recursive);
+  const std::string batch = Library::open(hold.at).store().lastBatch();
+  fs::remove(hold.file(hold.photo));
+  fs::remove(hold.file(batch));
+  std::ofstream(hold.file(hold.mesh), std::ios::trunc) << "damaged";
+  CheckReport report;
+  mendFiles(hold.at, hold.folder / "copy", report);
+  CHECK(report.mended_size() == 3);
+  CHECK(checkLibrary(hold.at, false, {}).faults().empty());
+  report.Clear();
+  mendFiles(hold.at, hold.folder / "copy", report);
+  CHECK(report.mended().empty());
+  CHECK_THROWS_AS(mendFiles(hold.at, hold.folder / "none", report), BadInput);
+}
+
+TEST_CASE("remakeViewerMeshes: the viewer's mesh from the mesh, and only the very same") {
+  const OneHold hold;
+  fs::remove(hold.file(hold.glb));
+  CheckReport report;
+  remakeViewerMeshes(hold.at, report);
+  CHECK(report.mended_size() == 1);
+  CHECK(sha256Hex(readFile(hold.file(hold.glb))) == hold.glb);
+  fs::remove(hold.file(hold.glb));
+  fs::remove(hold.file(hold.mesh));
+  report.Clear();
+  remakeViewerMeshes(hold.at, report);
+  CHECK(report.mended().empty());
+  CHECK_FALSE(fs::exists(hold.file(hold.glb)));
+}
+
+TEST_CASE("restoreDatabase: in place, or beside one that is no database any more") {
+  for (const bool damaged : {false, true}) {
+    CAPTURE(damaged);
+    const OneHold hold;
+    std::vector<Event> events;
+    {
+      const Library library = Library::open(hold.at);
+      library.forEachEvent([&](const Event& event) { events.push_back(event); });
+    }
+    const std::vector<std::string> batches = {rewriteBatches(hold.at, events)};
+    std::optional<Library> library;
+    if (damaged) {
+      for (const char* tail : {"", "-wal", "-shm"})
+        fs::remove(hold.at / ("holdshelf.sqlite" + std::string(tail)));
+      std::ofstream(hold.at / "holdshelf.sqlite") << "no database";
+    } else {
+      library.emplace(Library::open(hold.at));
+    }
+    CheckReport report;
+    restoreDatabase(hold.at, library, batches, events, report);
+    REQUIRE(library);
+    CHECK(library->size() == 1);
+    CHECK(library->store().batches() == batches);
+    CHECK(report.mended_size() == (damaged ? 1 : 0));
+    CHECK(fs::exists(hold.at / "holdshelf.sqlite.damaged-1") == damaged);
+  }
+}
