@@ -211,17 +211,17 @@ class Calibration {
   }
 
   void warnOfHiddenMat() {
-    int seen = 0;
-    for (size_t c = 0; c + 3 < bundle_->seen.size(); c += 4)
-      seen += std::all_of(bundle_->seen.begin() + long(c), bundle_->seen.begin() + long(c) + 4,
-                          [](int photos) { return photos >= 3; });
-    out_.mat_seen = double(seen) / mat_.markers_size();
-    if (out_.mat_seen >= kMatSeen) return;
-    out_.warnings.push_back("Only " + std::to_string(seen) + " of the mat's " +
-                            std::to_string(mat_.markers_size()) +
-                            " markers are ever seen: clear the mat of what lies on it, or use a "
-                            "larger mat if it is the "
-                            "hold that hides them; scale and wall plane rest on few markers here.");
+    const MatInView& view = out_.mat_in_view;
+    const auto number = [](double v) { return std::to_string(std::lround(v)); };
+    if (view.covered())
+      out_.warnings.push_back(
+          "On one side of the mat, over " + number(view.gap_deg) +
+          " degrees, no marker is ever seen: clear the mat of what lies on it and put the hold in "
+          "its middle; scale and wall plane lean to the other side here.");
+    else if (view.scarce())
+      out_.warnings.push_back("Only " + number(100 * view.share) +
+                              " % of the mat's markers are ever seen: use a larger mat; scale and "
+                              "wall plane rest on few markers here.");
   }
 
   void takeOver() {
@@ -254,6 +254,7 @@ class Calibration {
       r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
     }
     warnOfBurntPaper();
+    out_.mat_in_view = matInView(layout_, bundle.seen);
     warnOfHiddenMat();
     if (!bundle.converged)
       out_.warnings.emplace_back(

@@ -7,16 +7,13 @@
 #include <vector>
 
 #include "capture/camera.h"
+#include "capture/mat_in_view.h"
 #include "capture/view.h"
 #include "mesh/progress.h"
 #include "proto/capture_report.pb.h"
 #include "proto/mat.pb.h"
 
 namespace holdshelf {
-
-/// With less of the mat than this in view something besides the hold lies on it (judgement, no
-/// source: of rendered captures a dome of 141 mm on A4 leaves 0.52, a card over half of it 0.44).
-constexpr double kMatSeen = 0.48;
 
 struct CalibrateOptions {
   double mat_scale = 1;    ///< True length over nominal length of the printed mat.
@@ -36,7 +33,7 @@ struct CalibratedCapture {
   double mat_bend_mm = 0;      ///< Largest |z| of a corner of the mat.
   double scale_sigma_rel = 0;  ///< Of lengths, were the nominal layout exact.
   double plane_sigma_mm = 0;   ///< Of the wall plane's height under the hold.
-  double mat_seen = 1;         ///< Share of the mat's markers that three photos or more show whole.
+  MatInView mat_in_view;       ///< How much of the mat the photos show.
   std::vector<Eigen::Vector3d> mat_points_H_mm;  ///< Four a marker, in the mat's order.
   Eigen::Isometry3d T_hold_mat = Eigen::Isometry3d::Identity();  ///< H0 from the scaled mat frame.
   PaperCheck paper;

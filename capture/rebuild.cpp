@@ -106,11 +106,12 @@ void keepOneStanding(CalibratedCapture& capture, const SilhouetteInput& input,
   constexpr size_t kNeeded = 8;
   const HoldShift shift = findHoldShift(capture.views, input, progress);
   if (!shift.moved()) return;
-  if (capture.mat_seen < kMatSeen)
+  if (capture.mat_in_view.covered())
     throw BadInput(
-        "Something covers " + std::to_string(std::lround(100 * (1 - capture.mat_seen))) +
-        " % of the mat's markers and cannot be told from the hold beside it: clear the mat of all "
-        "but the hold, or use a larger mat, and shoot again.");
+        "Something covers one side of the mat (no marker is seen over " +
+        std::to_string(std::lround(capture.mat_in_view.gap_deg)) +
+        " degrees) and cannot be told from the hold beside it: clear the mat of all but the hold, "
+        "put that in its middle, and shoot again.");
   if (!shift.explained()) {
     capture.warnings.emplace_back(
         "The hold's outlines do not fit each other in all photos; if it was pushed or turned on "
@@ -346,7 +347,10 @@ Rebuilt rebuild(const std::vector<std::filesystem::path>& photos, const std::opt
   out.mesh = std::move(surface.mesh);
   stateUncertainty(out.mesh, capture.views);
   settleFloors(out.mesh, surface.recesses, capture.views);
-  if (on_wall) moveOrigin(originOf(out.mesh), out.mesh, capture);
+  if (on_wall) {
+    out.mesh.wall_sigma_mm = capture.plane_sigma_mm;
+    moveOrigin(originOf(out.mesh), out.mesh, capture);
+  }
   out.mesh.normals = vertexNormals(out.mesh);
   Stage colouring(progress, "Colouring", 1);
   colour(out.mesh, capture, mat, options, progress);

@@ -27,6 +27,8 @@ constexpr double kDoubt_mm2 = 5;         ///< Of disagreement, added to each hei
 constexpr double kLeastAgreement = 0.3;  ///< Mean correlation of a floor that is believed.
 constexpr double kAlone = 0.55;          ///< The next best height must fall below this share.
 constexpr double kApart_mm = 2.5;        ///< Heights this far apart are rivals.
+constexpr double kBroadest_mm = 5;       ///< A floor is out of focus a few mm above or below it.
+constexpr double kBroadAt = 0.6;         ///< Of a peak's score: where its breadth is measured.
 constexpr double kDeepest_mm = 1, kShallowest_mm = 2.5;  ///< From the wall, below the rim.
 constexpr double kSweepReach_mm = 2.0;                   ///< Of the fine sweep to either side.
 constexpr double kUpperPart = 0.06;  ///< Of the peak's correlation, that its place is taken from.
@@ -235,10 +237,8 @@ class Sweep {
     return words;
   }
 
-  /// The height at which the photos agree best, each tried for itself; nullopt: none stands out.
-  std::optional<double> bestHeight() const {
-    std::vector<double> heights;
-    for (double h = kDeepest_mm; h <= top_; h += kCoarse_mm) heights.push_back(h);
+  /// Agreement of the photos at each height, each tried for itself.
+  std::vector<double> scoresAt(const std::vector<double>& heights) const {
     std::vector<double> score(heights.size(), 0);
     tbb::parallel_for(std::size_t{0}, heights.size(), [&](std::size_t k) {
       double sum = 0, area = 0;
@@ -248,10 +248,42 @@ class Sweep {
       }
       if (area >= kLeast_mm2) score[k] = sum / (area + kDoubt_mm2);
     });
-    const auto best = std::max_element(score.begin(), score.end()) - score.begin();
-    if (score.empty() || score[best] <= 0) return std::nullopt;
+    return score;
+  }
+
+  /// The peak that a height lies on.
+  static std::size_t upFrom(const std::vector<double>& score, std::size_t k) {
+    for (;;) {
+      if (k + 1 < score.size() && score[k + 1] > score[k])
+        ++k;
+      else if (k > 0 && score[k - 1] > score[k])
+        --k;
+      else
+        return k;
+    }
+  }
+
+  /// Whether a peak is a broad one: no floor's, but that of the shade which the rim throws into the
+  /// recess and which photos share at any height somewhat.
+  static bool broad(const std::vector<double>& score, std::size_t peak) {
+    std::size_t low = peak, high = peak;
+    while (low > 0 && score[low - 1] > kBroadAt * score[peak]) --low;
+    while (high + 1 < score.size() && score[high + 1] > kBroadAt * score[peak]) ++high;
+    return static_cast<double>(high - low) * kCoarse_mm > kBroadest_mm;
+  }
+
+  /// The height at which the photos agree best; nullopt: none stands out.
+  std::optional<double> bestHeight() const {
+    std::vector<double> heights;
+    for (double h = kDeepest_mm; h <= top_; h += kCoarse_mm) heights.push_back(h);
+    const std::vector<double> score = scoresAt(heights);
+    if (score.empty()) return std::nullopt;
+    const auto best =
+        static_cast<std::size_t>(std::max_element(score.begin(), score.end()) - score.begin());
+    if (score[best] <= 0 || broad(score, best)) return std::nullopt;
     for (std::size_t k = 0; k < heights.size(); ++k)
-      if (std::abs(heights[k] - heights[best]) > kApart_mm && score[k] > kAlone * score[best])
+      if (std::abs(heights[k] - heights[best]) > kApart_mm && score[k] > kAlone * score[best] &&
+          upFrom(score, k) != best)  // A peak's own slope is no rival.
         return std::nullopt;
     return heights[best];
   }

@@ -53,7 +53,8 @@ void setFigures(const CalibratedCapture& from, StoredViews& to) {
   to.set_mat_bend_mm(from.mat_bend_mm);
   to.set_scale_sigma_rel(from.scale_sigma_rel);
   to.set_plane_sigma_mm(from.plane_sigma_mm);
-  to.set_mat_seen(from.mat_seen);
+  to.set_mat_seen(from.mat_in_view.share);
+  to.set_mat_gap_deg(from.mat_in_view.gap_deg);
   *to.mutable_lens() = toProto(from.lens);
   *to.mutable_t_hold_mat() = poseOf(from.T_hold_mat);
   *to.mutable_paper() = from.paper;
@@ -70,7 +71,7 @@ void takeFigures(const StoredViews& from, CalibratedCapture& to) {
   to.mat_bend_mm = from.mat_bend_mm();
   to.scale_sigma_rel = from.scale_sigma_rel();
   to.plane_sigma_mm = from.plane_sigma_mm();
-  to.mat_seen = from.mat_seen();
+  to.mat_in_view = {from.mat_seen(), from.mat_gap_deg()};
   to.lens = fromProto(from.lens());
   to.T_hold_mat = isometryOf(from.t_hold_mat());
   to.paper = from.paper();

@@ -26,8 +26,14 @@ struct Point {
 /// Corners that speak for a point around the middle: the nearest 24, and fewer the farther.
 constexpr size_t kNearest = 24;
 
-std::vector<Point> pointsAbout(const Vector2d& middle, const std::vector<Vector3d>& corners,
-                               const std::vector<int>& seen) {
+/// The points, and how near the middle the nearest of them is against the ring that counts fully.
+struct Points {
+  std::vector<Point> all;
+  double nearest_share = 1;
+};
+
+Points pointsAbout(const Vector2d& middle, const std::vector<Vector3d>& corners,
+                   const std::vector<int>& seen) {
   std::vector<Point> points;
   std::vector<double> distances;
   for (size_t i = 0; i < corners.size(); ++i) {
@@ -37,13 +43,13 @@ std::vector<Point> pointsAbout(const Vector2d& middle, const std::vector<Vector3
     distances.push_back(d.norm());
   }
   std::sort(distances.begin(), distances.end());
-  if (distances.size() <= kNearest) return points;
+  if (distances.size() <= kNearest) return {points, 1};
   const double ring = distances[kNearest - 1];
   for (auto& p : points) {
     const double beyond = std::max(0.0, p.row.tail<2>().norm() - ring) / (0.25 * ring);
     p.near = std::exp(-0.5 * beyond * beyond);
   }
-  return points;
+  return {points, distances.front() / ring};
 }
 
 }  // namespace
@@ -53,14 +59,14 @@ WallPlane fitWallPlane(const std::vector<Vector3d>& corners_A_mm,
   Eigen::AlignedBox2d box;
   for (const auto& X : layout_M_mm) box.extend(X);
   const Vector2d middle = box.center();
-  const std::vector<Point> points = pointsAbout(middle, corners_A_mm, seen);
+  const auto [points, nearest_share] = pointsAbout(middle, corners_A_mm, seen);
   WallPlane out;
   if (points.size() < 4) return out;
 
   Vector3d plane = Vector3d::Zero();  // z = plane . (1, x, y).
   Eigen::Matrix3d A;
   std::vector<double> weights(points.size(), 1), off(points.size());
-  double misfit2 = 0;
+  double misfit2 = 0, lift = 0;
   for (int round = 0; round < 30; ++round) {
     A.setZero();
     Vector3d b = Vector3d::Zero();
@@ -76,18 +82,23 @@ WallPlane fitWallPlane(const std::vector<Vector3d>& corners_A_mm,
       sizes.push_back(std::abs(off[i]));
     }
     const double scale = std::max(0.03, 1.4826 * medianOf(sizes));
-    double mass = 0;
-    misfit2 = 0;
+    double mass = 0, near = 0;
+    misfit2 = lift = 0;
     for (size_t i = 0; i < points.size(); ++i) {
       // The first rounds decide which side a corner is on, without being drawn by far ones.
       weights[i] = off[i] > 0 ? kWeightAbove : tukey(off[i] / (4.685 * scale));
       misfit2 += weights[i] * points[i].near * off[i] * off[i];
       mass += weights[i] * points[i].near;
+      lift += points[i].near * std::max(0.0, off[i]);
+      near += points[i].near;
     }
+    lift /= std::max(near, 1e-9);
     misfit2 /= std::max(mass, 1e-9);
   }
   // The four corners of a marker say nearly the same, hence the 4.
-  out.sigma_mm = std::sqrt(4 * misfit2 * A.inverse()(0, 0));
+  const double formal = std::sqrt(4 * misfit2 * A.inverse()(0, 0));
+  // What lifts the corners about the middle begins before the first that is seen.
+  out.sigma_mm = std::hypot(formal, lift * nearest_share * nearest_share);
   const Vector3d normal = Vector3d(-plane[1], -plane[2], 1).normalized();
   const auto turn = Eigen::Quaterniond::FromTwoVectors(normal, Vector3d::UnitZ());
   // The plane's point below the mat's origin becomes the origin.

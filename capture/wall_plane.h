@@ -8,7 +8,10 @@ namespace holdshelf {
 /// The plane that the hold stands on, from the corners of a mat that is not flat.
 struct WallPlane {
   Eigen::Isometry3d T_wall_mat = Eigen::Isometry3d::Identity();  ///< z = 0 is the plane.
-  double sigma_mm = 0;  ///< Standard uncertainty of its height under the hold.
+  /// Standard uncertainty of its height under the hold: the fit's own, and what the paper may have
+  /// risen by where the first corner shows. It rises by the square of the distance, so by the mean
+  /// lift of the corners that count, times (distance of the nearest / of the 24th)^2.
+  double sigma_mm = 0;
 };
 
 /// Fits the plane under the middle of the mat from its adjusted corners (frame A). Paper on a table

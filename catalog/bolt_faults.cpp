@@ -21,6 +21,10 @@ void checkHead(const BoltSeat& seat, const BoltSeries& series, const BoltSetting
   if (!cone && sunk && seat.kind() == BoltSeat::FLAT)
     advice.add_warnings(
         "A countersunk head does not match a flat seat: it wedges the hole open; use a cap head.");
+  // Scans from photos do not see it behind the seat's edge: nothing is wrong, but nothing is known.
+  if (seat.has_recess_mm() && !seat.has_bore_mm())
+    advice.add_notes(std::string("The bore does not show in the scan: try by hand whether ") +
+                     series.name + " passes.");
   if (surelyBelow(seat.bore_mm(), series.diameter_mm))
     advice.add_warnings("The bore of " + measuredText(seat.bore_mm(), "mm") + " does not pass " +
                         series.name + ".");

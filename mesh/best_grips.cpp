@@ -16,7 +16,13 @@
 namespace holdshelf {
 namespace {
 
-constexpr double kSharedAlongLip = 2;  // See sharedAlongLip_mm.
+constexpr double kSharedAlongLip = 0.5;  // See sharedAlongLip_mm.
+constexpr double kOfCloserLook = 0.5;    // See byDefinition.
+
+/// Standard uncertainties of an edge's numbers from where exactly its parts begin and end.
+struct ByDefinition {
+  double depth_mm = 0, radius_mm = 0, incut_deg = 0;
+};
 
 /// Sections of one rotation, the edges in them, and the runs they form.
 class RotationSearch {
@@ -33,6 +39,7 @@ class RotationSearch {
     edge_options_.contact_mm = options.contact_mm;
     edge_options_.wall_mm = std::max(1.5, 2 * source.precision.resolution_mm);
     edge_options_.facing_sigma_deg = source.precision.facingSigma_deg();
+    edge_options_.turn_sigma_deg = source.precision.turnSigma_deg();
     edge_options_.kernel_mm = outside_.window_mm / 2;
     edge_options_.touch_mm = 1.2 * source.reach.spacing_mm();
     layPlanes();
@@ -256,6 +263,35 @@ class RotationSearch {
     });
   }
 
+  /// Where a lip turns into the grip face and that into the root is a matter of how finely one
+  /// looks, and on round holds the numbers depend on it. The same edge with half the window and
+  /// half the allowance for noise tells by how much; a crisp edge gives the same again.
+  ByDefinition byDefinition(double offset, const SectionEdge& like, const EdgeFit& fit) {
+    OutsideOptions outside = outside_;
+    outside.window_mm /= 2;
+    outside.step_mm = std::clamp(outside.window_mm / 4, 0.1, 0.75);
+    EdgeOptions options = optionsAt(offset);
+    options.kernel_mm /= 2;
+    options.facing_sigma_deg /= 2;
+    options.turn_sigma_deg /= 2;
+    ByDefinition out;
+    double nearest = 3 + 2 * planes_.step_mm;
+    for (const OutsideLine& line : outsideLines(cutter_.cutOne(planes_, offset), outside))
+      for (const SectionEdge& edge : findEdges(line, options)) {
+        const double d = lipDistance(like, edge);
+        if (d >= nearest) continue;
+        nearest = d;
+        const EdgeFit closer = fitEdge(line, edge, options, source_.precision.resolution_mm);
+        out = {std::abs(closer.depth_mm - fit.depth_mm), 0,
+               std::abs(closer.incut_deg - fit.incut_deg)};
+        if (!closer.sharp) out.radius_mm = std::abs(closer.lip_radius_mm - fit.lip_radius_mm);
+      }
+    // On a face that turns, a contact that begins elsewhere lies at another angle.
+    const double by_begin = fit.contact_bend_deg_per_mm * edge_options_.kernel_mm;
+    return {kOfCloserLook * out.depth_mm, kOfCloserLook * out.radius_mm,
+            std::hypot(kOfCloserLook * out.incut_deg, by_begin)};
+  }
+
   Grip describe(const EdgeRun& run, std::size_t place) {
     Grip grip;
     grip.set_rotation_deg(rotation_deg_);
@@ -263,7 +299,7 @@ class RotationSearch {
     grip.set_offset_mm(offset);
     const SectionEdge& edge = run[place].edge;
     const EdgeFit fit = fitAt(run, place);
-    setNumbers(edge, fit, grip);
+    setNumbers(edge, fit, byDefinition(offset, edge, fit), grip);
     double depth = options_.width_depth_share * fit.depth_mm;
     if (options_.width_depth_mm > 0 && options_.width_depth_mm <= fit.depth_mm)
       depth = options_.width_depth_mm;
@@ -285,8 +321,8 @@ class RotationSearch {
     return grip;
   }
 
-  /// What the surface errs along a whole lip no number of sections averages out: as much as a few
-  /// vertices' uncertainties in the arc's middle against its ends, which is the radius times one
+  /// What the surface errs along a whole lip no number of sections averages out: as much as half a
+  /// vertex's uncertainty in the arc's middle against its ends, which is the radius times one
   /// less the cosine of half its sweep. Estimated roughness is not shared.
   double sharedAlongLip_mm(const SectionEdge& edge, const EdgeFit& fit) const {
     if (source_.mesh.sigma_mm.empty()) return 0;
@@ -296,7 +332,8 @@ class RotationSearch {
     return kSharedAlongLip * sigma / height;
   }
 
-  void setNumbers(const SectionEdge& edge, const EdgeFit& fit, Grip& grip) const {
+  void setNumbers(const SectionEdge& edge, const EdgeFit& fit, const ByDefinition& doubt,
+                  Grip& grip) const {
     double guesswork = 0;
     const double sigma = localSigma(best_line_, edge.arc_begin_mm - 2, edge.root_mm + 2, guesswork);
     const double mesh_mm = source_.precision.ofResolution_mm();
@@ -308,7 +345,7 @@ class RotationSearch {
     const double depth = std::hypot(
         std::max(std::hypot(mean(fit.lip_points), edge.at_wall ? sigma : mean(fit.root_points)),
                  fit.depth_error_mm),
-        1.4 * mesh_mm);
+        std::hypot(doubt.depth_mm, 1.4 * mesh_mm));
     const auto set = [](Measured* m, double value, double s) {
       m->set_value(value);
       m->set_sigma(s);
@@ -317,10 +354,11 @@ class RotationSearch {
     const double r = fit.lip_radius_mm, resolution = source_.precision.resolution_mm;
     const double flat = resolution * resolution / (8 * std::max(r, 0.1));
     set(grip.mutable_lip_radius_mm(), r,
-        fit.sharp ? resolution / 2
-                  : std::sqrt(std::pow(share * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
-                              1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4 +
-                              std::pow(sharedAlongLip_mm(edge, fit), 2)));
+        fit.sharp
+            ? resolution / 2
+            : std::sqrt(std::pow(share * sigma * fit.lip_radius_per_mm, 2) + flat * flat +
+                        1e-4 * r * r + std::pow(fit.lip_rms_mm, 2) / 4 +
+                        std::pow(doubt.radius_mm, 2) + std::pow(sharedAlongLip_mm(edge, fit), 2)));
     // Where on a round lip the length begins moves with its radius and with the face's direction.
     const double begin = fit.sharp
                              ? 0.3 * resolution
@@ -333,8 +371,9 @@ class RotationSearch {
         std::hypot(depth * std::max(1.0, fit.along_mm / std::max(1.0, fit.depth_mm)),
                    std::hypot(begin, end, mesh_mm)));
     set(grip.mutable_incut_deg(), fit.incut_deg,
-        std::hypot(std::max(share * sigma * fit.incut_per_mm, fit.incut_error_deg),
-                   2 * mesh_mm / std::max(1.0, fit.contact_mm) * 180 / M_PI));
+        std::hypot(
+            std::max(share * sigma * fit.incut_per_mm, fit.incut_error_deg),
+            std::hypot(doubt.incut_deg, 2 * mesh_mm / std::max(1.0, fit.contact_mm) * 180 / M_PI)));
     setFacts(edge, fit, grip);
     grip.set_guesswork_share(guesswork);
   }

@@ -19,6 +19,7 @@ class Walk {
  public:
   Walk(const OutsideLine& line, const EdgeOptions& options) : line_(line), o_(options) {
     still_deg_ = std::max(3.0, 3 * options.facing_sigma_deg);
+    quiet_deg_ = std::max(3.0, 3 * options.turn_sigma_deg);
   }
 
   int size() const { return static_cast<int>(line_.at_mm.size()); }
@@ -45,13 +46,17 @@ class Walk {
   }
 
   /// From a sample on the turn on to where the facing rises no more, before `end`.
-  int turnEnd(int i, int end) const {
+  int turnEnd(int i, int end) const { return riseEnd(i, end, still_deg_); }
+  /// The same, but for what is left of the turn when only differing noise is allowed for.
+  int lastTurnEnd(int i, int end) const { return riseEnd(i, end, quiet_deg_); }
+
+  int riseEnd(int i, int end, double still_deg) const {
     const int look = samples(kLook_mm);
     while (i + 1 < end) {
       double highest = facing(i);
       for (int k = i + 1; k <= std::min(end - 1, i + look); ++k)
         highest = std::max(highest, facing(k));
-      if (highest < facing(i) + still_deg_) break;
+      if (highest < facing(i) + still_deg) break;
       ++i;
     }
     return i;
@@ -103,7 +108,7 @@ class Walk {
  private:
   const OutsideLine& line_;
   const EdgeOptions& o_;
-  double still_deg_;
+  double still_deg_, quiet_deg_;
 };
 
 /// Angle to the wall normal of the way from a to b, behind the lip: positive falls in.
@@ -177,6 +182,7 @@ bool cutToReach(const OutsideLine& line, const Walk& walk, const EdgeOptions& o,
   e.root_mm = reached;
   e.face_end_mm = std::min(e.face_end_mm, reached);
   e.arc_end_mm = std::min(e.arc_end_mm, reached);
+  e.contact_begin_mm = std::min(e.contact_begin_mm, reached);
   e.root_at_mm = walk.at(reached);
   return true;
 }
@@ -184,10 +190,11 @@ bool cutToReach(const OutsideLine& line, const Walk& walk, const EdgeOptions& o,
 }  // namespace
 
 std::pair<double, double> contactPart(const SectionEdge& e, const EdgeOptions& o) {
-  const double length = e.face_end_mm - e.arc_end_mm;
+  const double length = e.face_end_mm - e.contact_begin_mm;
   if (length >= 1) {
     const double guard = std::min(0.1 * length, 0.5);
-    return {e.arc_end_mm + guard, std::min(e.arc_end_mm + o.contact_mm, e.face_end_mm - guard)};
+    return {e.contact_begin_mm + guard,
+            std::min(e.contact_begin_mm + o.contact_mm, e.face_end_mm - guard)};
   }
   const double all = e.face_end_mm - e.arc_begin_mm;
   return {std::max(e.face_end_mm - o.contact_mm, e.face_end_mm - 0.6 * all), e.face_end_mm};
@@ -218,6 +225,10 @@ std::vector<SectionEdge> findEdges(const OutsideLine& line, const EdgeOptions& o
     e.face_facing_deg = walk.facing(turn_begin);
     e.grip_facing_deg = walk.facing(turn_end);
     std::tie(e.arc_begin_mm, e.arc_end_mm) = walk.rampEnds(turn_begin, turn_end);
+    const int last = walk.lastTurnEnd(turn_end, end);
+    e.contact_begin_mm = last == turn_end
+                             ? e.arc_end_mm
+                             : std::max(e.arc_end_mm, walk.rampEnds(turn_begin, last).second);
     placeLip(walk, e);
     placeRoot(line, walk, turn_end, end, o, e);
     if (e.lip_at_mm.y() - e.root_at_mm.y() < o.smallest_depth_mm) continue;

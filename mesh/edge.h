@@ -15,6 +15,7 @@ struct EdgeOptions {
   double contact_mm = 20;        ///< Of a finger behind the lip, over which the incut is fitted.
   double wall_mm = 1.5;          ///< A line that ends below this ends at the wall.
   double facing_sigma_deg = 1;   ///< Noise of OutsideLine::facing_deg.
+  double turn_sigma_deg = 1;     ///< The part of it that neighbouring places do not share.
   double kernel_mm = 0.6;        ///< Half the window over which facing was averaged.
   /// Distance of a point (u, z) from every finger that can come in; empty: all is reachable.
   std::function<double(const Eigen::Vector2d&)> gap_mm;
@@ -33,8 +34,11 @@ struct EdgeOptions {
 ///          +---------------- root -------> u
 struct SectionEdge {
   double arc_begin_mm = 0, arc_end_mm = 0;  ///< Where the lip's turn begins and ends.
-  double lip_mm = 0;                        ///< Of the lip's outermost point.
-  double face_end_mm = 0;                   ///< Of the grip face, where the root's turn begins.
+  /// Where a finger's contact begins: behind all turning that is more than noise; from arc_end_mm
+  /// on.
+  double contact_begin_mm = 0;
+  double lip_mm = 0;       ///< Of the lip's outermost point.
+  double face_end_mm = 0;  ///< Of the grip face, where the root's turn begins.
   double root_mm = 0;
   Eigen::Vector2d lip_at_mm, root_at_mm;  ///< (u, z).
   double depth_mm = 0;                    ///< z of lip minus z of root.

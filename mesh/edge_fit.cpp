@@ -211,6 +211,8 @@ EdgeFit fitWithLip(const OutsideLine& line, const SectionEdge& e, const EdgeOpti
     out.incut_per_mm = grip->angle_per_mm * 180 / M_PI;
   }
   out.contact_mm = to - from;
+  if (points.size() >= 8)
+    out.contact_bend_deg_per_mm = std::abs(bendOf(line, from, to)) / (0.5 * (to - from));
   out.depth_mm = out.lip_z_mm - out.root_z_mm;
   out.along_mm = alongSurface(line, e, o, out, guard, grip ? &*grip : nullptr);
   return out;

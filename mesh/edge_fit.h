@@ -16,8 +16,9 @@ struct EdgeFit {
   std::optional<Eigen::Vector2d> lip_centre_mm;  ///< (u, z) of the lip's circle; none where sharp.
   bool sharp = false;                            ///< The radius is below what the mesh resolves.
   double incut_deg = 0;
-  double incut_per_mm = 0;  ///< Degrees a mm of noise.
-  double contact_mm = 0;    ///< Length of the fitted part of the grip face.
+  double incut_per_mm = 0;             ///< Degrees a mm of noise.
+  double contact_mm = 0;               ///< Length of the fitted part of the grip face.
+  double contact_bend_deg_per_mm = 0;  ///< How fast that part turns along itself; 0: flat.
   double lip_u_mm = 0, lip_z_mm = 0, root_z_mm = 0;
   double depth_mm = 0, along_mm = 0;
   int lip_points = 0, root_points = 0;  ///< That carry the two heights.

@@ -11,6 +11,8 @@
 namespace holdshelf {
 namespace {
 
+constexpr std::string_view kWallComment = "wall_sigma_mm";
+
 enum class Type { kInt8, kUint8, kInt16, kUint16, kInt32, kUint32, kFloat, kDouble };
 enum class Encoding { kText, kLittle, kBig };
 
@@ -28,6 +30,7 @@ struct Element {
 
 struct Header {
   Encoding encoding = Encoding::kText;
+  double wall_sigma_mm = 0;  ///< From a comment of this project's own files; 0: not said.
   std::vector<Element> elements;
 };
 
@@ -122,6 +125,10 @@ Header parseHeader(ByteCursor& file) {
     } else if (key == "property") {
       if (header.elements.empty()) refuse(file, "the header has a property before any element");
       header.elements.back().properties.push_back(parseProperty(words, file));
+    } else if (key == "comment" && words.word() == kWallComment) {
+      double sigma = 0;
+      if (parseNumber(words.word(), sigma) && sigma > 0 && sigma < 100)
+        header.wall_sigma_mm = sigma;
     }
   }
   if (!has_encoding) refuse(file, "the header names no encoding");
@@ -263,6 +270,7 @@ TriangleMesh parsePly(std::string_view bytes, const std::string& name, const Rea
   ByteCursor file(bytes, name);
   const Header header = parseHeader(file);
   TriangleMesh mesh;
+  mesh.wall_sigma_mm = header.wall_sigma_mm;
   for (const Element& element : header.elements) {
     if (element.name == "vertex")
       readVertices(file, element, header.encoding, mesh);
@@ -279,10 +287,13 @@ std::string plyBytes(const TriangleMesh& mesh) {
              guesswork = !mesh.guesswork.empty();
   const std::vector<Eigen::Vector3d> normals =
       mesh.normals.empty() ? vertexNormals(mesh) : mesh.normals;
-  std::string bytes = "ply\nformat binary_little_endian 1.0\ncomment millimetres\nelement vertex " +
-                      std::to_string(mesh.vertices_mm.size()) +
-                      "\nproperty float x\nproperty float y\nproperty float z\n"
-                      "property float nx\nproperty float ny\nproperty float nz\n";
+  std::string bytes = "ply\nformat binary_little_endian 1.0\ncomment millimetres\n";
+  if (mesh.wall_sigma_mm > 0)
+    bytes +=
+        "comment " + std::string(kWallComment) + " " + std::to_string(mesh.wall_sigma_mm) + "\n";
+  bytes += "element vertex " + std::to_string(mesh.vertices_mm.size()) +
+           "\nproperty float x\nproperty float y\nproperty float z\n"
+           "property float nx\nproperty float ny\nproperty float nz\n";
   if (colours) bytes += "property uchar red\nproperty uchar green\nproperty uchar blue\n";
   if (sigma) bytes += "property float sigma_mm\n";
   if (guesswork) bytes += "property uchar guesswork\n";

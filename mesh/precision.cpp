@@ -9,6 +9,7 @@ namespace holdshelf {
 namespace {
 constexpr double kFacingGoal_rad = 0.035;
 constexpr double kWallFromPhotos_mm = 0.08;
+constexpr double kShared_mm2 = 7;  ///< A disc of 1.5 mm radius, see sharing().
 
 /// Mean of the largest of n normal deviates (Cramer 1946, 28.6).
 double meanOfLargest(double n) {
@@ -36,24 +37,41 @@ double MeshPrecision::facingSigma_deg() const {
          M_PI;
 }
 
+double MeshPrecision::turnSigma_deg() const {
+  if (sigma_mm <= 0) return facingSigma_deg();
+  return std::min(1.0, std::hypot(roughness_mm / sigma_mm, 0.5)) * facingSigma_deg();
+}
+
 double MeshPrecision::sharing() const {
   const double own = sigma_mm > 0 ? std::clamp(roughness_mm / sigma_mm, 0.0, 1.0) : 1;
   return std::sqrt(1.4 * 1.4 * own * own + 2.5 * 2.5 * (1 - own * own));
 }
 
-double MeshPrecision::farthest(std::vector<double> along) const {
-  const double highest = *std::max_element(along.begin(), along.end());
-  const double noise = std::min(sigma_mm, roughness_mm);
-  if (noise < 1e-3) return highest;
-  // Only what lies this close can be the farthest by its noise.
-  std::erase_if(along, [&](double a) { return a < highest - 12 * noise; });
+namespace {
+
+/// By how much the farthest of the coordinates stands out by noise that `together` of them share.
+double excessBy(double noise, double together, double highest, const std::vector<double>& along) {
+  if (noise < 1e-3) return 0;
   double excess = 2 * noise;
   for (int round = 0; round < 20; ++round) {
     int near = 0;
     for (double a : along) near += std::abs(a - (highest - excess)) <= noise;
-    excess = 0.5 * (excess + noise * meanOfLargest(near / 0.68));
+    excess = 0.5 * (excess + noise * meanOfLargest(near / 0.68 / together));
   }
-  return highest - excess;
+  return excess;
+}
+
+}  // namespace
+
+double MeshPrecision::farthest(std::vector<double> along) const {
+  const double highest = *std::max_element(along.begin(), along.end());
+  const double own = std::min(sigma_mm, roughness_mm);
+  const double shared = from_photos ? std::sqrt(sigma_mm * sigma_mm - own * own) : 0;
+  const double together = std::max(1.0, kShared_mm2 / (0.87 * resolution_mm * resolution_mm));
+  // Only what lies this close can be the farthest by its noise.
+  std::erase_if(along, [&](double a) { return a < highest - 12 * std::hypot(own, shared); });
+  return highest -
+         std::hypot(excessBy(own, 1, highest, along), excessBy(shared, together, highest, along));
 }
 
 MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology,
@@ -61,7 +79,9 @@ MeshPrecision precisionOf(const TriangleMesh& mesh, const MeshTopology& topology
   MeshPrecision precision;
   precision.resolution_mm = std::max(topology.resolution_mm, 1e-3);
   precision.roughness_mm = std::max(estimateNoise(mesh), 1e-4);
-  if (!mesh.guesswork.empty()) precision.wall_mm = kWallFromPhotos_mm;
+  precision.from_photos = !mesh.guesswork.empty();
+  if (precision.from_photos)
+    precision.wall_mm = mesh.wall_sigma_mm > 0 ? mesh.wall_sigma_mm : kWallFromPhotos_mm;
   if (!mesh.sigma_mm.empty()) {
     std::vector<float> sigma;
     for (float s : mesh.sigma_mm)

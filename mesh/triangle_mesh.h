@@ -19,6 +19,7 @@ struct TriangleMesh {
   std::vector<std::array<std::uint8_t, 3>> colours;  ///< #V sRGB, or empty.
   std::vector<float> sigma_mm;                       ///< #V standard uncertainty, or empty.
   std::vector<std::uint8_t> guesswork;               ///< #V, 1: not seen by two good photos.
+  double wall_sigma_mm = 0;  ///< Standard uncertainty of the wall plane's height; 0: not known.
 };
 
 /// Area-weighted unit vertex normals, #V; (0,0,0) where no triangle with area meets.

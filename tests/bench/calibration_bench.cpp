@@ -110,6 +110,8 @@ void bench(const std::filesystem::path& folder, bool each_photo) {
     lowest = std::min(lowest, X.z()), highest = std::max(highest, X.z());
   std::printf("  mat z %.2f to %.2f mm, plane sigma %.3f mm, scale sigma %.4f %%\n", lowest,
               highest, capture.plane_sigma_mm, 100 * capture.scale_sigma_rel);
+  std::printf("  markers ever seen %.0f %%, none over %.0f degrees at most\n",
+              100 * capture.mat_in_view.share, capture.mat_in_view.gap_deg);
   const PaperCheck& paper = capture.paper;
   std::printf("  paper found %d: %.2f x %.2f nominal mm, %s, scale %.4f %s\n", paper.found(),
               paper.width_nominal_mm(), paper.height_nominal_mm(), paper.paper().c_str(),

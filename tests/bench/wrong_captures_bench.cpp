@@ -57,6 +57,7 @@ void row(const std::string& mishap, const fs::path& folder) {
   try {
     RebuildOptions options;
     options.quality = Quality::Draft;
+    options.scale_from_sheet = true;  // As the program does where no --mat-scale is given.
     const Rebuilt rebuilt = rebuild(photosIn(folder), readMat(folder / "mat.json"), options,
                                     [](const std::string&, double) { return true; });
     const auto& photos = rebuilt.report.photos();

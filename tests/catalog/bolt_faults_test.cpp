@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "catalog/bolt_advice.h"
+#include "catalog/recorded_bolt.h"
 #include "tests/catalog/bolt_questions.h"
 
 using namespace holdshelf;
@@ -48,6 +49,24 @@ TEST_CASE("bolt faults: seats that do not take the bolt") {
   BoltSettings washer;
   washer.washer_mm = 2;
   CHECK(warns(adviseBolt(question, washer), "washer"));
+}
+
+TEST_CASE("bolt faults: a bore that the scan does not show is a note and no fault") {
+  BoltQuestion question;
+  question.panel = panel(M10, 18, 11);
+  BoltSeat seat = flatSeat(20);
+  seat.mutable_recess_mm()->set_value(20);
+  seat.mutable_bore_mm()->set_value(11);
+  question.seats = {seat};
+  CHECK(adviseBolt(question, {}).notes().empty());
+  seat.clear_bore_mm();
+  question.seats = {seat};
+  const BoltAdvice advice = adviseBolt(question, {});
+  REQUIRE(advice.notes_size() == 1);
+  CHECK(advice.notes(0).find("bore does not show") != std::string::npos);
+  CHECK(advice.warnings().empty());
+  // Nor is the bolt that it takes, once recorded, called one that does not match.
+  CHECK_FALSE(judgeRecorded(advice.label(), question, {}));
 }
 
 TEST_CASE("bolt faults: a doubtful seat is said only where it changes the length") {

@@ -23,6 +23,7 @@ TriangleMesh tetrahedron() {
   mesh.colours = {{255, 0, 0}, {0, 255, 0}, {10, 20, 30}, {200, 201, 202}};
   mesh.sigma_mm = {0.05f, 0.1f, 0.2f, 0.4f};
   mesh.guesswork = {0, 1, 0, 1};
+  mesh.wall_sigma_mm = 0.0625;
   return mesh;
 }
 
@@ -145,6 +146,7 @@ TEST_CASE("What is written is read back: PLY with every attribute, STL, GLB") {
   CHECK(ply.colours == mesh.colours);
   CHECK(ply.sigma_mm == mesh.sigma_mm);
   CHECK(ply.guesswork == mesh.guesswork);
+  CHECK(ply.wall_sigma_mm == mesh.wall_sigma_mm);
   REQUIRE(ply.normals.size() == 4);
   CHECK((ply.normals[0] - vertexNormals(mesh)[0]).norm() < 1e-6);
 

@@ -53,8 +53,9 @@ Eigen::Isometry3d truthFromReport(const CaptureReport& report) {
   const Pose& pose = report.t_hold_mat();
   if (pose.rotation_size() != 9 || pose.translation_mm_size() != 3)
     throw std::runtime_error("The report has no T_hold_mat.");
-  for (int i = 0; i < 9; ++i) T.linear()(i / 3, i % 3) = pose.rotation(i);
-  for (int i = 0; i < 3; ++i) T.translation()[i] = pose.translation_mm(i);
+  const double turn = std::atan2(pose.rotation(3), pose.rotation(0));
+  T.linear() = Eigen::AngleAxisd(turn, Eigen::Vector3d::UnitZ()).toRotationMatrix();
+  T.translation() = Eigen::Vector3d(pose.translation_mm(0), pose.translation_mm(1), 0);
   return T.inverse();
 }
 

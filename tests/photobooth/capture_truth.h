@@ -16,8 +16,10 @@ std::string shapeInCapture(const std::filesystem::path& folder);
 /// The JPEG and PNG files of a folder, by name.
 std::vector<std::filesystem::path> photosIn(const std::filesystem::path& folder);
 
-/// Brings a mesh in the hold frame of a rebuild into the frame of the truth, which is the mat's:
-/// the inverse of the report's T_hold_mat. Identity for an empty path.
+/// Brings a mesh in the hold frame of a rebuild into the frame of the truth: the inverse of the
+/// report's T_hold_mat along the wall. Heights stay the rebuild's own, since the truth's z = 0 is
+/// the table, as the rebuild's is meant to be, and not the mean of the paper, which lies over it in
+/// places. Identity for an empty path.
 /// @throws std::runtime_error  Not to be read, or without T_hold_mat.
 Eigen::Isometry3d truthFromReport(const CaptureReport& report);
 Eigen::Isometry3d truthFromReport(const std::filesystem::path& report);
