@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <vector>
 
@@ -145,6 +146,16 @@ Polish comparePolish(const TextureCells& baseline, const TextureCells& later,
   std::sort(polish.mutable_spots()->begin(), polish.mutable_spots()->end(),
             [](const PolishSpot& x, const PolishSpot& y) { return x.area_mm2() > y.area_mm2(); });
   return polish;
+}
+
+void markRubbedChunks(Wear& wear) {
+  const auto radius = [](double area_mm2) { return std::sqrt(area_mm2 / std::numbers::pi); };
+  for (LostChunk& chunk : *wear.mutable_chunks())
+    for (const PolishSpot& spot : wear.polish().spots()) {
+      const double apart = std::hypot(chunk.x_mm() - spot.x_mm(), chunk.y_mm() - spot.y_mm(),
+                                      chunk.z_mm() - spot.z_mm());
+      if (apart < radius(chunk.area_mm2()) + radius(spot.area_mm2())) chunk.set_rubbed(true);
+    }
 }
 
 std::string polishText(const Polish& polish) {

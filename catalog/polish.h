@@ -25,6 +25,10 @@ struct PolishLimits {
 Polish comparePolish(const TextureCells& baseline, const TextureCells& later,
                      const Eigen::Affine3d& T_baseline_later, const PolishLimits& limits = {});
 
+/// Marks the chunks that lie where the texture is rubbed off: the shape of a smooth spot is rebuilt
+/// badly, so that what seems gone there may be there still (tests/bench/README.md, Wear).
+void markRubbedChunks(Wear& wear);
+
 /// "texture rubbed to 0.45 ± 0.05 of its contrast over 3 cm² at x 12, y 20, z 36 mm"; empty without
 /// a spot.
 std::string polishText(const Polish& polish);

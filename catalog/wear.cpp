@@ -144,6 +144,12 @@ void grade(const WearGrades& grades, Wear& wear) {
               std::to_string(wear.chunks_size()) +
               (wear.chunks_size() == 1 ? " place, " : " places, ") +
               decimalText(wear.chunks(0).deepest_mm(), 1) + " mm at the deepest";
+  if (word == "none seen" && !reason.empty()) reason += ", too little to be called wear";
+  if (std::any_of(wear.chunks().begin(), wear.chunks().end(),
+                  [](const LostChunk& chunk) { return chunk.rubbed(); }))
+    reason +=
+        "; the texture is gone there too, and photos tell little of a smooth spot's shape: feel "
+        "and look whether anything is missing";
   if (reason.empty())
     reason = "no change beyond the detection limit of " +
              decimalText(wear.detection_limit_mm(), 2) + " mm";
@@ -264,6 +270,7 @@ ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_
   if (textures.baseline != nullptr && textures.later != nullptr)
     *wear.mutable_polish() =
         comparePolish(*textures.baseline, *textures.later, registered.transform());
+  markRubbedChunks(wear);
   grade(grades, wear);
   return compared;
 }

@@ -82,3 +82,23 @@ TEST_CASE("comparePolish: without texture in either scan it says why nothing is 
   CHECK(polish.cells() == 0);
   CHECK(!polish.why_not().empty());
 }
+
+TEST_CASE("markRubbedChunks: what seems gone where the texture is gone is marked, nothing else") {
+  Wear wear;
+  PolishSpot& spot = *wear.mutable_polish()->add_spots();
+  spot.set_x_mm(-28);
+  spot.set_y_mm(4);
+  spot.set_z_mm(34);
+  spot.set_area_mm2(600);  // A disc of 13.8 mm.
+  // Discs of 10 mm: one 20 mm away, which overlaps, one 30 mm away, which does not.
+  for (const double away_mm : {20.0, 30.0}) {
+    LostChunk& chunk = *wear.add_chunks();
+    chunk.set_x_mm(-28 + away_mm);
+    chunk.set_y_mm(4);
+    chunk.set_z_mm(34);
+    chunk.set_area_mm2(314);
+  }
+  markRubbedChunks(wear);
+  CHECK(wear.chunks(0).rubbed());
+  CHECK_FALSE(wear.chunks(1).rubbed());
+}
