@@ -151,15 +151,20 @@ TEST_CASE("photograph: interrupted, nothing is left") {
   CHECK_FALSE(fs::exists(scratch.path.string() + ".partial"));
 }
 
-TEST_CASE("truthFromReport: undoes the report's way from the mat to the hold") {
+TEST_CASE("truthFromReport: undoes the report's way from the mat to the hold, but for its height") {
   const Scratch scratch;
   fs::create_directories(scratch.path);
   const fs::path path = scratch.path / "report.json";
   // A quarter turn about z and a shift: x_hold = R x_mat + t.
   std::ofstream(path) << R"({"THoldMat": {"rotation": [0, -1, 0, 1, 0, 0, 0, 0, 1],
                              "translationMm": [1, 2, 3]}})";
-  const Eigen::Vector3d mat(10, 20, 30), hold(-20 + 1, 10 + 2, 30 + 3);
-  CHECK((truthFromReport(path) * hold - mat).norm() < 1e-12);
+  const Eigen::Vector3d table(10, 20, 30), hold(-20 + 1, 10 + 2, 30);
+  CHECK((truthFromReport(path) * hold - table).norm() < 1e-12);
+  // Nor is a plane that is tilted about x by 0.01 set right by what the mat says of itself.
+  std::ofstream(path)
+      << R"({"THoldMat": {"rotation": [1, 0, 0, 0, 0.99995, -0.01, 0, 0.01, 0.99995],
+                             "translationMm": [0, 0, 0]}})";
+  CHECK((truthFromReport(path) * table - table).norm() < 1e-12);
   CHECK(truthFromReport("").isApprox(Eigen::Isometry3d::Identity()));
   std::ofstream(path) << "{}";
   CHECK_THROWS_AS(truthFromReport(path), std::runtime_error);
