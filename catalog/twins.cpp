@@ -21,9 +21,9 @@ namespace {
 constexpr double kHopeless_mm = 1.5;  // Of the rough registration's median; twins end below 0.2.
 constexpr double kUsualSize_mm = 55;  // Cube root of the volume of a hold some 80 mm across.
 
-TriangleMesh currentMesh(const Library& library, const std::string& id) {
+std::string currentPly(const Library& library, const std::string& id) {
   const Hold hold = library.hold(id);
-  return parseMesh(library.blobs().get(currentScan(hold)->mesh_blob()), id + ".ply");
+  return library.blobs().get(currentScan(hold)->mesh_blob());
 }
 
 /// The library's meshes made ready, a limited number kept.
@@ -35,8 +35,8 @@ class Targets {
     const auto found = ready_.find(entry.id);
     if (found != ready_.end()) return found->second;
     if (ready_.size() >= kMost) ready_.clear();
-    return ready_[entry.id] =
-               std::make_shared<const RegistrationTarget>(currentMesh(library_, entry.id));
+    return ready_[entry.id] = std::make_shared<const RegistrationTarget>(
+               parseMesh(currentPly(library_, entry.id), entry.id + ".ply"));
   }
 
  private:
@@ -151,16 +151,17 @@ TwinList twinsOfMesh(const Library& library, const TriangleMesh& mesh,
                                   static_cast<std::size_t>(thresholds.most_candidates),
                                   thresholds.signature_distance2);
   if (progress && !progress("looking for twins", 0)) throw Interrupted();
-  // A library serves one thread, so its meshes are read before the comparing is shared out.
-  std::vector<TriangleMesh> meshes;
+  // A library serves one thread, so its files are read before the comparing is shared out.
+  std::vector<std::string> files;
   for (const std::size_t other : near)
-    meshes.push_back(currentMesh(library, index.entries()[other].id));
+    files.push_back(currentPly(library, index.entries()[other].id));
   std::vector<Twin> twins(near.size());
   tbb::parallel_for(std::size_t{0}, near.size(), [&](std::size_t i) {
-    const RegistrationTarget candidate(std::move(meshes[i]));
+    const std::string& id = index.entries()[near[i]].id;
+    const RegistrationTarget candidate(parseMesh(files[i], id + ".ply"));
     twins[i] = judgeTwin(registerMeshes(target, candidate, registrationOptions()),
                          target.signature.size_mm, thresholds);
-    twins[i].set_other(index.entries()[near[i]].id);
+    twins[i].set_other(id);
   });
   list.set_registered(static_cast<std::int64_t>(near.size()));
   for (const Twin& twin : twins)
