@@ -64,10 +64,10 @@ PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& pho
   if (photo.received() + static_cast<std::int64_t>(bytes.size()) > photo.size())
     throw BadInput("There are more bytes than were announced.");
   if (offset == 0 && photoType(bytes).empty()) {
-    const std::string name = photo.name(), sha256 = photo.sha256();
-    erasePhoto(intake, sha256);
+    const BadInput refusal(photo.name() + " is neither JPEG nor PNG: set the phone to take JPEG.");
+    erasePhoto(intake, std::string(photo.sha256()));  // A copy: the photo goes with its name.
     files.keep(intake);
-    throw BadInput(name + " is neither JPEG nor PNG: set the phone to take JPEG.");
+    throw refusal;
   }
   files.addPiece(intake.id(), photo, offset, bytes);
   photo.set_received(photo.received() + static_cast<std::int64_t>(bytes.size()));
