@@ -187,7 +187,8 @@ std::vector<double> patchMeans(const Distances& distances) {
     double sum = 0;
     int count = 0;
     for (int n = 0; n < 27; ++n) {
-      const auto near = grid.find(cellNumber(cell + Vector3d(n % 3 - 1, n / 3 % 3 - 1, n / 9 - 1)));
+      const Eigen::Vector3i beside(n % 3 - 1, n / 3 % 3 - 1, n / 9 - 1);
+      const auto near = grid.find(cellNumber(cell + beside.cast<double>()));
       if (near == grid.end()) continue;
       for (const std::size_t j : near->second) {
         if ((distances.points_mm[j] - p).squaredNorm() > kPatch_mm * kPatch_mm) continue;
