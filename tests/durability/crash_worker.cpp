@@ -27,6 +27,7 @@
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 #include "proto/intake.pb.h"
+#include "tests/catalog/climb_night.h"
 #include "tests/durability/http_client.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -107,21 +108,8 @@ void intake(Worker& w, Library& library) {
   storeScan(library, someScan(w), labels, choice);
 }
 
-void describeWalls(Library& library) {
-  Gym gym;
-  WallPanel& p = panelToEdit(zoneToEdit(gym, "cave"), "roof");
-  p.set_wall_angle_deg(35);
-  p.mutable_fixing()->set_thread(M10);
-  p.mutable_fixing()->set_panel_mm(18);
-  p.mutable_fixing()->set_barrel_mm(11);
-  p.set_columns(20);
-  p.set_rows(20);
-  p.set_pitch_mm(200);
-  describeGym(library, gym);
-}
-
 void editCrates(Worker& w, Library& library) {
-  if (gymOf(library).zones().empty()) describeWalls(library);
+  if (gymOf(library).zones().empty()) describeGym(library, test::caveGym(20, 20));
   if (library.size() < 12) return intake(w, library);
   const ClimbList climbs = listClimbs(library, false);
   if (climbs.climbs_size() < 2) {
@@ -257,7 +245,7 @@ void serve(Worker& w, Library& library) {
     options.web = web;
     options.port = 0;
     w.serving = std::make_unique<Serving>(options);
-    if (gymOf(library).zones().empty()) describeWalls(library);
+    if (gymOf(library).zones().empty()) describeGym(library, test::caveGym(20, 20));
   }
   const std::string id = "H-000" + std::to_string(1 + w.pick(6));
   switch (w.pick(6)) {
