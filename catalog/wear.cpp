@@ -3,157 +3,28 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "catalog/grip_model.h"
 #include "catalog/grip_words.h"
-#include "catalog/lip_loss.h"
+#include "catalog/lip_growth.h"
 #include "catalog/measured_text.h"
 #include "catalog/polish.h"
 #include "catalog/show_text.h"
+#include "catalog/usual_mounting.h"
 #include "mesh/bad_input.h"
 #include "mesh/deviation_plot.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
-#include "mesh/section.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr double kSeatRim_mm = 4;   // Around a bolt hole, which photos see into badly.
-constexpr double kLipReach_mm = 6;  // Around a lip, where its loss is looked for.
-// A square corner rounded by a further dr loses 0.41 dr at its middle; the patch mean shows less.
-constexpr double kLossPerGrowth = 0.1;
-
-Measured difference(const Measured& now, const Measured& before) {
-  Measured d;
-  d.set_value(now.value() - before.value());
-  d.set_sigma(std::hypot(now.sigma(), before.sigma()));
-  return d;
-}
+constexpr double kSeatRim_mm = 4;  // Around a bolt hole, which photos see into badly.
 
 TriangleMesh transformed(TriangleMesh mesh, const Eigen::Affine3d& T) {
   for (auto& v : mesh.vertices_mm) v = T * v;
   for (auto& n : mesh.normals) n = T.linear() * n;
   return mesh;
-}
-
-std::map<int, const Grip*> byRotation(const Shape& shape) {
-  std::map<int, const Grip*> grips;
-  for (const Grip& grip : shape.grips())
-    grips[static_cast<int>(std::lround(grip.rotation_deg()))] = &grip;
-  return grips;
-}
-
-void addLips(const TriangleMesh& baseline, const Deviation& deviation, const Shape& before,
-             const Shape& now, Wear& wear) {
-  const auto old_grips = byRotation(before), new_grips = byRotation(now);
-  for (const auto& [rotation, old_grip] : old_grips) {
-    const auto found = new_grips.find(rotation);
-    // Lips that are not the same place, or too sharp to have a radius, say nothing of wear.
-    if (found == new_grips.end()) continue;
-    const Grip& grip = *found->second;
-    const bool same_lip = std::abs(grip.lip_height_mm() - old_grip->lip_height_mm()) < 4 &&
-                          std::abs(grip.lip_z_mm() - old_grip->lip_z_mm()) < 4;
-    if (!same_lip || !grip.has_lip_radius_mm() || !old_grip->has_lip_radius_mm()) continue;
-    LipChange& lip = *wear.add_lips();
-    lip.set_rotation_deg(rotation);
-    *lip.mutable_fitted_growth_mm() = difference(grip.lip_radius_mm(), old_grip->lip_radius_mm());
-    *lip.mutable_radius_growth_mm() = lip.fitted_growth_mm();
-    if (const auto loss = lipLoss(baseline, deviation, *old_grip)) {
-      *lip.mutable_radius_growth_mm() = loss->growth_mm;
-      *lip.mutable_lost_mm3() = loss->lost_mm3;
-    }
-    *lip.mutable_depth_change_mm() = difference(grip.edge_depth_mm(), old_grip->edge_depth_mm());
-    *lip.mutable_incut_change_deg() = difference(grip.incut_deg(), old_grip->incut_deg());
-  }
-}
-
-/// Where a grip's lip lies, frame H.
-Eigen::Vector3d lipPlace(const Grip& grip) {
-  const PlaneFamily planes = pullPlanes(grip.rotation_deg());
-  return grip.lip_height_mm() * planes.right + grip.lip_z_mm() * planes.up +
-         grip.offset_mm() * planes.normal;
-}
-
-/// The deepest loss of the surface around a place; 0 where none is lost.
-double lossNear(const TriangleMesh& mesh, const Deviation& deviation,
-                const Eigen::Vector3d& place) {
-  double loss = 0;
-  for (std::size_t i = 0; i < deviation.signed_mm.size(); ++i)
-    if ((mesh.vertices_mm[i] - place).squaredNorm() < kLipReach_mm * kLipReach_mm)
-      loss = std::max(loss, -static_cast<double>(deviation.signed_mm[i]));
-  return loss;
-}
-
-/// A fitted radius can jump between two readings of one shape; a lip that wore has also lost
-/// material, which the deviation map shows or not.
-bool grew(const LipChange& lip, double loss_mm, double limit_mm, double sigmas) {
-  const Measured& growth = lip.radius_growth_mm();
-  return growth.value() > sigmas * growth.sigma() &&
-         loss_mm > std::max(limit_mm, kLossPerGrowth * growth.value());
-}
-
-/// One rotation of many is beyond any limit by chance now and then, but its neighbours are not.
-void markSure(const TriangleMesh& mesh, const Shape& before, const Deviation& deviation,
-              double sigmas, Wear& wear) {
-  const auto grips = byRotation(before);
-  std::map<int, bool> beyond;
-  for (const LipChange& lip : wear.lips()) {
-    const int rotation = static_cast<int>(std::lround(lip.rotation_deg()));
-    const double loss = lossNear(mesh, deviation, lipPlace(*grips.at(rotation)));
-    beyond[rotation] = grew(lip, loss, deviation.limit_mm, sigmas);
-  }
-  const auto at = [&](int rotation) {
-    const auto found = beyond.find((rotation + 360) % 360);
-    return found != beyond.end() && found->second;
-  };
-  for (LipChange& lip : *wear.mutable_lips()) {
-    const int rotation = static_cast<int>(std::lround(lip.rotation_deg()));
-    lip.set_sure(at(rotation) && (at(rotation - 5) || at(rotation + 5)));
-  }
-}
-
-const LipChange* mostGrown(const Wear& wear) {
-  const LipChange* most = nullptr;
-  for (const LipChange& lip : wear.lips())
-    if (lip.sure() &&
-        (most == nullptr || lip.radius_growth_mm().value() > most->radius_growth_mm().value()))
-      most = &lip;
-  return most;
-}
-
-void grade(const WearGrades& grades, Wear& wear) {
-  const LipChange* lip = mostGrown(wear);
-  const double growth = lip ? lip->radius_growth_mm().value() : 0;
-  const bool chipped = std::any_of(wear.chunks().begin(), wear.chunks().end(), [&](const auto& c) {
-    return c.volume_mm3().value() >= grades.chip_mm3 && c.deepest_mm() >= grades.chip_deep_mm;
-  });
-  std::string word = "none seen";
-  if (growth >= grades.rounded_mm) word = "rounded";
-  if (growth >= grades.worn_mm) word = "worn";
-  if (growth >= grades.worn_out_mm) word = "worn out";
-  if (chipped) word = word == "none seen" ? "chipped" : word + ", chipped";
-  wear.set_grade(word);
-  std::string reason;
-  if (lip)
-    reason = "lip radius " + measuredText(lip->radius_growth_mm(), "mm") + " larger, turned " +
-             decimalText(lip->rotation_deg(), 0) + "°";
-  if (!wear.chunks().empty())
-    reason += (reason.empty() ? "" : "; ") + measuredText(wear.lost_mm3(), "mm³") + " gone in " +
-              std::to_string(wear.chunks_size()) +
-              (wear.chunks_size() == 1 ? " place, " : " places, ") +
-              decimalText(wear.chunks(0).deepest_mm(), 1) + " mm at the deepest";
-  if (word == "none seen" && !reason.empty()) reason += ", too little to be called wear";
-  if (std::any_of(wear.chunks().begin(), wear.chunks().end(),
-                  [](const LostChunk& chunk) { return chunk.rubbed(); }))
-    reason +=
-        "; the texture is gone there too, and photos tell little of a smooth spot's shape: feel "
-        "and look whether anything is missing";
-  if (reason.empty())
-    reason = "no change beyond the detection limit of " +
-             decimalText(wear.detection_limit_mm(), 2) + " mm";
-  wear.set_reason(reason);
 }
 
 void addChunks(const Deviation& deviation, Wear& wear) {
@@ -200,11 +71,6 @@ void addForces(const Shape& before, const Shape& now, const std::optional<Mounti
 
 double loss(const Wear& wear) { return wear.jug_before() - wear.jug_now(); }
 
-double growthOf(const Wear& wear) {
-  const LipChange* lip = mostGrown(wear);
-  return lip ? lip->radius_growth_mm().value() : 0;
-}
-
 Deviation deviationOfScans(const RegistrationTarget& before, const RegistrationTarget& now,
                            const Registered& registered, const Shape& baseline_shape) {
   DeviationOptions options;
@@ -233,24 +99,6 @@ std::pair<Scan, Scan> outerScans(const Hold& hold) {
 
 }  // namespace
 
-std::optional<Mounting> usualMounting(const std::vector<Event>& events) {
-  std::map<std::pair<long, long>, int> times;
-  std::pair<long, long> most{0, 0};
-  for (const Event& event : events) {
-    const Move& move = event.moved();
-    if (!event.has_moved() || move.status() != WALL || !move.has_rotation_deg()) continue;
-    const std::pair<long, long> mounting{std::lround(move.rotation_deg()),
-                                         std::lround(move.wall_angle_deg())};
-    // Of two as frequent ones the later.
-    if (++times[mounting] >= times[most]) most = mounting;
-  }
-  if (times.empty()) return std::nullopt;
-  Mounting usual;
-  usual.rotation_deg = static_cast<double>(most.first);
-  usual.wall_angle_deg = static_cast<double>(most.second);
-  return usual;
-}
-
 ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_shape,
                             const TriangleMesh& later, const WearGrades& grades,
                             const Progress& progress, const std::optional<Mounting>& mounting,
@@ -264,14 +112,13 @@ ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_
   compared.deviation = deviationOfScans(before, now, registered, baseline_shape);
   compared.baseline = before.mesh;
   addChunks(compared.deviation, wear);
-  addLips(before.mesh, compared.deviation, baseline_shape, shape, wear);
-  markSure(before.mesh, baseline_shape, compared.deviation, grades.sure_sigmas, wear);
+  addLipGrowth(before.mesh, compared.deviation, baseline_shape, shape, grades.sure_sigmas, wear);
   addForces(baseline_shape, shape, mounting, wear);
   if (textures.baseline != nullptr && textures.later != nullptr)
     *wear.mutable_polish() =
         comparePolish(*textures.baseline, *textures.later, registered.transform());
   markRubbedChunks(wear);
-  grade(grades, wear);
+  gradeWear(grades, wear);
   return compared;
 }
 
@@ -331,7 +178,7 @@ WearList wearOfAll(const Library& library, const WearGrades& grades, const Progr
   std::stable_sort(list.mutable_wears()->begin(), list.mutable_wears()->end(),
                    [](const Wear& x, const Wear& y) {
                      if (std::abs(loss(x) - loss(y)) > 0.01) return loss(x) > loss(y);
-                     return growthOf(x) > growthOf(y);
+                     return surestGrowth_mm(x) > surestGrowth_mm(y);
                    });
   return list;
 }

@@ -6,6 +6,7 @@
 
 #include "catalog/library.h"
 #include "catalog/mounting.h"
+#include "catalog/wear_grade.h"
 #include "mesh/deviation.h"
 #include "mesh/pen.h"
 #include "mesh/progress.h"
@@ -13,18 +14,6 @@
 #include "proto/wear.pb.h"
 
 namespace holdshelf {
-
-/// Words for wear, all of them in this one table. Judgements: no publication gives thresholds for
-/// climbing holds.
-struct WearGrades {
-  double rounded_mm = 0.3;    ///< Sure growth of the lip radius from which a lip is "rounded",
-  double worn_mm = 1;         ///< "worn",
-  double worn_out_mm = 2.5;   ///< "worn out".
-  double chip_mm3 = 8;        ///< A single lost piece from which a hold is "chipped" (patch means
-                              ///< show some two thirds of a sharp piece),
-  double chip_deep_mm = 0.4;  ///< if it is also this deep: broad shallow loss is rounding.
-  double sure_sigmas = 3;     ///< A lip's change counts from this many standard uncertainties.
-};
 
 /// What has changed between two scans of one hold. The later mesh is laid on the baseline by the
 /// parts that did not wear, measured again in the baseline's frame, and compared edge by edge.
@@ -54,10 +43,6 @@ ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_
                             const Progress& progress = {},
                             const std::optional<Mounting>& mounting = std::nullopt,
                             const TexturePair& textures = {});
-
-/// The mounting in which a hold was put on the wall most often, as its moves tell; nullopt where
-/// they tell of none.
-std::optional<Mounting> usualMounting(const std::vector<Event>& events);
 
 /// Wear of one hold of the library: its first scan against its last.
 /// @throws BadInput  There is no such hold, or it has fewer than two scans.
