@@ -18,9 +18,6 @@ struct ServeOptions {
   bool pair_here = false;  ///< Devices on this machine have to pair, too. Behind a proxy: true.
 };
 
-/// The page's address by this machine's name in its network (multicast DNS, RFC 6762).
-std::string ownPageAddress(int port);
-
 /// The library over HTTP: the page, the API of version 1 (catalog/api.h) and live events. Answers
 /// several requests at once.
 ///

@@ -4,6 +4,7 @@
 #include "catalog/commands/command.h"
 #include "catalog/label_choice.h"
 #include "catalog/output_folder.h"
+#include "catalog/own_address.h"
 #include "catalog/server.h"
 #include "mesh/bad_input.h"
 

@@ -66,7 +66,7 @@ bool isUtf8Text(const std::string& text) {
   return problem.ParseFromString(bytes + text);
 }
 
-/// What the server turns down before any route sees it (server.cpp).
+/// What the server turns down before any route sees it (request_guard.h).
 bool reachesRoutes(const ApiRequest& request) {
   if (!isUtf8Text(request.path)) return false;
   for (const auto& [name, value] : request.query)

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/request_guard.h"
+
+#include <httplib.h>
+
+#include <algorithm>
+#include <charconv>
+
+#include "catalog/own_address.h"
+
+namespace holdshelf {
+namespace {
+
+constexpr std::size_t kMostQuestion = 64U << 10;  // All but a piece of a photo.
+
+/// A change is asked for by our own page or by a program, never by another site's page.
+bool comesFromUs(const httplib::Request& request) {
+  const std::string site = request.get_header_value("Sec-Fetch-Site");
+  if (!site.empty() && site != "same-origin" && site != "none") return false;
+  const std::string origin = request.get_header_value("Origin");
+  return origin.empty() || origin == "http://" + request.get_header_value("Host");
+}
+
+/// Well-formed by its bytes' leads and followers (RFC 3629, without its finer bans).
+bool isUtf8(const std::string& text) {
+  int followers = 0;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    const bool follower = (byte & 0xC0) == 0x80;
+    if (follower != (followers > 0) || byte >= 0xF8) return false;
+    followers = follower ? followers - 1 : byte < 0x80 ? 0 : byte < 0xE0 ? 1 : byte < 0xF0 ? 2 : 3;
+  }
+  return followers == 0;
+}
+
+/// Length of the body that follows; nullopt when the header is no number.
+std::optional<std::size_t> bodyLength(const httplib::Request& request) {
+  if (request.get_header_value_count("Content-Length") == 0) return 0;
+  const std::string text = request.get_header_value("Content-Length");
+  std::size_t length = 0;
+  const char* end = text.data() + text.size();
+  const auto [stop, error] = std::from_chars(text.data(), end, length);
+  if (error != std::errc{} || stop != end || request.get_header_value_count("Content-Length") > 1)
+    return std::nullopt;
+  return length;
+}
+
+}  // namespace
+
+bool sitsHere(const httplib::Request& request) {
+  return isLoopback(request.remote_addr) && !request.has_header("Forwarded") &&
+         !request.has_header("X-Forwarded-For") && !request.has_header("Via");
+}
+
+std::string tokenOf(const httplib::Request& request) {
+  const std::string cookies = request.get_header_value("Cookie");
+  const std::string name = "holdshelf=";
+  std::size_t start = 0;
+  while (start < cookies.size()) {
+    const std::size_t end = std::min(cookies.find(';', start), cookies.size());
+    const std::size_t first = cookies.find_first_not_of(' ', start);
+    if (first < end && cookies.compare(first, name.size(), name) == 0)
+      return cookies.substr(first + name.size(), end - first - name.size());
+    start = end + 1;
+  }
+  return "";
+}
+
+std::optional<ApiReply> turnedDown(const httplib::Request& request,
+                                   const std::function<Role()>& role_of) {
+  if (request.get_header_value_count("Host") != 1 ||
+      !namesThisMachine(request.get_header_value("Host")))
+    return problemReply(421, "This server answers to its own address only.");
+  const bool reads = request.method == "GET" || request.method == "HEAD";
+  if (!reads && !comesFromUs(request))
+    return problemReply(403, "Changes can be made from the gym's own page only.");
+  bool readable = isUtf8(request.path);
+  for (const auto& [name, value] : request.params)
+    readable = readable && isUtf8(name) && isUtf8(value);
+  if (!readable) return problemReply(400, "The address is not written in UTF-8.");
+  if (request.has_header("Transfer-Encoding"))
+    return problemReply(411, "Say in Content-Length how long the body is.");
+  // A few bytes of it could unfold to more than the machine holds.
+  if (request.has_header("Content-Encoding") ||
+      request.get_header_value("Content-Type").starts_with("multipart/"))
+    return problemReply(415, "Send the body as it is, neither compressed nor in parts.");
+  if (request.get_header_value("Range").find(',') != std::string::npos)
+    return problemReply(416, "Ask for one range at a time.");
+  const auto length = bodyLength(request);
+  if (!length) return problemReply(400, "Content-Length is no number.");
+  const bool takes = request.method == "POST" || request.method == "PUT" ||
+                     request.method == "PATCH" || request.method == "DELETE";
+  if (*length > 0 && !takes) return problemReply(400, "A question of this kind has no body.");
+  if (*length <= kMostQuestion) return std::nullopt;
+  if (*length > (role_of() >= Role::Log ? kMostBody : kMostQuestion))
+    return problemReply(413, "This is larger than the server takes at once.");
+  return std::nullopt;
+}
+
+}  // namespace holdshelf
