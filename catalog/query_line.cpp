@@ -3,92 +3,20 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
-#include <cmath>
-#include <optional>
+#include <string>
 #include <vector>
 
 #include "catalog/colour.h"
 #include "catalog/edit_distance.h"
 #include "catalog/hold_numbers.h"
+#include "catalog/line_value.h"
+#include "catalog/line_words.h"
+#include "catalog/number_names.h"
 #include "catalog/query_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
-
-struct Word {
-  std::string text;   // As typed.
-  std::string lower;  // For comparing.
-  bool quoted = false;
-};
-
-using Phrase = std::vector<std::string>;
-
-Phrase split(const std::string& text) {
-  Phrase words(1);
-  for (const char c : text)
-    if (c == ' ')
-      words.emplace_back();
-    else
-      words.back() += c;
-  return words;
-}
-
-std::vector<Word> wordsOf(const std::string& line) {
-  std::vector<Word> words;
-  for (std::size_t i = 0; i < line.size();) {
-    const auto c = static_cast<unsigned char>(line[i]);
-    if (std::isspace(c) || c == ',' || c == ';') {
-      ++i;
-      continue;
-    }
-    Word word;
-    word.quoted = c == '"';
-    const std::size_t begin = word.quoted ? i + 1 : i;
-    std::size_t end = word.quoted ? line.find('"', begin) : line.find_first_of(" \t\r\n,;", begin);
-    if (word.quoted && end == std::string::npos)
-      throw BadInput("In the question " + line + " a name begins with \" and does not end.");
-    end = std::min(end, line.size());
-    word.text = word.lower = line.substr(begin, end - begin);
-    for (char& letter : word.lower)
-      letter = static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
-    words.push_back(std::move(word));
-    i = end + (words.back().quoted ? 1 : 0);
-  }
-  return words;
-}
-
-struct Named {
-  std::string phrase, flag;
-};
-
-/// What numbers are called: their labels, their flags, and what people say after a value.
-const std::vector<Named>& numberNames() {
-  static const std::vector<Named> names = [] {
-    std::vector<Named> made;
-    for (const NumberKind& kind : numberKinds()) {
-      made.push_back({kind.label, kind.flag});
-      made.push_back({kind.flag, kind.flag});
-    }
-    for (const auto& [phrase, flag] : {std::pair{"deep", "edge-depth"},
-                                       {"depth", "edge-depth"},
-                                       {"wide", "edge-width"},
-                                       {"radius", "lip-radius"},
-                                       {"lip", "lip-radius"},
-                                       {"proud", "protrusion"},
-                                       {"profile", "protrusion"},
-                                       {"sticking out", "protrusion"},
-                                       {"sticks out", "protrusion"},
-                                       {"finger", "fingers"}})
-      made.push_back({phrase, flag});
-    std::stable_sort(made.begin(), made.end(), [](const Named& x, const Named& y) {
-      return split(x.phrase).size() > split(y.phrase).size();
-    });
-    return made;
-  }();
-  return names;
-}
 
 constexpr std::array kTerms = {"black", "white", "grey",   "red",  "orange", "yellow",
                                "green", "blue",  "purple", "pink", "brown"};
@@ -98,81 +26,53 @@ constexpr std::array kGripWords = {"jug",    "edge",  "crimp",    "pocket",
 constexpr std::array kFillers = {"a",     "an", "the",  "and",   "with", "of",  "in", "is", "hold",
                                  "holds", "on", "that", "which", "but",  "for", "at", "or"};
 
-/// Ends of a value; both unset: it was no value.
-struct Value {
-  std::optional<double> from, to;
-  bool alone = false;  ///< One number without "over" or the like: its tolerance belongs to it.
-};
-
 class LineReader {
  public:
-  LineReader(const std::string& line, Query& query)
-      : line_(line), words_(wordsOf(line)), query_(query) {}
+  LineReader(const std::string& line, Query& query) : words_(line), query_(query) {}
 
   void read() {
-    while (at_ < words_.size())
+    while (!words_.atEnd())
       if (!fixedPhrase() && !named() && !lip() && !order() && !mounting() && !number() &&
           !colour() && !gripWord() && !filler())
-        fail(at_, "is not understood" + suggestion());
+        words_.fail(words_.at(), "is not understood" + suggestion());
   }
 
  private:
-  [[noreturn]] void fail(std::size_t at, const std::string& what) const {
-    const std::string word =
-        at < words_.size() ? '"' + words_[at].text + "\" (word " + std::to_string(at + 1) + ")"
-                           : "the end";
-    throw BadInput("In the question '" + line_ + "' " + word + " " + what +
-                   (what.ends_with('?') ? "" : "."));
-  }
-
-  bool next(const std::string& phrase) {
-    const Phrase wanted = split(phrase);
-    for (std::size_t i = 0; i < wanted.size(); ++i)
-      if (at_ + i >= words_.size() || words_[at_ + i].quoted || words_[at_ + i].lower != wanted[i])
-        return false;
-    at_ += wanted.size();
-    return true;
-  }
-
-  bool nextOf(std::initializer_list<const char*> phrases) {
-    return std::any_of(phrases.begin(), phrases.end(), [&](const char* p) { return next(p); });
-  }
-
-  std::string take(const std::string& what) {
-    if (at_ == words_.size()) fail(at_, "comes too early: " + what + " is missing");
-    return words_[at_++].text;
-  }
-
   bool fixedPhrase() {
-    if (nextOf({"on the shelf", "on shelf", "shelved"})) return query_.add_statuses(SHELF), true;
-    if (nextOf({"in a crate", "in crates", "crated"})) return query_.add_statuses(CRATE), true;
-    if (nextOf({"on the wall", "on walls"})) return query_.add_statuses(WALL), true;
-    if (nextOf({"in the wash", "washing"})) return query_.add_statuses(WASH), true;
-    if (nextOf({"needs a look", "need a look"})) return query_.add_statuses(NEEDS_LOOK), true;
-    if (next("retired")) return query_.add_statuses(RETIRED), true;
-    if (nextOf({"foot-only", "foot only"})) return query_.add_words("foot-only"), true;
-    if (nextOf({"foot", "foothold", "footholds", "feet", "not too grabbable"}))
+    if (words_.nextOf({"on the shelf", "on shelf", "shelved"}))
+      return query_.add_statuses(SHELF), true;
+    if (words_.nextOf({"in a crate", "in crates", "crated"}))
+      return query_.add_statuses(CRATE), true;
+    if (words_.nextOf({"on the wall", "on walls"})) return query_.add_statuses(WALL), true;
+    if (words_.nextOf({"in the wash", "washing"})) return query_.add_statuses(WASH), true;
+    if (words_.nextOf({"needs a look", "need a look"}))
+      return query_.add_statuses(NEEDS_LOOK), true;
+    if (words_.next("retired")) return query_.add_statuses(RETIRED), true;
+    if (words_.nextOf({"foot-only", "foot only"})) return query_.add_words("foot-only"), true;
+    if (words_.nextOf({"foot", "foothold", "footholds", "feet", "not too grabbable"}))
       return query_.set_foot(true), true;
-    if (next("vertical")) return query_.set_wall_angle_deg(0), true;
-    if (nextOf({"undercling", "pulled up"})) return query_.set_pull_deg(180), true;
-    if (nextOf({"side pull", "sidepull", "pulled left"})) return query_.set_pull_deg(-90), true;
-    if (next("pulled right")) return query_.set_pull_deg(90), true;
-    if (next("pulled down")) return query_.set_pull_deg(0), true;
+    if (words_.next("vertical")) return query_.set_wall_angle_deg(0), true;
+    if (words_.nextOf({"undercling", "pulled up"})) return query_.set_pull_deg(180), true;
+    if (words_.nextOf({"side pull", "sidepull", "pulled left"}))
+      return query_.set_pull_deg(-90), true;
+    if (words_.next("pulled right")) return query_.set_pull_deg(90), true;
+    if (words_.next("pulled down")) return query_.set_pull_deg(0), true;
     return false;
   }
 
   bool named() {
-    if (next("bin")) return query_.add_bins(take("the bin")), true;
-    if (next("set")) return query_.add_sets(take("the set")), true;
-    if (nextOf({"named", "name"})) return query_.set_text(take("part of the name")), true;
-    if (nextOf({"patch", "colour like"})) {
-      const std::size_t at = at_;
-      const std::string hex = take("a colour such as #be0032");
+    if (words_.next("bin")) return query_.add_bins(words_.take("the bin")), true;
+    if (words_.next("set")) return query_.add_sets(words_.take("the set")), true;
+    if (words_.nextOf({"named", "name"}))
+      return query_.set_text(words_.take("part of the name")), true;
+    if (words_.nextOf({"patch", "colour like"})) {
+      const std::size_t at = words_.at();
+      const std::string hex = words_.take("a colour such as #be0032");
       try {
         const Lab lab = labFromHex(hex);
         for (const double value : {lab.L, lab.a, lab.b}) query_.add_lab(value);
       } catch (const BadInput&) {
-        fail(at, "is no colour: write six hex digits such as #be0032");
+        words_.fail(at, "is no colour: write six hex digits such as #be0032");
       }
       return true;
     }
@@ -180,34 +80,35 @@ class LineReader {
   }
 
   bool lip() {
-    if (nextOf({"lip like", "lip of like", "like the lip of", "like"})) {
-      (void)next("the lip of");
-      query_.mutable_lip()->set_like(take("the id of a hold"));
-      if (nextOf({"at rotation", "at its rotation"}))
-        query_.mutable_lip()->set_like_rotation_deg(single("a rotation such as 30"));
+    if (words_.nextOf({"lip like", "lip of like", "like the lip of", "like"})) {
+      (void)words_.next("the lip of");
+      query_.mutable_lip()->set_like(words_.take("the id of a hold"));
+      if (words_.nextOf({"at rotation", "at its rotation"}))
+        query_.mutable_lip()->set_like_rotation_deg(takeNumber(words_, "a rotation such as 30"));
       return true;
     }
-    if (nextOf({"lip shaped", "lip shape"})) {
+    if (words_.nextOf({"lip shaped", "lip shape"})) {
       LipQuery& lip = *query_.mutable_lip();
       for (;;) {
-        if (next("radius"))
-          lip.set_radius_mm(single("the radius in mm"));
-        else if (next("incut"))
-          lip.set_incut_deg(single("the incut in degrees"));
-        else if (nextOf({"depth", "deep"}))
-          lip.set_depth_mm(single("the depth in mm"));
+        if (words_.next("radius"))
+          lip.set_radius_mm(takeNumber(words_, "the radius in mm"));
+        else if (words_.next("incut"))
+          lip.set_incut_deg(takeNumber(words_, "the incut in degrees"));
+        else if (words_.nextOf({"depth", "deep"}))
+          lip.set_depth_mm(takeNumber(words_, "the depth in mm"));
         else
           break;
       }
-      if (!lip.has_radius_mm()) fail(at_, "comes too early: a lip shape needs a radius");
+      if (!lip.has_radius_mm())
+        words_.fail(words_.at(), "comes too early: a lip shape needs a radius");
       return true;
     }
-    if (next("within")) {
-      const std::size_t at = at_;
-      const double mm = single("a gap in mm");
+    if (words_.next("within")) {
+      const std::size_t at = words_.at();
+      const double mm = takeNumber(words_, "a gap in mm");
       if (!query_.has_lip())
-        fail(at, "says how near a lip must be, but no lip is wanted before it");
-      if (!(mm > 0)) fail(at, "is no gap: write a length above 0 mm");
+        words_.fail(at, "says how near a lip must be, but no lip is wanted before it");
+      if (!(mm > 0)) words_.fail(at, "is no gap: write a length above 0 mm");
       query_.mutable_lip()->set_within_mm(mm);
       return true;
     }
@@ -215,214 +116,120 @@ class LineReader {
   }
 
   bool order() {
-    if (next("deepest first")) return query_.set_sort("-edge-depth"), true;
-    if (next("lowest first")) return query_.set_sort("protrusion"), true;
-    if (nextOf({"sorted by", "sort by"})) {
-      const std::size_t at = at_;
-      std::string key = words_.size() > at_ ? words_[at_].lower : "";
-      const bool falling = key.starts_with('-');
-      if (falling) words_[at_].lower = key = key.substr(1);
-      if (const auto flag = numberName()) {
+    if (words_.next("deepest first")) return query_.set_sort("-edge-depth"), true;
+    if (words_.next("lowest first")) return query_.set_sort("protrusion"), true;
+    if (words_.nextOf({"sorted by", "sort by"})) {
+      const std::size_t at = words_.at();
+      const bool falling = words_.dropLead('-');
+      std::string key = words_.lower();
+      if (const auto flag = takeNumberName(words_)) {
         key = *flag;
       } else if (key == "id" || key == "name" || key == "colour-distance") {
-        ++at_;
+        words_.skip();
       } else {
-        fail(at, "is nothing to sort by: write a number such as edge depth, id or name");
+        words_.fail(at, "is nothing to sort by: write a number such as edge depth, id or name");
       }
       return query_.set_sort((falling ? "-" : "") + key), true;
     }
-    if (nextOf({"show", "limit"})) {
-      const std::size_t at = at_;
-      const double count = single("a number of holds");
-      if (!(count >= 1 && count < 1e6)) fail(at, "is no number of holds");
+    if (words_.nextOf({"show", "limit"})) {
+      const std::size_t at = words_.at();
+      const double count = takeNumber(words_, "a number of holds");
+      if (!(count >= 1 && count < 1e6)) words_.fail(at, "is no number of holds");
       return query_.set_limit(static_cast<int>(count)), true;
     }
     return false;
   }
 
   bool mounting() {
-    const std::size_t begin = at_;
-    if (nextOf({"turned", "rotation", "rotated"})) {
-      (void)next("to");
-      const std::size_t at = at_;
-      std::string range = trimUnit(take("a range of rotations such as 60..120"));
-      if (next("to")) range += ".." + trimUnit(take("the last rotation"));
-      (void)nextOf({"deg", "degrees", "°"});
+    const std::size_t begin = words_.at();
+    if (words_.nextOf({"turned", "rotation", "rotated"})) {
+      (void)words_.next("to");
+      const std::size_t at = words_.at();
+      std::string range = withoutUnit(words_.take("a range of rotations such as 60..120"));
+      if (words_.next("to")) range += ".." + withoutUnit(words_.take("the last rotation"));
+      (void)words_.nextOf({"deg", "degrees", "°"});
       try {
         setRotation(query_, range);
       } catch (const BadInput&) {
-        fail(at, "is no range of rotations: write 60..120, or 330..30 through zero");
+        words_.fail(at, "is no range of rotations: write 60..120, or 330..30 through zero");
       }
       return true;
     }
-    if (next("pulled"))
-      return query_.set_pull_deg(single("left, right, up, down or degrees")), true;
-    if (nextOf({"slab of", "slab"})) return query_.set_wall_angle_deg(-single("its degrees")), true;
-    if (nextOf({"wall angle", "wall of", "wall"}))
-      return query_.set_wall_angle_deg(single("degrees past vertical")), true;
-    if (nextOf({"grip force", "grips with", "force"})) {
-      const std::size_t at = at_;
-      const auto force = value();
+    if (words_.next("pulled"))
+      return query_.set_pull_deg(takeNumber(words_, "left, right, up, down or degrees")), true;
+    if (words_.nextOf({"slab of", "slab"}))
+      return query_.set_wall_angle_deg(-takeNumber(words_, "its degrees")), true;
+    if (words_.nextOf({"wall angle", "wall of", "wall"}))
+      return query_.set_wall_angle_deg(takeNumber(words_, "degrees past vertical")), true;
+    if (words_.nextOf({"grip force", "grips with", "force"})) {
+      const std::size_t at = words_.at();
+      const auto force = takeValue(words_);
       if (!force)
-        fail(at, "is no force: write a fraction of a large jug, e.g. grip force over 0.4");
+        words_.fail(at, "is no force: write a fraction of a large jug, e.g. grip force over 0.4");
       constexpr double kTolerance = 0.05;
       if (force->from) query_.set_grip_force_from(*force->from - (force->alone ? kTolerance : 0));
       if (force->to) query_.set_grip_force_to(*force->to + (force->alone ? kTolerance : 0));
-      (void)next("of a jug");
+      (void)words_.next("of a jug");
       return true;
     }
-    if (next("at")) {
-      const auto angle = value();
+    if (words_.next("at")) {
+      const auto angle = takeValue(words_);
       // "at 20 mm deep" says a number, "at 30 deg" a wall.
-      if (angle && angle->alone && !numberNameFollows()) {
-        (void)nextOf({"past vertical", "overhang", "wall"});
+      if (angle && angle->alone && !numberNameFollows(words_)) {
+        (void)words_.nextOf({"past vertical", "overhang", "wall"});
         return query_.set_wall_angle_deg(*angle->from), true;
       }
-      at_ = begin;
+      words_.goTo(begin);
     }
     return false;
   }
 
   bool number() {
-    const std::size_t begin = at_;
-    if (const auto flag = numberName()) {
-      (void)nextOf({"of", "is"});
-      if (const auto limit = value()) return addRange(*flag, *limit), true;
-      at_ = begin;
+    const std::size_t begin = words_.at();
+    if (const auto flag = takeNumberName(words_)) {
+      (void)words_.nextOf({"of", "is"});
+      if (const auto limit = takeValue(words_)) return addRange(*flag, *limit), true;
+      words_.goTo(begin);
       return false;
     }
-    auto limit = value();
+    auto limit = takeValue(words_);
     if (!limit) return false;
-    if (nextOf({"wall", "overhang", "past vertical"})) {
-      if (!limit->alone) fail(begin, "is no wall angle: write one number, e.g. 30 deg wall");
+    if (words_.nextOf({"wall", "overhang", "past vertical"})) {
+      if (!limit->alone) words_.fail(begin, "is no wall angle: write one number, e.g. 30 deg wall");
       return query_.set_wall_angle_deg(*limit->from), true;
     }
-    (void)nextOf({"of"});
-    const auto flag = numberName();
-    if (!flag) fail(begin, "does not say of what: write e.g. 14..20 mm deep, or edge depth 14..20");
+    (void)words_.nextOf({"of"});
+    const auto flag = takeNumberName(words_);
+    if (!flag)
+      words_.fail(begin, "does not say of what: write e.g. 14..20 mm deep, or edge depth 14..20");
     return addRange(*flag, *limit), true;
   }
 
   bool colour() {
-    const std::size_t begin = at_;
+    const std::size_t begin = words_.at();
     std::string name;
     for (const char* modifier : kModifiers)
-      if (next(modifier)) name = modifier + std::string(" ");
+      if (words_.next(modifier)) name = modifier + std::string(" ");
     for (const char* term : kTerms)
-      if (next(term)) return query_.add_colours(name + term), true;
-    if (next("gray")) return query_.add_colours(name + "grey"), true;
-    at_ = begin;
+      if (words_.next(term)) return query_.add_colours(name + term), true;
+    if (words_.next("gray")) return query_.add_colours(name + "grey"), true;
+    words_.goTo(begin);
     return false;
   }
 
   bool gripWord() {
     for (const std::string word : kGripWords)
-      if (next(word) || next(word + "s") || next(word + "es")) return query_.add_words(word), true;
+      if (words_.next(word) || words_.next(word + "s") || words_.next(word + "es"))
+        return query_.add_words(word), true;
     return false;
   }
 
   bool filler() {
-    return std::any_of(kFillers.begin(), kFillers.end(), [&](const char* f) { return next(f); });
+    return std::any_of(kFillers.begin(), kFillers.end(),
+                       [&](const char* f) { return words_.next(f); });
   }
 
-  std::optional<std::string> numberName() {
-    for (const Named& name : numberNames())
-      if (next(name.phrase)) return name.flag;
-    return std::nullopt;
-  }
-
-  bool numberNameFollows() {
-    const std::size_t begin = at_;
-    const bool follows = numberName().has_value();
-    at_ = begin;
-    return follows;
-  }
-
-  /// "14mm" without its unit; what the unit multiplies by is kept for the value.
-  std::string trimUnit(std::string text) {
-    for (const auto& [unit, factor] :
-         {std::pair{"mm", 1.0}, {"cm", 10.0}, {"deg", 1.0}, {"°", 1.0}})
-      if (text.size() > std::string(unit).size() && text.ends_with(unit) &&
-          !std::isalpha(
-              static_cast<unsigned char>(text[text.size() - std::string(unit).size() - 1]))) {
-        factor_ = factor;
-        return text.substr(0, text.size() - std::string(unit).size());
-      }
-    return text;
-  }
-
-  static std::optional<double> plainNumber(const std::string& text) {
-    constexpr std::array kCounts = {"zero", "one", "two", "three", "four", "five", "six"};
-    for (std::size_t i = 1; i < kCounts.size(); ++i)
-      if (text == kCounts[i]) return static_cast<double>(i);
-    return parseNumber(text);
-  }
-
-  /// A value at the reading place, which it passes over; nullopt and unmoved where there is none.
-  std::optional<Value> value() {
-    const std::size_t begin = at_;
-    factor_ = 1;
-    const bool least = nextOf({"over", "above", "more than", "at least", "from", ">=", ">"});
-    const bool most =
-        !least && nextOf({"under", "below", "less than", "at most", "up to", "<=", "<"});
-    if (!least && !most) (void)nextOf({"about", "around", "exactly"});
-    if (at_ == words_.size()) return at_ = begin, std::nullopt;
-    Value value;
-    const std::string text = trimUnit(words_[at_].lower);
-    const std::size_t dots = text.find("..");
-    const std::size_t spread = std::min(text.find("±"), text.find("+-"));
-    if (const auto one = plainNumber(text)) {
-      ++at_;
-      value = {one, one, true};
-      if (!least && !most && nextOf({"to", "-"})) {
-        const auto other =
-            at_ < words_.size() ? plainNumber(trimUnit(words_[at_].lower)) : std::nullopt;
-        if (!other) fail(at_, "is no number: a range ends with one, e.g. 14 to 20");
-        ++at_;
-        value = {one, other, false};
-      } else if (nextOf({"±", "+-"})) {
-        const double by = single("how much");
-        value = {*one - by, *one + by, false};
-      }
-    } else if (dots != std::string::npos || spread != std::string::npos) {
-      Range range;  // Any number's will do: both ends are given.
-      try {
-        range = parseRange("edge-depth", text);
-      } catch (const BadInput&) {
-        fail(at_, "is no range: write 12..20, 12.. or more, ..20 or less");
-      }
-      ++at_;
-      if (range.has_from()) value.from = range.from();
-      if (range.has_to()) value.to = range.to();
-    } else {
-      return at_ = begin, std::nullopt;
-    }
-    readUnit();
-    if (value.alone && (least || next("or more"))) value = {value.from, std::nullopt, false};
-    if (value.alone && (most || next("or less"))) value = {std::nullopt, value.to, false};
-    if (value.from) *value.from *= factor_;
-    if (value.to) *value.to *= factor_;
-    return value;
-  }
-
-  void readUnit() {
-    if (next("cm")) factor_ = 10;
-    (void)nextOf({"mm", "deg", "degree", "degrees", "°", "cm²", "cm³"});
-  }
-
-  double single(const std::string& what) {
-    const std::size_t at = at_;
-    const auto number =
-        at_ < words_.size() ? plainNumber(trimUnit(words_[at_].lower)) : std::nullopt;
-    if (!number)
-      fail(at,
-           at < words_.size() ? "should be " + what : "comes too early: " + what + " is missing");
-    ++at_;
-    readUnit();
-    return *number;
-  }
-
-  void addRange(const std::string& flag, const Value& value) {
+  void addRange(const std::string& flag, const LineValue& value) {
     const NumberKind& kind = *numberKind(flag);
     Range& range = *query_.add_ranges();
     range.set_number(flag);
@@ -431,7 +238,7 @@ class LineReader {
     if (value.from) range.set_from(*value.from - slack);
     if (value.to && !(value.alone && kind.unit[0] == '\0')) range.set_to(*value.to + slack);
     if (range.has_from() && range.has_to() && range.from() > range.to())
-      fail(at_ - 1, "ends an empty range: write the smaller number first");
+      words_.fail(words_.at() - 1, "ends an empty range: write the smaller number first");
   }
 
   /// ": did you mean purple?" where a known word is near, else what could stand there.
@@ -441,8 +248,8 @@ class LineReader {
     for (const char* word : {"shelf", "bin", "set", "named", "turned", "pulled", "foot",
                              "undercling", "lip like", "retired", "within", "vertical"})
       known.emplace_back(word);
-    for (const Named& name : numberNames()) known.push_back(name.phrase);
-    const std::string& word = words_[at_].lower;
+    for (const NumberName& name : numberNames()) known.push_back(name.phrase);
+    const std::string word = words_.lower();
     std::size_t least = std::max<std::size_t>(1, word.size() / 3) + 1;
     std::string nearest;
     for (const std::string& candidate : known)
@@ -454,11 +261,8 @@ class LineReader {
                : ": did you mean " + nearest + "?";
   }
 
-  const std::string& line_;
-  std::vector<Word> words_;
+  LineWords words_;
   Query& query_;
-  std::size_t at_ = 0;
-  double factor_ = 1;
 };
 
 }  // namespace
