@@ -4,17 +4,17 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
-#include <atomic>
-#include <cmath>
-#include <limits>
 #include <mutex>
-#include <set>
+#include <optional>
 #include <shared_mutex>
 
-#include "catalog/hold_record.h"
+#include "catalog/found_hit.h"
+#include "catalog/hit_order.h"
 #include "catalog/limit_text.h"
 #include "catalog/lip_probe.h"
-#include "catalog/mounting.h"
+#include "catalog/nearest_misses.h"
+#include "catalog/query_miss.h"
+#include "catalog/wanted_lip.h"
 #include "mesh/bad_input.h"
 #include "mesh/pen.h"
 
@@ -22,117 +22,6 @@ namespace holdshelf {
 namespace {
 
 constexpr std::size_t kNearestMisses = 3;
-
-/// Value of a number in the rows that answer; NaN where the hold has none.
-double chosenValue(const SearchEntry& entry, const ChosenRows& rows, const NumberKind& kind) {
-  const auto group = static_cast<std::size_t>(kind.group);
-  if (rows.at(group) < 0) return NAN;
-  const auto row = static_cast<std::size_t>(rows.at(group));
-  return entry.row.numbers.at(group).values.at(row * columnCount(kind.group) + kind.column);
-}
-
-/// The numbers that a hit shows: those asked about and sorted by, then what every list shows.
-std::vector<const NumberKind*> shownNumbers(const Query& query) {
-  std::vector<const NumberKind*> kinds;
-  const auto add = [&](const std::string& flag) {
-    const NumberKind* kind = numberKind(flag);
-    if (kind != nullptr && std::find(kinds.begin(), kinds.end(), kind) == kinds.end())
-      kinds.push_back(kind);
-  };
-  for (const Range& range : query.ranges()) add(range.number());
-  add(query.sort().starts_with('-') ? query.sort().substr(1) : query.sort());
-  for (const char* flag : {"edge-depth", "lip-radius", "incut", "edge-width", "protrusion"})
-    add(flag);
-  return kinds;
-}
-
-void setUse(const std::optional<MountedUse>& use, FoundUse& found) {
-  if (!use) return;
-  found.set_fraction(use->fraction);
-  found.set_rotation_deg(use->rotation_deg);
-}
-
-FindHit hitOf(const QueryMatcher& matcher, const SearchEntry& entry, const ChosenRows& rows) {
-  FindHit hit;
-  hit.set_id(entry.id);
-  hit.set_name(entry.name);
-  hit.set_bin(entry.bin);
-  hit.set_set(entry.set);
-  hit.set_status(entry.status);
-  hit.set_colour(entry.colour);
-  hit.set_site(entry.site);
-  std::set<std::string> words;
-  for (const GripWord& word : entry.row.words) words.insert(word.word());
-  for (const std::string& word : words) hit.add_words(word);
-  const auto grip = static_cast<std::size_t>(NumberGroup::Grip);
-  if (rows.at(grip) >= 0)
-    hit.set_rotation_deg(matcher.turned_deg(
-        entry.row.numbers.at(grip).rotation_deg.at(static_cast<std::size_t>(rows.at(grip)))));
-  for (const NumberKind* kind : shownNumbers(matcher.query())) {
-    const double value = chosenValue(entry, rows, *kind);
-    if (std::isnan(value)) continue;
-    FoundNumber& number = *hit.add_numbers();
-    number.set_number(kind->flag);
-    number.set_value(value);
-  }
-  setUse(matcher.handUse(entry), *hit.mutable_hand());
-  setUse(matcher.footUse(entry), *hit.mutable_foot());
-  if (!matcher.handUse(entry)) hit.clear_hand();
-  if (!matcher.footUse(entry)) hit.clear_foot();
-  return hit;
-}
-
-/// H-9 before H-0010 and that before H-10000: by the number at the end where all before it is
-/// equal.
-bool idBefore(const std::string& a, const std::string& b) {
-  const auto cut = [](const std::string& id) {
-    const std::size_t words = id.find_last_not_of("0123456789") + 1;  // npos + 1 is 0.
-    return std::pair(words, std::min(id.find_first_not_of('0', words), id.size()));
-  };
-  const auto [a_words, a_number] = cut(a);
-  const auto [b_words, b_number] = cut(b);
-  if (const int words = a.compare(0, a_words, b, 0, b_words); words != 0) return words < 0;
-  const std::size_t a_digits = a.size() - a_number, b_digits = b.size() - b_number;
-  if (a_digits != b_digits) return a_digits < b_digits;
-  return a.compare(a_number, a_digits, b, b_number, b_digits) < 0;
-}
-
-/// Puts the matches in the query's order; holds without the number come last either way.
-void sortMatches(const QueryMatcher& matcher, const std::vector<SearchEntry>& entries,
-                 std::vector<std::size_t>& matches) {
-  std::string key = matcher.query().sort();
-  const bool falling = key.starts_with('-');
-  if (falling) key.erase(0, 1);
-  if (key.empty() && matcher.query().lab_size() == 3) key = "colour-distance";
-  if (key == "name") {
-    std::stable_sort(matches.begin(), matches.end(), [&](std::size_t x, std::size_t y) {
-      return falling ? entries[y].name < entries[x].name : entries[x].name < entries[y].name;
-    });
-    return;
-  }
-  if (key.empty()) return;  // As they came in.
-  if (key == "id") {
-    const auto before = [&](std::size_t x, std::size_t y) {
-      return idBefore(entries[x].id, entries[y].id);
-    };
-    // They mostly came in by their ids.
-    if (!std::is_sorted(matches.begin(), matches.end(), before))
-      std::stable_sort(matches.begin(), matches.end(), before);
-    if (falling) std::reverse(matches.begin(), matches.end());
-    return;
-  }
-  const NumberKind* kind = numberKind(key);
-  std::vector<std::pair<double, std::size_t>> keyed;
-  for (const std::size_t match : matches) {
-    const SearchEntry& entry = entries[match];
-    const double value = kind ? chosenValue(entry, matcher.chosenRows(entry), *kind)
-                              : matcher.patchDifference(entry);
-    keyed.emplace_back(std::isnan(value) ? INFINITY : falling ? -value : value, match);
-  }
-  std::stable_sort(keyed.begin(), keyed.end(),
-                   [](const auto& x, const auto& y) { return x.first < y.first; });
-  for (std::size_t i = 0; i < keyed.size(); ++i) matches[i] = keyed[i].second;
-}
 
 std::string counted(std::size_t count) {
   return count == 1 ? "1 hold" : std::to_string(count) + " holds";
@@ -248,70 +137,10 @@ LipCurve SearchIndex::lipLike(const LipQuery& wanted) const {
   if (runs.empty())
     throw BadInput(wanted.like() +
                    " has no lip that could be searched for: it has no scan, or nothing to hold.");
-  const SearchRow& row = entries_[at->second].row;
-  double rotation_deg = 0;
-  if (wanted.has_like_rotation_deg()) {
-    rotation_deg = wanted.like_rotation_deg();
-  } else {
-    // Where it holds best, else where its edge is deepest.
-    const auto hand = mostForce(row.mountings, {});
-    const NumberTable& grips = row.numbers.at(static_cast<std::size_t>(NumberGroup::Grip));
-    std::size_t deepest = 0;
-    for (std::size_t i = 1; i < grips.rows; ++i)
-      if (grips.values[i * columnCount(NumberGroup::Grip)] >
-          grips.values[deepest * columnCount(NumberGroup::Grip)])
-        deepest = i;
-    if (hand && hand->fraction > 0)
-      rotation_deg = hand->rotation_deg;
-    else if (grips.rows > 0)
-      rotation_deg = grips.rotation_deg[deepest];
-  }
-  const auto off = [&](const LipRun& run) {
-    return run.meets(rotation_deg, rotation_deg)
-               ? -1
-               : std::min(angleBetween_deg(run.from_deg(), rotation_deg),
-                          angleBetween_deg(run.to_deg(), rotation_deg));
-  };
-  return std::min_element(runs.begin(), runs.end(),
-                          [&](const LipRun& x, const LipRun& y) { return off(x) < off(y); })
-      ->curve;
-}
-
-LipProbe SearchIndex::probeOf(const LipQuery& wanted) const {
-  const int ways = (wanted.like().empty() ? 0 : 1) + (wanted.points_mm().empty() ? 0 : 1) +
-                   (wanted.has_radius_mm() ? 1 : 0);
-  if (ways != 1)
-    throw BadInput(
-        "A wanted lip is one of three: that of a hold, a drawn section, or a radius with an "
-        "incut.");
-  if (!wanted.like().empty()) return probeLike(lipLike(wanted));
-  if (wanted.has_radius_mm())
-    return probeDrawn(lipOfNumbers(
-        wanted.radius_mm(), wanted.incut_deg(),
-        wanted.has_depth_mm() ? std::optional<double>(wanted.depth_mm()) : std::nullopt));
-  SectionPath path;
-  for (const Point2& p : wanted.points_mm()) path.emplace_back(p.y(), p.x());
-  return probeDrawn(std::move(path));
-}
-
-void SearchIndex::addLipHit(const QueryMatcher& matcher, const LipProbe& probe,
-                            const LipFound& found, FindHit& hit) const {
-  const SearchEntry& entry = entries_[found.hold];
-  hit = hitOf(matcher, entry, matcher.chosenRows(entry, &found.run));
-  hit.set_rotation_deg(matcher.turned_deg(found.run.middle_deg()));
-  LipMatch& match = *hit.mutable_lip();
-  const LipOverlay laid = overlay(probe[found.placement], found.run.curve);
-  match.set_gap_mm(laid.gap_mm);
-  match.set_gap_95_mm(laid.gap_95_mm);
-  match.set_from_deg(matcher.turned_deg(found.run.from_deg()));
-  match.set_to_deg(match.from_deg() + found.run.to_deg() - found.run.from_deg());
-  const auto add = [](const Eigen::Vector2f& p, Point2& point) {
-    point.set_x(p.y());
-    point.set_y(p.x());
-  };
-  for (const auto& p : laid.wanted_mm) add(p, *match.add_wanted_mm());
-  for (const auto& p : laid.found_mm) add(p, *match.add_found_mm());
-  add(laid.shift_mm, *match.mutable_shift_mm());
+  return standingLip(entries_[at->second].row, runs,
+                     wanted.has_like_rotation_deg()
+                         ? std::optional<double>(wanted.like_rotation_deg())
+                         : std::nullopt);
 }
 
 std::size_t SearchIndex::countWithLips(const std::vector<char>& fits) const {
@@ -332,7 +161,7 @@ FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
   const Query& query = matcher.query();
   const LipQuery& wanted = query.lip();
   const LipIndex& lips = this->lips();
-  const LipProbe probe = probeOf(wanted);
+  const LipProbe probe = probeOf(wanted, [&] { return lipLike(wanted); });
   const std::vector<char> fits = matcher.limitsMore() ? fitting(matcher) : std::vector<char>();
   const auto fitsAtAll = [&](std::size_t hold) {
     return fits.empty() ? statuses_[hold] != RETIRED : fits[hold] != 0;
@@ -363,7 +192,8 @@ FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
     for (std::size_t i = 0; i < order.size(); ++i) found[i] = by_hold[order[i]];
   }
   if (limit > 0 && found.size() > limit) found.resize(limit);
-  for (const LipFound& f : found) addLipHit(matcher, probe, f, *result.add_hits());
+  for (const LipFound& f : found)
+    *result.add_hits() = lipHitOf(matcher, entries_[f.hold], probe, f);
   if (found.empty()) explainFarLips(matcher, probe, result);
   return result;
 }
@@ -404,7 +234,7 @@ void SearchIndex::explainFarLips(const QueryMatcher& matcher, const LipProbe& pr
       continue;
     }
     const auto reasons = miss.excluded_by();
-    addLipHit(matcher, probe, best, miss);
+    miss = lipHitOf(matcher, entries_[best.hold], probe, best);
     *miss.mutable_excluded_by() = reasons;
     if (reasons.empty())
       miss.add_excluded_by(miss.id() == matcher.query().lip().like()
@@ -413,32 +243,13 @@ void SearchIndex::explainFarLips(const QueryMatcher& matcher, const LipProbe& pr
   }
 }
 
-std::vector<std::size_t> SearchIndex::nearestMisses(const QueryMatcher& matcher) const {
-  using Near = std::pair<double, std::size_t>;
-  std::vector<Near> nearest;
-  std::atomic<double> limit = std::numeric_limits<double>::infinity();
-  std::mutex mutex;
-  tbb::parallel_for(std::size_t{0}, entries_.size(), [&](std::size_t i) {
-    if (matcher.missAtLeast(entries_[i], bounds_, i) > limit) return;
-    const Near near{matcher.missDistance(entries_[i]), i};
-    if (near.first > limit) return;
-    const std::lock_guard lock(mutex);
-    nearest.insert(std::upper_bound(nearest.begin(), nearest.end(), near), near);
-    if (nearest.size() > kNearestMisses) nearest.pop_back();
-    if (nearest.size() == kNearestMisses) limit = nearest.back().first;
-  });
-  std::vector<std::size_t> entries;
-  for (const Near& near : nearest) entries.push_back(near.second);
-  return entries;
-}
-
 void SearchIndex::explainNone(const QueryMatcher& matcher, FindResult& result) const {
   if (entries_.empty()) {
     result.set_explanation("The library is empty: put a hold in with holdshelf intake.");
     return;
   }
-  for (const std::size_t entry : nearestMisses(matcher)) {
-    const QueryMatcher::Miss miss = matcher.miss(entries_[entry]);
+  for (const std::size_t entry : nearestMisses(matcher, entries_, bounds_, kNearestMisses)) {
+    const QueryMiss miss = missOf(matcher, entries_[entry]);
     FindHit& hit = *result.add_nearest_misses();
     hit = hitOf(matcher, entries_[entry], miss.rows);
     for (const std::string& reason : miss.reasons) hit.add_excluded_by(reason);

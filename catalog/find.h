@@ -48,17 +48,13 @@ class SearchIndex {
   const LipIndex& lips() const;
 
  private:
-  LipProbe probeOf(const LipQuery& wanted) const;
   LipCurve lipLike(const LipQuery& wanted) const;
   std::vector<char> fitting(const QueryMatcher& matcher) const;
   std::size_t countWithLips(const std::vector<char>& fits) const;
   bool likeFits(const LipQuery& wanted, const std::vector<char>& fits) const;
   FindResult findLips(const QueryMatcher& matcher) const;
-  void addLipHit(const QueryMatcher& matcher, const LipProbe& probe, const LipFound& found,
-                 FindHit& hit) const;
   void explainNone(const QueryMatcher& matcher, FindResult& result) const;
   void explainFarLips(const QueryMatcher& matcher, const LipProbe& probe, FindResult& result) const;
-  std::vector<std::size_t> nearestMisses(const QueryMatcher& matcher) const;
 
   void putOne(SearchEntry entry);
   FindResult findNow(const Query& query) const;

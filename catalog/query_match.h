@@ -3,22 +3,17 @@
 #include <array>
 #include <optional>
 #include <string>
-#include <vector>
 
 #include "catalog/colour.h"
-#include "catalog/hold_numbers.h"
 #include "catalog/lip_curve.h"
 #include "catalog/mounting.h"
 #include "catalog/mounting_row.h"
 #include "catalog/number_bounds.h"
+#include "catalog/number_limits.h"
 #include "catalog/search_entry.h"
 #include "proto/query.pb.h"
 
 namespace holdshelf {
-
-/// The row of each number group that answers a query: its edge, pinch, pocket and seat; -1 where
-/// the hold has none that does.
-using ChosenRows = std::array<int, kNumberGroups>;
 
 /// A query made ready to be held against many holds.
 class QueryMatcher {
@@ -58,55 +53,29 @@ class QueryMatcher {
   /// A rotation of the search rows, which are for a downward pull, as the hold is then turned.
   double turned_deg(double row_deg) const { return wrap360(row_deg + query_.pull_deg()); }
 
-  /// How far the hold is from matching: each failed limit adds how much it is missed by, in units
-  /// of what a setter calls a small difference; a wrong colour, bin, set, status, word or name
-  /// adds a fixed amount. The reasons are sentences' parts: "edge depth 10.4 mm, not 12 mm or
-  /// more".
-  struct Miss {
-    double distance = 0;
-    std::vector<std::string> reasons;
-    ChosenRows rows{};
-  };
-  Miss miss(const SearchEntry& entry) const;
-  /// The distance of miss() alone, and one that it is not below, from an index's bounds.
-  double missDistance(const SearchEntry& entry) const;
-  double missAtLeast(const SearchEntry& entry, const NumberBounds& bounds, std::size_t hold) const;
-
-  /// CIEDE2000 to the query's patch; 0 without one.
+  /// CIEDE2000 to the query's patch; 0 without one, kNoColour for a hold without measured colour.
+  static constexpr double kNoColour = 100;
   double patchDifference(const SearchEntry& entry) const;
+  /// The largest that still matches.
+  double patchWithin() const { return patch_within_; }
+  /// Whether the hold has a grip word at the rotations asked for.
+  bool hasWord(const SearchEntry& entry, const std::string& word) const;
+  bool asksForce() const { return asks_force_; }
 
   const Query& query() const { return query_; }
+  const NumberLimits& numbers() const { return numbers_; }
 
  private:
-  struct Limit {
-    const NumberKind* kind;
-    float from, to;
-  };
   using Answered = std::array<bool, kNumberGroups>;  // Groups known to have a row that fits.
   bool matches(const SearchEntry& entry, const Answered& answered) const;
-  bool rotationFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
-  bool rowFits(NumberGroup group, const NumberTable& table, std::size_t row) const;
-  int bestRow(NumberGroup group, const NumberTable& table) const;
-  int nearestRow(NumberGroup group, const NumberTable& table, double& distance) const;
   bool useFits(const SearchEntry& entry) const;
-  bool hasWord(const SearchEntry& entry, const std::string& word) const;
-  /// Calls add(distance, reason) for each failed limit, where reason() makes the words.
-  template <typename Add>
-  void missNames(const SearchEntry& entry, const Add& add) const;
-  template <typename Add>
-  void missUse(const SearchEntry& entry, const Add& add) const;
-  template <typename Add>
-  ChosenRows missNumbers(const SearchEntry& entry, const Add& add) const;
 
   Query query_;
-  std::array<std::vector<Limit>, kNumberGroups> limits_;
+  NumberLimits numbers_;
   std::optional<Lab> patch_;
   double patch_within_ = 0;
   bool asks_force_ = false;
   bool numbers_only_ = false;  ///< But for the status.
 };
-
-/// A name as queries compare it: with a to z for A to Z, all other letters as they are.
-std::string caseless(std::string text);
 
 }  // namespace holdshelf

@@ -9,6 +9,7 @@
 #include <string_view>
 
 #include "catalog/colour.h"
+#include "catalog/name_limits.h"
 
 namespace holdshelf {
 namespace {

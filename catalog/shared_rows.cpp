@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "catalog/hold_numbers.h"
+#include "catalog/name_limits.h"
 #include "catalog/postgres_store.h"
 #include "catalog/search_marks.h"
 

@@ -9,9 +9,11 @@
 #include "catalog/query_text.h"
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
+#include "tests/catalog/search_holds.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
+using namespace holdshelf::test;
 
 namespace {
 
@@ -50,14 +52,6 @@ std::vector<Hold> someHolds() {
           lipHold("H-0003", 12, -20, 20), lipHold("H-0004", 5, 10, 45, "blue")};
 }
 
-std::vector<std::string> idsOf(const FindResult& result) {
-  std::vector<std::string> ids;
-  for (const FindHit& hit : result.hits()) ids.push_back(hit.id());
-  return ids;
-}
-
-using Ids = std::vector<std::string>;
-
 }  // namespace
 
 TEST_CASE("find by lip: the swap that keeps the lip and lowers the profile") {
@@ -94,11 +88,6 @@ TEST_CASE("find by lip: by numbers and by a drawn line") {
   const Plot plot = overlayPlot(query, result.hits(0));
   CHECK(plot.svg.find("<svg") != std::string::npos);
   CHECK(plot.png.substr(1, 3) == "PNG");
-  for (const char* bad : {"", "1 2", "1 2\n3", "a b\n1 2", "1 2 3\n4 5"}) {
-    LipQuery lip;
-    CAPTURE(bad);
-    CHECK_THROWS_AS(setDrawnLip(lip, bad, "lip.txt"), BadInput);
-  }
 }
 
 TEST_CASE("find by lip: nothing found says which limit excludes") {
@@ -118,19 +107,9 @@ TEST_CASE("find by lip: nothing found says which limit excludes") {
 }
 
 TEST_CASE("search rows: lips and mountings come through a library, and stay when a hold moves") {
-  test::TempFolder folder;
+  TempFolder folder;
   Library library = Library::openOrCreate(folder.path());
-  std::vector<Event> events;
-  for (const Hold& hold : someHolds()) {
-    Event made, scanned;
-    made.set_hold(hold.id());
-    made.mutable_created()->set_status(SHELF);
-    scanned.set_hold(hold.id());
-    *scanned.mutable_scanned() = hold.scans(0);
-    events.push_back(made);
-    events.push_back(scanned);
-  }
-  library.commit(events);
+  commitHolds(library, someHolds());
   Event moved;
   moved.set_hold("H-0004");
   moved.mutable_moved()->set_status(WALL);

@@ -8,71 +8,17 @@
 #include <random>
 #include <set>
 
-#include "catalog/colour.h"
 #include "catalog/grip_model.h"
-#include "catalog/hold_record.h"
 #include "catalog/query_text.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
+#include "tests/catalog/search_holds.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
-
-namespace {
-
-Grip& addGrip(Hold& hold, double rotation_deg, double depth_mm, double radius_mm, double incut) {
-  Grip& grip = *hold.mutable_scans(0)->mutable_shape()->add_grips();
-  grip.set_rotation_deg(rotation_deg);
-  grip.mutable_edge_depth_mm()->set_value(depth_mm);
-  grip.mutable_lip_radius_mm()->set_value(radius_mm);
-  grip.mutable_incut_deg()->set_value(incut);
-  return grip;
-}
-
-Hold makeHold(const std::string& id, const std::string& hex, double protrusion_mm) {
-  Hold hold;
-  hold.set_id(id);
-  hold.set_status(SHELF);
-  const Lab lab = labFromHex(hex);
-  hold.mutable_colour()->set_name(colourName(lab));
-  hold.mutable_colour()->set_l(lab.L);
-  hold.mutable_colour()->set_a(lab.a);
-  hold.mutable_colour()->set_b(lab.b);
-  hold.add_scans()->mutable_shape()->mutable_protrusion_mm()->set_value(protrusion_mm);
-  return hold;
-}
-
-std::vector<Hold> threeHolds() {
-  std::vector<Hold> holds = {makeHold("H-0001", "#be0032", 30), makeHold("H-0002", "#0050c8", 45),
-                             makeHold("H-0003", "#be0032", 60)};
-  addGrip(holds[0], 0, 14, 3, 10);
-  addGrip(holds[0], 90, 25, 12, -20);  // Deep and sloping: never both deep and incut.
-  addGrip(holds[1], 0, 22, 5, 12);
-  addGrip(holds[2], 0, 35, 20, 0);
-  GripWord& word = *holds[1].add_words();
-  word.set_word("edge");
-  word.set_from_deg(340);
-  word.set_to_deg(380);
-  return holds;
-}
-
-std::vector<std::string> idsOf(const FindResult& result) {
-  std::vector<std::string> ids;
-  for (const FindHit& hit : result.hits()) ids.push_back(hit.id());
-  return ids;
-}
-
-Query ranges(std::initializer_list<std::pair<const char*, const char*>> limits) {
-  Query query;
-  for (const auto& [number, range] : limits) *query.add_ranges() = parseRange(number, range);
-  return query;
-}
-
-using Ids = std::vector<std::string>;
-
-}  // namespace
+using namespace holdshelf::test;
 
 TEST_CASE("find: limits on an edge hold at one and the same rotation") {
   const SearchIndex index(threeHolds());
@@ -144,20 +90,6 @@ TEST_CASE("find: colours, patches, words through zero, sorting") {
   CHECK(index.find(edge).matched() == 0);
 }
 
-TEST_CASE("find: by id, whenever they came in") {
-  std::vector<Hold> holds;
-  for (const char* id : {"H-0010", "bag", "H-10000", "H-9", "H-2000", "G-3000", "77"})
-    holds.push_back(makeHold(id, "#be0032", 30));
-  const SearchIndex index(holds);
-  Query query;
-  CHECK(idsOf(index.find(query)).front() == "H-0010");
-  query.set_sort("id");
-  const Ids wanted{"77", "G-3000", "H-9", "H-0010", "H-2000", "H-10000", "bag"};
-  CHECK(idsOf(index.find(query)) == wanted);
-  query.set_sort("-id");
-  CHECK(idsOf(index.find(query)) == Ids(wanted.rbegin(), wanted.rend()));
-}
-
 TEST_CASE("find: a hold whose colour nobody measured is near no patch, and says so") {
   Hold hold;
   hold.set_id("H-1");
@@ -202,18 +134,12 @@ TEST_CASE("find: nothing found names the nearest misses and the limit that exclu
 
 TEST_CASE("find: what cannot be asked") {
   const SearchIndex index(threeHolds());
-  for (const char* bad : {"", "..", "a", "12-20", "20..12", "1..2..3", "12..b", "nan", "inf.."}) {
-    CAPTURE(bad);
-    CHECK_THROWS_AS(parseRange("edge-depth", bad), BadInput);
-  }
-  CHECK_THROWS_AS(parseRange("beauty", "1..2"), BadInput);
   Query query;
   query.set_sort("beauty");
   CHECK_THROWS_AS(index.find(query), BadInput);
   query.clear_sort();
   query.add_ranges()->set_number("beauty");
   CHECK_THROWS_AS(index.find(query), BadInput);
-  CHECK_THROWS_AS(setRotation(query, "10.."), BadInput);
 }
 
 TEST_CASE("find: agrees with reading the messages one by one, also from a library") {
@@ -227,20 +153,9 @@ TEST_CASE("find: agrees with reading the messages one by one, also from a librar
       addGrip(holds.back(), 5 * (random() % 72), 40 * uniform(random), 20 * uniform(random),
               60 * uniform(random) - 30);
   }
-  test::TempFolder folder;
+  TempFolder folder;
   Library library = Library::openOrCreate(folder.path());
-  std::vector<Event> events;
-  for (const Hold& hold : holds) {
-    Event made, scanned;
-    made.set_hold(hold.id());
-    made.mutable_created()->set_status(SHELF);
-    scanned.set_hold(hold.id());
-    *scanned.mutable_scanned() = hold.scans(0);
-    *scanned.mutable_scanned()->mutable_colour() = hold.colour();
-    events.push_back(made);
-    events.push_back(scanned);
-  }
-  library.commit(events);
+  commitHolds(library, holds);
   const SearchIndex stored(library), direct(holds);
   for (int trial = 0; trial < 50; ++trial) {
     const double depth = 40 * uniform(random), incut = 40 * uniform(random) - 30;
