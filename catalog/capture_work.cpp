@@ -14,6 +14,7 @@
 #include "catalog/child_process.h"
 #include "catalog/console.h"
 #include "catalog/finished_files.h"
+#include "catalog/postgres_pool.h"
 #include "catalog/postgres_store.h"
 
 namespace fs = std::filesystem;

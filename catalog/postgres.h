@@ -51,6 +51,15 @@ class Values {
   std::vector<unsigned> types_;
 };
 
+/// One member of all rows, as an array for unnest.
+template <class Row, class Member>
+std::vector<Member> columnOf(const std::vector<Row>& rows, Member Row::*member) {
+  std::vector<Member> column;
+  column.reserve(rows.size());
+  for (const Row& row : rows) column.push_back(row.*member);
+  return column;
+}
+
 /// Rows that a statement gave; rows and columns count from 0.
 class Rows {
  public:

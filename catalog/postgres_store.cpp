@@ -2,13 +2,13 @@
 #include "catalog/postgres_store.h"
 
 #include <cstdlib>
-#include <map>
-#include <mutex>
 
 #include "catalog/blob_store.h"
 #include "catalog/database_blobs.h"
 #include "catalog/library.h"
 #include "catalog/library_place.h"
+#include "catalog/postgres_hold.h"
+#include "catalog/postgres_pool.h"
 #include "catalog/postgres_schema.h"
 
 namespace fs = std::filesystem;
@@ -16,31 +16,13 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
+using postgres::columnOf;
 using postgres::Connection;
 using postgres::Rows;
 using postgres::Values;
 
-constexpr std::size_t kMostIdle = 16;
 constexpr const char* kNoPermission = "42501";  // insufficient_privilege
 constexpr const char* kPage = "500";            // Rows that are fetched at a time.
-
-/// Connections of this process that nobody uses, by address.
-struct Idle {
-  std::mutex mutex;
-  std::multimap<std::string, std::unique_ptr<Connection>> connections;
-};
-
-Idle& idle() {
-  static Idle idle;
-  return idle;
-}
-
-void giveBack(const std::string& address, std::unique_ptr<Connection> connection) {
-  if (connection->isLost() || connection->inTransaction()) return;
-  const std::lock_guard lock(idle().mutex);
-  if (idle().connections.size() < kMostIdle)
-    idle().connections.emplace(address, std::move(connection));
-}
 
 /// Reads several pages as of one moment; joins a transaction that is open already.
 class Snapshot {
@@ -77,124 +59,12 @@ void visitEvents(const Rows& rows, const std::function<void(const EventRow&)>& v
            rows.bytes(row, 4)});
 }
 
-std::optional<double> realOrNone(const Rows& rows, int row, int column) {
-  if (rows.isNull(row, column)) return std::nullopt;
-  return rows.real(row, column);
-}
-
-HoldRow holdRow(const Rows& rows, int row) {
-  HoldRow hold = namedRow(rows, row);
-  hold.protrusion_mm = realOrNone(rows, row, 8);
-  hold.width_mm = realOrNone(rows, row, 9);
-  hold.height_mm = realOrNone(rows, row, 10);
-  hold.volume_mm3 = realOrNone(rows, row, 11);
-  hold.search = rows.bytes(row, 12);
-  hold.body = rows.bytes(row, 13);
-  return hold;
-}
-
-const char* columnsOf(LibraryStore::HoldPart part) {
-  switch (part) {
-    case LibraryStore::HoldPart::Search:
-      return "search, ''::bytea";
-    case LibraryStore::HoldPart::Body:
-      return "''::bytea, body";
-    case LibraryStore::HoldPart::All:
-      break;
-  }
-  return "search, body";
-}
-
-/// One member of all rows, as an array for unnest.
-template <class Row, class Member>
-std::vector<Member> columnOf(const std::vector<Row>& rows, Member Row::*member) {
-  std::vector<Member> column;
-  column.reserve(rows.size());
-  for (const Row& row : rows) column.push_back(row.*member);
-  return column;
-}
-
-/// As PostgreSQL reads arrays.
-std::string arrayText(const std::vector<std::int32_t>& numbers) {
-  std::string text = "{";
-  for (const std::int32_t number : numbers)
-    text += (text.size() == 1 ? "" : ",") + std::to_string(number);
-  return text + "}";
-}
-
-Values columnsOf(const std::vector<HoldRow>& holds) {
-  const std::vector<int> status = columnOf(holds, &HoldRow::status);
-  std::vector<std::string> marks;  // Arrays of arrays would be taken apart by unnest.
-  for (const HoldRow& hold : holds) marks.push_back(arrayText(hold.marks));
-  Values values;
-  values.add(columnOf(holds, &HoldRow::id))
-      .add(std::vector<std::int64_t>(status.begin(), status.end()))
-      .add(columnOf(holds, &HoldRow::name))
-      .add(columnOf(holds, &HoldRow::bin))
-      .add(columnOf(holds, &HoldRow::set))
-      .add(columnOf(holds, &HoldRow::colour))
-      .add(columnOf(holds, &HoldRow::protrusion_mm))
-      .add(columnOf(holds, &HoldRow::width_mm))
-      .add(columnOf(holds, &HoldRow::height_mm))
-      .add(columnOf(holds, &HoldRow::volume_mm3))
-      .addBytes(columnOf(holds, &HoldRow::search))
-      .addBytes(columnOf(holds, &HoldRow::body))
-      .add(columnOf(holds, &HoldRow::site))
-      .add(std::vector<std::string_view>(marks.begin(), marks.end()));
-  return values;
-}
-
-constexpr const char* kGivenHolds =
-    "unnest($1::text[], $2::int8[], $3::text[], $4::text[], $5::text[], $6::text[], $7::float8[], "
-    "$8::float8[], $9::float8[], $10::float8[], $11::bytea[], $12::bytea[], $13::text[], "
-    "$14::text[]) WITH ORDINALITY AS "
-    "given(id, status, name, bin, set_name, colour, protrusion_mm, width_mm, height_mm, "
-    "volume_mm3, search, body, site, marks, at)";
-
 }  // namespace
-
-std::shared_ptr<Connection> borrowConnection(const fs::path& place) {
-  const std::string address = databaseAddress(place);
-  const auto owned = [&](std::unique_ptr<Connection> connection) {
-    return std::shared_ptr<Connection>(connection.release(), [address](Connection* done) {
-      giveBack(address, std::unique_ptr<Connection>(done));
-    });
-  };
-  for (;;) {
-    std::unique_ptr<Connection> connection;
-    {
-      const std::lock_guard lock(idle().mutex);
-      const auto found = idle().connections.find(address);
-      if (found == idle().connections.end()) break;
-      connection = std::move(found->second);
-      idle().connections.erase(found);
-    }
-    try {
-      (void)connection->waitNotified(std::chrono::milliseconds(0));  // Notices an end meanwhile.
-      return owned(std::move(connection));
-    } catch (const postgres::Error&) {
-    }
-  }
-  return owned(std::make_unique<Connection>(address));
-}
 
 PostgresStore::PostgresStore(const fs::path& address)
     : address_(address), connection_(borrowConnection(address)) {}
 
 int PostgresStore::schemaVersion() { return static_cast<int>(kPostgresSteps.size()); }
-
-HoldRow namedRow(const Rows& rows, int row) {
-  HoldRow hold;
-  hold.key = rows.integer(row, 0);
-  hold.id = rows.bytes(row, 1);
-  hold.status = static_cast<int>(rows.integer(row, 2));
-  hold.name = rows.bytes(row, 3);
-  hold.bin = rows.bytes(row, 4);
-  hold.set = rows.bytes(row, 5);
-  hold.colour = rows.bytes(row, 6);
-  hold.site = rows.bytes(row, 7);
-  return hold;
-}
 
 bool PostgresStore::isIn(const fs::path& address) { return PostgresStore(address).version() > 0; }
 
@@ -305,9 +175,8 @@ std::vector<std::string> PostgresStore::holdIds() {
 }
 
 void PostgresStore::forEachHold(HoldPart part, const std::function<void(const HoldRow&)>& visit) {
-  const std::string sql = std::string("SELECT ") + kNamingColumns +
-                          "protrusion_mm, width_mm, height_mm, volume_mm3, " + columnsOf(part) +
-                          " FROM hold WHERE key > $1 ORDER BY key LIMIT " + kPage;
+  const std::string sql =
+      "SELECT " + holdColumns(part) + " FROM hold WHERE key > $1 ORDER BY key LIMIT " + kPage;
   Snapshot snapshot(*connection_);
   for (std::int64_t after = 0;;) {
     const Rows rows = connection_->run(sql, Values().add(after));
@@ -387,26 +256,7 @@ void PostgresStore::addEvents(const std::vector<EventRow>& events) {
 }
 
 void PostgresStore::putHolds(const std::vector<HoldRow>& holds) {
-  if (holds.empty()) return;
-  const Values values = columnsOf(holds);
-  const Rows changed = connection_->run(
-      std::string("UPDATE hold SET status = given.status, name = given.name, bin = given.bin, "
-                  "set_name = given.set_name, colour = given.colour, "
-                  "protrusion_mm = given.protrusion_mm, width_mm = given.width_mm, "
-                  "height_mm = given.height_mm, volume_mm3 = given.volume_mm3, "
-                  "search = given.search, body = given.body, site = given.site, "
-                  "marks = given.marks::int4[] FROM ") +
-          kGivenHolds + " WHERE hold.id = given.id",
-      values);
-  if (changed.touched() == static_cast<std::int64_t>(holds.size())) return;
-  connection_->run(
-      std::string("INSERT INTO hold(key, id, status, name, bin, set_name, colour, protrusion_mm, "
-                  "width_mm, height_mm, volume_mm3, search, body, site, marks) SELECT (SELECT "
-                  "coalesce(max(key), 0) FROM hold) + row_number() OVER (ORDER BY given.at), "
-                  "given.id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
-                  "height_mm, volume_mm3, search, body, site, marks::int4[] FROM ") +
-          kGivenHolds + " WHERE NOT EXISTS (SELECT FROM hold WHERE hold.id = given.id)",
-      values);
+  putHoldRows(*connection_, holds);
 }
 
 void PostgresStore::clear() {

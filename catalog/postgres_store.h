@@ -8,15 +8,6 @@
 
 namespace holdshelf {
 
-/// A connection to the database of an address (library_place.h), from those that this process has
-/// idle or a new one; given back when the last owner lets go. Safe from several threads; the
-/// connection serves one at a time.
-std::shared_ptr<postgres::Connection> borrowConnection(const std::filesystem::path& address);
-
-/// What every reading of a hold's row begins with, and the row that it makes of those columns.
-constexpr const char* kNamingColumns = "key, id, status, name, bin, set_name, colour, site, ";
-HoldRow namedRow(const postgres::Rows& rows, int row);
-
 /// A library in the schema `holdshelf` of a PostgreSQL database, which any number of machines
 /// share. Whoever writes holds one advisory lock to the end of the transaction, so that numbers and
 /// ids are given once and what was read stays true; readers wait for nobody.

@@ -5,7 +5,7 @@
 
 #include "catalog/hold_numbers.h"
 #include "catalog/name_limits.h"
-#include "catalog/postgres_store.h"
+#include "catalog/postgres_hold.h"
 #include "catalog/search_marks.h"
 
 namespace holdshelf {

@@ -24,6 +24,7 @@
 #include "catalog/capture_queue.h"
 #include "catalog/find.h"
 #include "catalog/library.h"
+#include "catalog/postgres_pool.h"
 #include "catalog/postgres_store.h"
 #include "catalog/query_text.h"
 #include "catalog/search_marks.h"

@@ -15,6 +15,7 @@
 #include "catalog/capture_work.h"
 #include "catalog/finished_files.h"
 #include "catalog/library_check.h"
+#include "catalog/postgres_pool.h"
 #include "catalog/postgres_store.h"
 #include "tests/catalog/run_program.h"
 #include "tests/postgres/test_server.h"

@@ -7,7 +7,7 @@
 #include "catalog/ask.h"
 #include "catalog/blob_store.h"
 #include "catalog/library_place.h"
-#include "catalog/postgres_store.h"
+#include "catalog/postgres_pool.h"
 #include "tests/catalog/environment.h"
 #include "tests/catalog/library_model.h"
 #include "tests/catalog/run_program.h"

@@ -8,6 +8,7 @@
 #include "catalog/capture_queue.h"
 #include "catalog/climbs.h"
 #include "catalog/library_check.h"
+#include "catalog/postgres_pool.h"
 #include "catalog/postgres_schema.h"
 #include "catalog/postgres_store.h"
 #include "tests/catalog/environment.h"

@@ -11,6 +11,7 @@
 #include "catalog/find.h"
 #include "catalog/library_check.h"
 #include "catalog/library_transfer.h"
+#include "catalog/postgres_pool.h"
 #include "catalog/postgres_store.h"
 #include "tests/catalog/environment.h"
 #include "tests/catalog/library_model.h"

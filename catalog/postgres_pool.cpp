@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/postgres_pool.h"
+
+#include <map>
+#include <mutex>
+#include <string>
+
+#include "catalog/library_place.h"
+
+namespace fs = std::filesystem;
+
+namespace holdshelf {
+namespace {
+
+using postgres::Connection;
+
+constexpr std::size_t kMostIdle = 16;
+
+/// Connections of this process that nobody uses, by address.
+struct Idle {
+  std::mutex mutex;
+  std::multimap<std::string, std::unique_ptr<Connection>> connections;
+};
+
+Idle& idle() {
+  static Idle idle;
+  return idle;
+}
+
+void giveBack(const std::string& address, std::unique_ptr<Connection> connection) {
+  if (connection->isLost() || connection->inTransaction()) return;
+  const std::lock_guard lock(idle().mutex);
+  if (idle().connections.size() < kMostIdle)
+    idle().connections.emplace(address, std::move(connection));
+}
+
+}  // namespace
+
+std::shared_ptr<Connection> borrowConnection(const fs::path& place) {
+  const std::string address = databaseAddress(place);
+  const auto owned = [&](std::unique_ptr<Connection> connection) {
+    return std::shared_ptr<Connection>(connection.release(), [address](Connection* done) {
+      giveBack(address, std::unique_ptr<Connection>(done));
+    });
+  };
+  for (;;) {
+    std::unique_ptr<Connection> connection;
+    {
+      const std::lock_guard lock(idle().mutex);
+      const auto found = idle().connections.find(address);
+      if (found == idle().connections.end()) break;
+      connection = std::move(found->second);
+      idle().connections.erase(found);
+    }
+    try {
+      (void)connection->waitNotified(std::chrono::milliseconds(0));  // Notices an end meanwhile.
+      return owned(std::move(connection));
+    } catch (const postgres::Error&) {
+    }
+  }
+  return owned(std::make_unique<Connection>(address));
+}
+
+}  // namespace holdshelf
