@@ -96,8 +96,8 @@ std::optional<double> ApiRequest::number(const std::string& name) const {
 const std::vector<ApiRoute>& apiRoutes() {
   static const std::vector<ApiRoute> routes = [] {
     std::vector<ApiRoute> all = {openApiRoute()};
-    for (auto* group :
-         {libraryRoutes, holdRoutes, climbRoutes, deviceRoutes, intakeRoutes, labelRoutes})
+    for (auto* group : {libraryRoutes, holdRoutes, pictureRoutes, changeRoutes, climbRoutes,
+                        deviceRoutes, intakeRoutes, labelRoutes})
       for (ApiRoute& route : group()) all.push_back(std::move(route));
     return all;
   }();

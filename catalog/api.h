@@ -25,6 +25,8 @@ struct ApiRequest {
   std::string address;                       ///< Network address that asks.
   std::map<std::string, std::string> place;  ///< What the route's {names} stand for.
 
+  /// What {id} stands for in the path. Only in a route that has it.
+  const std::string& id() const { return place.at("id"); }
   /// A parameter of the query, or the fallback.
   std::string text(const std::string& name, const std::string& fallback = "") const;
   /// @throws BadInput  It is there but no finite number.
@@ -84,9 +86,14 @@ std::string compactJson(const google::protobuf::Message& message);
 ApiReply jsonReply(const google::protobuf::Message& message);
 ApiReply problemReply(int status, const std::string& sentence);
 
+/// The scan of a hold that ?scan= names, or the last one. @throws ApiError  404: there is none.
+Scan scanOf(const Hold& hold, const ApiRequest& request);
+
 /// The groups of routes, a file each.
 std::vector<ApiRoute> libraryRoutes();
 std::vector<ApiRoute> holdRoutes();
+std::vector<ApiRoute> pictureRoutes();
+std::vector<ApiRoute> changeRoutes();
 std::vector<ApiRoute> climbRoutes();
 std::vector<ApiRoute> deviceRoutes();
 std::vector<ApiRoute> intakeRoutes();

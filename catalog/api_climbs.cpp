@@ -16,8 +16,6 @@
 namespace holdshelf {
 namespace {
 
-const std::string& idOf(const ApiRequest& request) { return request.place.at("id"); }
-
 ApiReply gym(Service& service, const ApiRequest&) { return jsonReply(gymOf(service.library())); }
 
 ApiReply setGym(Service& service, const ApiRequest& request) {
@@ -35,7 +33,7 @@ ApiReply climbs(Service& service, const ApiRequest& request) {
 }
 
 ApiReply climb(Service& service, const ApiRequest& request) {
-  return jsonReply(climbOf(service.library(), idOf(request)));
+  return jsonReply(climbOf(service.library(), request.id()));
 }
 
 ApiReply start(Service& service, const ApiRequest& request) {
@@ -141,25 +139,25 @@ ApiReply change(Service& service, const ApiRequest& request) {
   // programs are met by the commit's own check that every hold is still where it was.
   const std::lock_guard lock(service.climb_mutex);
   if (const auto version = request.number("version"))
-    checkVersion(library, idOf(request), *version, wanted);
-  apply(library, idOf(request), wanted, request.text("to", "wash"));
+    checkVersion(library, request.id(), *version, wanted);
+  apply(library, request.id(), wanted, request.text("to", "wash"));
   service.announce();
-  return jsonReply(climbOf(library, idOf(request)));
+  return jsonReply(climbOf(library, request.id()));
 }
 
 ApiReply history(Service& service, const ApiRequest& request) {
-  return jsonReply(climbHistory(service.library(), idOf(request)));
+  return jsonReply(climbHistory(service.library(), request.id()));
 }
 
 ApiReply suggestions(Service& service, const ApiRequest& request) {
   const double others = std::clamp(request.number("others").value_or(3), 0.0, 50.0);
-  return jsonReply(suggestHolds(service.library(), idOf(request), request.text("wishes"),
+  return jsonReply(suggestHolds(service.library(), request.id(), request.text("wishes"),
                                 static_cast<int>(others)));
 }
 
 ApiReply checks(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = idOf(request);
+  const std::string id = request.id();
   return {200, "application/json", *service.slowAnswer(library, "checks " + id, [&] {
             return compactJson(checkClimb(library, id));
           })};
@@ -167,7 +165,7 @@ ApiReply checks(Service& service, const ApiRequest& request) {
 
 ApiReply swaps(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = idOf(request), hold = request.text("hold"),
+  const std::string id = request.id(), hold = request.text("hold"),
                     like = request.text("like", "lower");
   const bool any_colour = request.text("anyColour") == "true";
   const std::string question =
@@ -178,21 +176,21 @@ ApiReply swaps(Service& service, const ApiRequest& request) {
 }
 
 ApiReply view(Service& service, const ApiRequest& request) {
-  return jsonReply(viewClimb(service.library(), idOf(request)));
+  return jsonReply(viewClimb(service.library(), request.id()));
 }
 
 ApiReply pick(Service& service, const ApiRequest& request) {
-  return jsonReply(pickList(service.library(), idOf(request)));
+  return jsonReply(pickList(service.library(), request.id()));
 }
 
 ApiReply pickAsPdf(Service& service, const ApiRequest& request) {
   const std::string paper = request.text("paper", "A4");
-  const std::string pdf = pickPdf(pickList(service.library(), idOf(request)), paper);
-  return {200, "application/pdf", pdf, "", "pick-" + idOf(request) + "-" + paper + ".pdf"};
+  const std::string pdf = pickPdf(pickList(service.library(), request.id()), paper);
+  return {200, "application/pdf", pdf, "", "pick-" + request.id() + "-" + paper + ".pdf"};
 }
 
 ApiReply strip(Service& service, const ApiRequest& request) {
-  return jsonReply(stripList(service.library(), idOf(request), request.text("to", "wash")));
+  return jsonReply(stripList(service.library(), request.id(), request.text("to", "wash")));
 }
 
 std::vector<ApiRoute> adviceRoutes() {

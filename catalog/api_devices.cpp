@@ -56,7 +56,7 @@ ApiReply makeCode(Service& service, const ApiRequest& request) {
 ApiReply list(Service& service, const ApiRequest&) { return jsonReply(service.devices.list()); }
 
 ApiReply withdraw(Service& service, const ApiRequest& request) {
-  service.devices.withdraw(request.place.at("id"));
+  service.devices.withdraw(request.id());
   service.events.publish("devices", "{}");
   return jsonReply(service.devices.list());
 }

@@ -1,97 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
-// Routes about one hold.
-#include <algorithm>
-#include <cmath>
-
+// Routes about one hold: what is known of it.
 #include "catalog/api.h"
 #include "catalog/bolt_bag.h"
 #include "catalog/climb_pick.h"
-#include "catalog/console.h"
 #include "catalog/grip_verdict.h"
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/judged_scan.h"
-#include "catalog/measured_text.h"
-#include "catalog/shown_text.h"
 #include "catalog/twins.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
-#include "mesh/measure_shape.h"
-#include "mesh/section_plot.h"
-#include "mesh/view_mesh.h"
 #include "proto/wear.pb.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr double kLightTriangles = 12'000, kMostTriangles = 400'000;
-
-const std::string& idOf(const ApiRequest& request) { return request.place.at("id"); }
-
 ApiReply hold(Service& service, const ApiRequest& request) {
-  return jsonReply(service.library().hold(idOf(request)));
-}
-
-/// The scan that ?scan= names, or the last one.
-Scan scanOf(const Hold& hold, const ApiRequest& request) {
-  const std::string wanted = request.text("scan");
-  if (wanted.empty()) {
-    const Scan* scan = currentScan(hold);
-    if (scan == nullptr) throw ApiError(404, hold.id() + " has no scan yet.");
-    return *scan;
-  }
-  for (const Scan& scan : hold.scans())
-    if (scan.id() == wanted) return scan;
-  throw ApiError(404, hold.id() + " has no scan " + wanted.substr(0, 40) + ".");
-}
-
-ApiReply blobReply(const Library& library, const std::string& blob, const std::string& type) {
-  if (blob.empty()) throw ApiError(404, "The scan has no such picture.");
-  return {200, type, library.blobs().get(blob), blob};
-}
-
-/// A hold without a mesh: its outline on the wall, as far as it is known.
-ApiReply outlinePicture(const Scan* scan) {
-  std::string points;
-  double reach_mm = 1;
-  if (scan != nullptr)
-    for (const Point2& p : scan->shape().footprint_mm()) {
-      points += fixed(p.x(), 1) + "," + fixed(-p.y(), 1) + " ";
-      reach_mm = std::max({reach_mm, std::abs(p.x()), std::abs(p.y())});
-    }
-  const std::string reach = fixed(1.1 * reach_mm, 1), size = fixed(2.2 * reach_mm, 1);
-  return {200, "image/svg+xml",
-          "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"240\" height=\"240\" viewBox=\"-" +
-              reach + " -" + reach + " " + size + " " + size + "\"><polygon points=\"" + points +
-              "\" fill=\"#8f9aa0\"/></svg>"};
-}
-
-ApiReply thumbnail(Service& service, const ApiRequest& request) {
-  const Library library = service.library();
-  const Hold hold = library.hold(idOf(request));
-  if (request.text("scan").empty() && currentScan(hold) == nullptr) return outlinePicture(nullptr);
-  const Scan scan = scanOf(hold, request);
-  if (scan.thumbnail_blob().empty() && scan.mesh_blob().empty()) return outlinePicture(&scan);
-  if (scan.thumbnail_blob().empty())
-    return {200, "image/png", *service.pictureOf(library, scan.mesh_blob()), scan.mesh_blob()};
-  return blobReply(library, scan.thumbnail_blob(), "image/png");
-}
-
-ApiReply contactSheet(Service& service, const ApiRequest& request) {
-  const Library library = service.library();
-  const Scan scan = scanOf(library.hold(idOf(request)), request);
-  return blobReply(library, scan.contact_sheet_blob(), "image/png");
-}
-
-ApiReply meshGlb(Service& service, const ApiRequest& request) {
-  const Library library = service.library();
-  const Hold hold = library.hold(idOf(request));
-  if (request.text("scan").empty() && currentScan(hold) == nullptr) return {.status = 204};
-  const Scan scan = scanOf(hold, request);
-  const double wanted = request.number("triangles").value_or(kLightTriangles);
-  const auto triangles = static_cast<std::size_t>(std::clamp(wanted, 500.0, kMostTriangles));
-  return {200, "model/gltf-binary", *service.viewOf(library, scan.mesh_blob(), triangles),
-          scan.mesh_blob() + "-" + std::to_string(triangles)};
+  return jsonReply(service.library().hold(request.id()));
 }
 
 Mounting mountingOf(const ApiRequest& request) {
@@ -106,60 +31,15 @@ Mounting mountingOf(const ApiRequest& request) {
 ApiReply verdict(Service& service, const ApiRequest& request) {
   const Mounting mounting = mountingOf(request);
   const auto judged =
-      service.judged(service.library(), idOf(request), request.text("hand", "midway"));
+      service.judged(service.library(), request.id(), request.text("hand", "midway"));
   return jsonReply(verdictAt(judged->model, mounting));
-}
-
-/// No section, and why.
-Shape noSection(const std::string& why) {
-  Shape shape;
-  shape.add_notes(why);
-  return shape;
-}
-
-/// The section at a rotation: the stored one through the best place, or the one that ?offset= names
-/// cut and measured afresh; none, with a note, where there is nothing to cut.
-Shape sectionOf(Service& service, const ApiRequest& request) {
-  const Library library = service.library();
-  const double step = 5;
-  const double rotation = wrap360(std::round(request.number("rotation").value_or(0) / step) * step);
-  const auto offset = request.number("offset");
-  if (offset) {
-    const Scan scan = scanOf(library.hold(idOf(request)), request);
-    const auto prepared = service.prepared(library, scan.mesh_blob());
-    try {
-      return prepared->at(rotation, *offset);
-    } catch (const BadInput& error) {
-      return noSection(error.what());
-    }
-  }
-  const auto judged = service.judged(library, idOf(request), "midway");
-  Shape shape;
-  for (const Section& section : judged->scan.shape().sections())
-    if (section.rotation_deg() == rotation) *shape.add_sections() = section;
-  for (const Grip& grip : judged->scan.shape().grips())
-    if (grip.rotation_deg() == rotation) *shape.add_grips() = grip;
-  if (shape.sections().empty())
-    return noSection(
-        "There is no edge to pull down on at this rotation; touch the hold where you want it cut.");
-  return shape;
-}
-
-ApiReply section(Service& service, const ApiRequest& request) {
-  return jsonReply(sectionOf(service, request));
-}
-
-ApiReply sectionSvg(Service& service, const ApiRequest& request) {
-  const Shape shape = sectionOf(service, request);
-  if (shape.sections().empty()) throw ApiError(404, shape.notes(0));
-  return {200, "image/svg+xml", plotSection(shape, shape.sections(0).rotation_deg()).svg};
 }
 
 ApiReply history(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  (void)library.hold(idOf(request));
+  (void)library.hold(request.id());
   EventList list;
-  for (Event& event : library.history(idOf(request))) {
+  for (Event& event : library.history(request.id())) {
     // The numbers of a scan are asked for elsewhere; here it is one line of the history.
     if (event.has_scanned()) {
       Scan brief;
@@ -188,7 +68,7 @@ TwinList twinsOf(const Library& library, const Hold& hold, const TriangleMesh& m
 
 ApiReply twins(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const Hold hold = library.hold(idOf(request));
+  const Hold hold = library.hold(request.id());
   const std::string blob = scanOf(hold, {}).mesh_blob();
   return {200, "application/json", *service.slowAnswer(library, "twins " + hold.id(), [&] {
             return compactJson(twinsOf(library, hold, *service.mesh(library, blob)));
@@ -197,21 +77,10 @@ ApiReply twins(Service& service, const ApiRequest& request) {
 
 ApiReply wear(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = idOf(request);
+  const std::string id = request.id();
   return {200, "application/json", *service.slowAnswer(library, "wear " + id, [&] {
             return compactJson(
                 wearOf(library, id, {}, [](const std::string&, double) { return true; }));
-          })};
-}
-
-ApiReply wearGlb(Service& service, const ApiRequest& request) {
-  const Library library = service.library();
-  const std::string id = idOf(request);
-  return {200, "model/gltf-binary", *service.slowAnswer(library, "wear.glb " + id, [&] {
-            const WearMap map = wearMapOf(library, id);
-            const TriangleMesh light =
-                simplifiedForView(map.baseline, static_cast<std::size_t>(kLightTriangles));
-            return viewGlb(light, keptValues(light, map.baseline, map.deviation.signed_mm));
           })};
 }
 
@@ -228,146 +97,31 @@ void setPanel(const Library& library, const ApiRequest& request, BoltQuestion& q
 
 ApiReply bolt(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  BoltQuestion question = boltQuestionOf(library.hold(idOf(request)));
+  BoltQuestion question = boltQuestionOf(library.hold(request.id()));
   setPanel(library, request, question);
   question.seat_by_hand_mm = request.number("seatMm");
   return jsonReply(packBolts({question}, {}));
 }
 
-ApiReply commitOne(Service& service, const ApiRequest& request, Event event) {
-  event.set_hold(idOf(request));
-  event.set_who(request.device);
-  Library library = service.library();
-  (void)library.hold(idOf(request));
-  EventList stored;
-  for (Event& done : library.commit({std::move(event)})) *stored.add_events() = std::move(done);
-  service.announce();
-  return jsonReply(stored);
-}
-
-ApiReply move(Service& service, const ApiRequest& request) {
-  Event event;
-  Move& move = *event.mutable_moved();
-  fromJson(request.body, "The move", move);
-  if (move.status() == STATUS_UNSPECIFIED)
-    throw BadInput("Say where the hold goes: SHELF, CRATE, WALL, WASH, NEEDS_LOOK or RETIRED.");
-  move.set_crate(shownLine(move.crate(), 200, "crate"));
-  move.set_zone(shownLine(move.zone(), 200, "zone"));
-  move.set_climb(shownLine(move.climb(), 200, "climb"));
-  move.set_place(shownLine(move.place(), 200, "place"));
-  const bool by_setter = move.status() == SHELF || move.status() == CRATE || move.status() == WALL;
-  const Role needed = by_setter ? Role::Set : move.status() == RETIRED ? Role::Head : Role::Log;
-  if (request.role < needed)
-    throw ApiError(403, "This needs the role " + roleWord(needed) + ": ask the head setter.");
-  if (!move.crate().empty() && move.status() != CRATE)
-    throw BadInput("A crate goes with the status CRATE only.");
-  if ((!move.zone().empty() || !move.climb().empty()) && move.status() != WALL)
-    throw BadInput("Zone and climb go with the status WALL only.");
-  return commitOne(service, request, event);
-}
-
-ApiReply edit(Service& service, const ApiRequest& request) {
-  Event event;
-  Edit& edited = *event.mutable_edited();
-  fromJson(request.body, "The edit", edited);
-  edited.set_name(shownLine(edited.name(), 200, "name"));
-  edited.set_bin(shownLine(edited.bin(), 100, "bin"));
-  edited.set_set(shownLine(edited.set(), 200, "set"));
-  edited.set_texture(shownLine(edited.texture(), 200, "texture"));
-  edited.set_maker(shownLine(edited.maker(), 200, "maker"));
-  for (const std::string& field : edited.fields())
-    if (field != "name" && field != "bin" && field != "set" && field != "texture" &&
-        field != "maker" && field != "count")
-      throw BadInput("\"" + field.substr(0, 40) +
-                     "\" cannot be edited: name, bin, set, texture, maker and count can.");
-  if (edited.fields().empty()) throw BadInput("Nothing to change is named.");
-  const auto& fields = edited.fields();
-  if (std::find(fields.begin(), fields.end(), "count") != fields.end() &&
-      (edited.count() < 1 || edited.count() > 100'000))
-    throw BadInput("The number of pieces goes from 1 to 100000.");
-  return commitOne(service, request, event);
-}
-
-ApiReply note(Service& service, const ApiRequest& request) {
-  Note note;
-  fromJson(request.body, "The note", note);
-  Event event;
-  event.set_noted(shownText(note.text(), 4000, "note"));
-  if (event.noted().empty()) throw BadInput("The note is empty: write something first.");
-  return commitOne(service, request, event);
-}
-
-const ApiParameter kScan = {"scan", "string", "Id of a scan; the last one where it is left out"};
 const ApiParameter kRotation = {"rotation", "number",
                                 "Degrees, counter-clockwise as the climber sees it"};
 
-std::vector<ApiRoute> pictureRoutes() {
-  return {
-      {.method = "GET",
-       .path = "/api/v1/holds/{id}/thumbnail",
-       .summary = "A small picture of the hold; of one without a mesh its outline (SVG)",
-       .query = {kScan},
-       .type = "image/png",
-       .answer = thumbnail},
-      {.method = "GET",
-       .path = "/api/v1/holds/{id}/contact-sheet",
-       .summary = "What was rebuilt, over the photos",
-       .query = {kScan},
-       .type = "image/png",
-       .answer = contactSheet},
-      {.method = "GET",
-       .path = "/api/v1/holds/{id}/mesh.glb",
-       .summary =
-           "The hold to look at, simplified (glTF 2.0 with KHR_mesh_quantization); 204 before its "
-           "first scan",
-       .query = {kScan, {"triangles", "integer", "About so many (12000)"}},
-       .type = "model/gltf-binary",
-       .answer = meshGlb},
-      {.method = "GET",
-       .path = "/api/v1/holds/{id}/wear.glb",
-       .summary = "The first scan's surface to look at; _VALUE is where the last one lies from it, "
-                  "mm, negative: gone",
-       .type = "model/gltf-binary",
-       .answer = wearGlb},
-      {.method = "GET",
-       .path = "/api/v1/holds/{id}/section.svg",
-       .summary = "The section as a drawing with its dimensions",
-       .query = {kRotation, kScan, {"offset", "number", "mm to the climber's right of the bolt"}},
-       .type = "image/svg+xml",
-       .answer = sectionSvg},
-  };
-}
-
-std::vector<ApiRoute> recordRoutes() {
-  return {
-      {.method = "POST",
-       .path = "/api/v1/holds/{id}/move",
-       .role = Role::Set,
-       .summary = "Say where the hold went; to the wash or for a look needs log, to retire head",
-       .takes = Move::descriptor(),
-       .gives = EventList::descriptor(),
-       .answer = move},
-      {.method = "POST",
-       .path = "/api/v1/holds/{id}/edit",
-       .role = Role::Log,
-       .summary = "Change what people say of the hold",
-       .takes = Edit::descriptor(),
-       .gives = EventList::descriptor(),
-       .answer = edit},
-      {.method = "POST",
-       .path = "/api/v1/holds/{id}/note",
-       .role = Role::Set,
-       .summary = "Write a note; only its text is read",
-       .takes = Note::descriptor(),
-       .gives = EventList::descriptor(),
-       .answer = note},
-  };
-}
-
 }  // namespace
 
+Scan scanOf(const Hold& hold, const ApiRequest& request) {
+  const std::string wanted = request.text("scan");
+  if (wanted.empty()) {
+    const Scan* scan = currentScan(hold);
+    if (scan == nullptr) throw ApiError(404, hold.id() + " has no scan yet.");
+    return *scan;
+  }
+  for (const Scan& scan : hold.scans())
+    if (scan.id() == wanted) return scan;
+  throw ApiError(404, hold.id() + " has no scan " + wanted.substr(0, 40) + ".");
+}
+
 std::vector<ApiRoute> holdRoutes() {
-  std::vector<ApiRoute> routes = {
+  return {
       {.method = "GET",
        .path = "/api/v1/holds/{id}",
        .summary = "The record, without sections",
@@ -382,14 +136,6 @@ std::vector<ApiRoute> holdRoutes() {
                  {"hand", "string", "women, men or midway"}},
        .gives = GripVerdict::descriptor(),
        .answer = verdict},
-      {.method = "GET",
-       .path = "/api/v1/holds/{id}/section",
-       .summary =
-           "The section at a rotation (nearest 5 degrees), with the edge measured on it; none, "
-           "with a note, where there is nothing to cut",
-       .query = {kRotation, kScan, {"offset", "number", "mm to the climber's right of the bolt"}},
-       .gives = Shape::descriptor(),
-       .answer = section},
       {.method = "GET",
        .path = "/api/v1/holds/{id}/bolt",
        .summary = "The bolt that fits the hold and a panel: one of the gym's, or as described",
@@ -422,9 +168,6 @@ std::vector<ApiRoute> holdRoutes() {
        .gives = Wear::descriptor(),
        .answer = wear},
   };
-  for (auto* group : {pictureRoutes, recordRoutes})
-    for (ApiRoute& route : group()) routes.push_back(std::move(route));
-  return routes;
 }
 
 }  // namespace holdshelf

@@ -9,7 +9,7 @@
 namespace holdshelf {
 namespace {
 
-const std::string& idOf(const ApiRequest& request) { return request.place.at("id"); }
+const std::string& idOf(const ApiRequest& request) { return request.id(); }
 const std::string& shaOf(const ApiRequest& request) { return request.place.at("sha256"); }
 
 Intake wishesOf(const ApiRequest& request) {
@@ -25,26 +25,26 @@ ApiReply open(Service& service, const ApiRequest& request) {
 }
 
 ApiReply show(Service& service, const ApiRequest& request) {
-  return jsonReply(service.desk().get(idOf(request)));
+  return jsonReply(service.desk().get(request.id()));
 }
 
 ApiReply change(Service& service, const ApiRequest& request) {
-  return jsonReply(service.desk().change(idOf(request), wishesOf(request)));
+  return jsonReply(service.desk().change(request.id(), wishesOf(request)));
 }
 
 ApiReply forget(Service& service, const ApiRequest& request) {
-  service.desk().forget(idOf(request));
+  service.desk().forget(request.id());
   return jsonReply(service.desk().list());
 }
 
 ApiReply announce(Service& service, const ApiRequest& request) {
   IntakePhoto photo;
   fromJson(request.body, "The photo", photo);
-  return jsonReply(service.desk().announce(idOf(request), photo));
+  return jsonReply(service.desk().announce(request.id(), photo));
 }
 
 ApiReply probe(Service& service, const ApiRequest& request) {
-  return jsonReply(service.desk().photo(idOf(request), shaOf(request)));
+  return jsonReply(service.desk().photo(request.id(), shaOf(request)));
 }
 
 ApiReply receive(Service& service, const ApiRequest& request) {
@@ -53,38 +53,38 @@ ApiReply receive(Service& service, const ApiRequest& request) {
   const auto [stop, error] = std::from_chars(text.data(), text.data() + text.size(), offset);
   if (error != std::errc{} || stop != text.data() + text.size() || offset < 0)
     throw BadInput("Say with ?offset= how many bytes come before these.");
-  const auto photo = service.desk().receive(idOf(request), shaOf(request), offset, request.body);
+  const auto photo = service.desk().receive(request.id(), shaOf(request), offset, request.body);
   if (!photo)
     throw ApiError(409, "The bytes do not go on from where the photo ends so far: ask for it.");
   return jsonReply(*photo);
 }
 
 ApiReply removePhoto(Service& service, const ApiRequest& request) {
-  service.desk().removePhoto(idOf(request), shaOf(request));
-  return jsonReply(service.desk().get(idOf(request)));
+  service.desk().removePhoto(request.id(), shaOf(request));
+  return jsonReply(service.desk().get(request.id()));
 }
 
 ApiReply picture(Service& service, const ApiRequest& request) {
-  return {200, "image/jpeg", service.desk().picture(idOf(request), shaOf(request)),
+  return {200, "image/jpeg", service.desk().picture(request.id(), shaOf(request)),
           shaOf(request) + "-small"};
 }
 
 ApiReply start(Service& service, const ApiRequest& request) {
-  return jsonReply(service.desk().start(idOf(request)));
+  return jsonReply(service.desk().start(request.id()));
 }
 
 ApiReply cancel(Service& service, const ApiRequest& request) {
-  return jsonReply(service.desk().cancel(idOf(request)));
+  return jsonReply(service.desk().cancel(request.id()));
 }
 
 ApiReply contactSheet(Service& service, const ApiRequest& request) {
-  return {200, "image/png", service.desk().contactSheet(idOf(request))};
+  return {200, "image/png", service.desk().contactSheet(request.id())};
 }
 
 ApiReply store(Service& service, const ApiRequest& request) {
   IntakeDecision decision;
   fromJson(request.body, "What it is", decision);
-  const Intake stored = service.desk().store(idOf(request), decision, request.device);
+  const Intake stored = service.desk().store(request.id(), decision, request.device);
   service.announce();
   return jsonReply(stored);
 }
