@@ -4,28 +4,17 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdarg>
-#include <cstdio>
 #include <vector>
 
-#include "catalog/grip_map.h"
+#include "catalog/grip_areas.h"
 #include "catalog/grip_words.h"
-#include "mesh/bad_input.h"
+#include "catalog/rose_canvas.h"
 #include "mesh/pen.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr double kRadian = 3.14159265358979323846 / 180;
-constexpr double kCentre = 500, kInner = 118, kOuter = 440;
-
-/// What one cell shows.
-struct Cell {
-  GripKind kind = GripKind::None;
-  double fraction = 0;
-};
-
-using Cells = std::vector<std::vector<Cell>>;  // [wall angle][rotation]
+constexpr double kInner = 118, kOuter = 440;  // Radii of the rings, px.
 
 struct Look {
   GripKind kind;
@@ -45,192 +34,22 @@ const Look* lookOf(GripKind kind) {
   return nullptr;
 }
 
-std::string format(const char* pattern, ...) __attribute__((format(printf, 1, 2)));
-std::string format(const char* pattern, ...) {
-  char buffer[400];
-  va_list values;
-  va_start(values, pattern);
-  std::vsnprintf(buffer, sizeof buffer, pattern, values);
-  va_end(values);
-  return buffer;
-}
-
-Cells cellsOf(const GripMap& map, const GripThresholds& t) {
-  const char* other_version =
-      "This grip map is of another version; measure the hold again to renew it.";
-  if (!lookUp(map, {})) throw BadInput(other_version);
-  Cells cells(static_cast<std::size_t>(map.wall_angles()));
-  for (int w = 0; w < map.wall_angles(); ++w)
-    for (int r = 0; r < map.rotations(); ++r) {
-      const auto stored =
-          lookUp(map, {r * 360.0 / map.rotations(),
-                       map.first_wall_angle_deg() + w * map.wall_angle_step_deg(), 0});
-      if (!stored) throw BadInput(other_version);
-      const bool foot = stored->reach <= t.too_grabbable && stored->toe >= t.toe_fraction;
-      cells[static_cast<std::size_t>(w)].push_back(foot ? Cell{GripKind::FootOnly, stored->toe}
-                                                        : Cell{stored->kind, stored->hand});
-    }
-  return cells;
-}
-
-/// Turned counter-clockwise from the top, as the hold turns.
-std::array<double, 2> at(double radius, double rotation_deg) {
-  return {kCentre - radius * std::sin(rotation_deg * kRadian),
-          kCentre - radius * std::cos(rotation_deg * kRadian)};
-}
-
-struct RoseColour {
-  int red = 0, green = 0, blue = 0;
-};
-
-/// Part of a ring, as wide as a rotation's step.
-struct Sector {
-  double inner, outer, from_deg, to_deg;
-};
-
-struct Words {
-  double x, y, size;
-  double anchor;  ///< 0 begins at x, 0.5 is centred there.
-  bool bold = false;
-  double halo = 0;  ///< Width of a white border, px.
-};
-
-/// What the rose is painted on.
-class Canvas {
- public:
-  virtual ~Canvas() = default;
-  virtual void sector(const Sector& sector, const RoseColour& colour) = 0;
-  virtual void square(double x, double y, double size, const RoseColour& colour) = 0;
-  virtual void text(const Words& at, const std::string& words) = 0;
-};
-
-class SvgCanvas : public Canvas {
- public:
-  void sector(const Sector& s, const RoseColour& colour) override {
-    const auto a = at(s.inner, s.from_deg), b = at(s.outer, s.from_deg), c = at(s.outer, s.to_deg),
-               d = at(s.inner, s.to_deg);
-    svg_ += format(
-        "<path d=\"M%.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 0 %.1f %.1fL%.1f %.1fA%.1f %.1f 0 0 1 %.1f "
-        "%.1f\" fill=\"#%02x%02x%02x\" stroke=\"#fff\" stroke-width=\".4\"/>\n",
-        a[0], a[1], b[0], b[1], s.outer, s.outer, c[0], c[1], d[0], d[1], s.inner, s.inner, a[0],
-        a[1], colour.red, colour.green, colour.blue);
-  }
-
-  void square(double x, double y, double size, const RoseColour& colour) override {
-    svg_ += format(
-        "<rect x=\"%.0f\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\" "
-        "fill=\"#%02x%02x%02x\"/>\n",
-        x, y, size, size, colour.red, colour.green, colour.blue);
-  }
-
-  void text(const Words& at, const std::string& words) override {
-    std::string safe;
-    for (char c : words) safe += c == '<' ? "&lt;" : c == '&' ? "&amp;" : std::string(1, c);
-    svg_ +=
-        format("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%.0f\" text-anchor=\"%s\"%s", at.x, at.y,
-               at.size, at.anchor > 0 ? "middle" : "start", at.bold ? " font-weight=\"bold\"" : "");
-    if (at.halo > 0)
-      svg_ += format(" stroke=\"#fff\" stroke-width=\"%.0f\" paint-order=\"stroke\"", at.halo);
-    svg_ += ">" + safe + "</text>\n";
-  }
-
-  std::string picture() const {
-    return "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000\" height=\"1060\" "
-           "viewBox=\"0 0 1000 1060\" font-family=\"sans-serif\">\n"
-           "<rect width=\"1000\" height=\"1060\" fill=\"#fff\"/>\n" +
-           svg_ + "</svg>\n";
-  }
-
- private:
-  std::string svg_;
-};
-
-class PenCanvas : public Canvas {
- public:
-  explicit PenCanvas(Pen& pen) : pen_(pen) {}
-
-  void sector(const Sector& s, const RoseColour& colour) override {
-    std::vector<Eigen::Vector2d> outline;
-    constexpr int kPieces = 4;  // Of an arc of 5 degrees: straight to 0.1 px.
-    const auto point = [&](double radius, int piece) {
-      const auto spot = at(radius, s.from_deg + (s.to_deg - s.from_deg) * piece / kPieces);
-      outline.emplace_back(spot[0], spot[1]);
-    };
-    for (int i = 0; i <= kPieces; ++i) point(s.outer - 0.2, i);
-    for (int i = kPieces; i >= 0; --i) point(s.inner + 0.2, i);
-    pen_.path(outline, true);
-    fill(colour);
-  }
-
-  void square(double x, double y, double size, const RoseColour& colour) override {
-    pen_.path({{x, y}, {x + size, y}, {x + size, y + size}, {x, y + size}}, true);
-    fill(colour);
-  }
-
-  void text(const Words& at, const std::string& words) override {
-    pen_.text({at.x, at.y}, words, at.size, at.anchor, at.bold);  // With a border of its own.
-  }
-
- private:
-  void fill(const RoseColour& c) { pen_.fill(c.red / 255.0, c.green / 255.0, c.blue / 255.0); }
-
-  Pen& pen_;
-};
-
-/// Cells of one word that touch, rotation wrapping around.
-struct Area {
-  GripKind kind;
-  double strongest = 0;
-  std::vector<std::array<int, 2>> cells;  // Wall angle, rotation.
-};
-
-std::vector<Area> areasOf(const Cells& cells) {
-  const int rings = static_cast<int>(cells.size()), turns = static_cast<int>(cells[0].size());
-  std::vector<std::vector<bool>> seen(cells.size(), std::vector<bool>(cells[0].size(), false));
-  std::vector<Area> areas;
-  const auto cell = [&](int w, int r) -> const Cell& {
-    return cells[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
-  };
-  for (int w = 0; w < rings; ++w)
-    for (int r = 0; r < turns; ++r) {
-      const GripKind kind = cell(w, r).kind;
-      if (kind == GripKind::None) continue;
-      std::vector<std::array<int, 2>> open{{w, r}};
-      Area area{kind, 0, {}};
-      while (!open.empty()) {
-        const auto [v, s] = open.back();
-        open.pop_back();
-        if (v < 0 || v >= rings || cell(v, s).kind != kind) continue;
-        auto mark = seen[static_cast<std::size_t>(v)].begin() + s;
-        if (*mark) continue;
-        *mark = true;
-        area.cells.push_back({v, s});
-        area.strongest = std::max(area.strongest, cell(v, s).fraction);
-        for (const auto& next :
-             {std::array{v + 1, s}, std::array{v - 1, s}, std::array{v, (s + 1) % turns},
-              std::array{v, (s + turns - 1) % turns}})
-          open.push_back(next);
-      }
-      if (!area.cells.empty()) areas.push_back(std::move(area));
-    }
-  return areas;
-}
-
 class RosePainter {
  public:
   static constexpr double kLabelSize = 15;  // Of the words on the areas, px.
 
-  RosePainter(const GripMap& map, const Cells& cells, Canvas& canvas)
+  RosePainter(const GripMap& map, const GripCells& cells, RoseCanvas& canvas)
       : map_(map), cells_(cells), canvas_(canvas), ring_((kOuter - kInner) / map.wall_angles()) {}
 
   void paint(const std::string& title) {
     canvas_.text({20, 34, 20, 0, true}, title);
     for (int w = 0; w < map_.wall_angles(); ++w)
       for (int r = 0; r < map_.rotations(); ++r) paintCell(w, r);
-    auto areas = areasOf(cells_);
-    std::stable_sort(areas.begin(), areas.end(),
-                     [](const Area& a, const Area& b) { return a.cells.size() > b.cells.size(); });
-    for (const Area& area : areas) paintLabel(area);
+    auto areas = gripAreas(cells_);
+    std::stable_sort(areas.begin(), areas.end(), [](const GripArea& a, const GripArea& b) {
+      return a.cells.size() > b.cells.size();
+    });
+    for (const GripArea& area : areas) paintLabel(area);
     paintScales();
     paintLegend();
   }
@@ -245,26 +64,26 @@ class RosePainter {
   }
 
   void paintCell(int w, int r) {
-    const Cell& cell = cells_[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
+    const GripCell& cell = cells_[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
     const double inner = kInner + w * ring_, turn = r * step();
     const Look* look = lookOf(cell.kind);
     canvas_.sector(
         {inner, inner + ring_, turn - step() / 2, turn + step() / 2},
         look ? shade(*look, 0.15 + 0.6 * std::min(1.0, cell.fraction)) : RoseColour{247, 247, 247});
     if (!look) return;
-    const auto middle = at(inner + ring_ / 2, turn);
+    const auto middle = roseSpot(inner + ring_ / 2, turn);
     canvas_.text({middle[0], middle[1] + 2.6, 7, 0.5}, look->letter);
   }
 
   /// Word and force at the area's cell that lies deepest inside it and leaves earlier words free.
-  void paintLabel(const Area& area) {
+  void paintLabel(const GripArea& area) {
     if (area.cells.size() < 24) return;
-    const std::string words = std::string(wordOf(area.kind)) + format(" %.2f", area.strongest);
+    const std::string words = std::string(wordOf(area.kind)) + " " + fixed(area.strongest, 2);
     const double half_width = 0.31 * kLabelSize * static_cast<double>(words.size());
     double deepest = 0;
     std::array<double, 2> best{};
     for (const auto& cell : area.cells) {
-      const auto spot = at(kInner + (cell[0] + 0.5) * ring_, cell[1] * step());
+      const auto spot = roseSpot(kInner + (cell[0] + 0.5) * ring_, cell[1] * step());
       const double depth = depthInside(cell, area.kind);
       if (depth > deepest && isFree(spot, half_width)) deepest = depth, best = spot;
     }
@@ -296,21 +115,21 @@ class RosePainter {
 
   void paintScales() {
     for (int turn = 0; turn < 360; turn += 30) {
-      const auto spot = at(kOuter + 22, turn);
-      canvas_.text({spot[0], spot[1] + 5, 14, 0.5}, format("%d°", turn));
+      const auto spot = roseSpot(kOuter + 22, turn);
+      canvas_.text({spot[0], spot[1] + 5, 14, 0.5}, std::to_string(turn) + "°");
     }
     for (int w = 0; w < map_.wall_angles(); w += 4) {
       const double angle = map_.first_wall_angle_deg() + w * map_.wall_angle_step_deg();
-      const auto spot = at(kInner + (w + 0.5) * ring_, 0);
+      const auto spot = roseSpot(kInner + (w + 0.5) * ring_, 0);
       canvas_.text({spot[0], spot[1] + 4, 11, 0.5, true, 3},
-                   format(angle == 0 ? "%.0f°" : "%+.0f°", angle));
+                   (angle > 0 ? "+" : "") + fixed(angle, 0) + "°");
     }
     const char* lines[] = {"around: rotation,",      "counter-clockwise;",
                            "outwards: wall angle,",  "slab −20° to overhang +60°;",
                            "pulled straight down;",  "numbers: share of a jug,",
                            "for feet of a deep edge"};
-    double y = kCentre - 46;
-    for (const char* line : lines) canvas_.text({kCentre, y += 16, 12, 0.5}, line);
+    double y = kRoseCentre_px - 46;
+    for (const char* line : lines) canvas_.text({kRoseCentre_px, y += 16, 12, 0.5}, line);
   }
 
   void paintLegend() {
@@ -325,8 +144,8 @@ class RosePainter {
   }
 
   const GripMap& map_;
-  const Cells& cells_;
-  Canvas& canvas_;
+  const GripCells& cells_;
+  RoseCanvas& canvas_;
   double ring_;
   std::vector<std::array<double, 3>> labels_;  ///< Centre and half width of each word painted.
 };
@@ -334,17 +153,17 @@ class RosePainter {
 }  // namespace
 
 std::string gripRoseSvg(const GripMap& map, const std::string& title, const GripThresholds& t) {
-  const Cells cells = cellsOf(map, t);
-  SvgCanvas canvas;
+  const GripCells cells = gripCells(map, t);
+  SvgRoseCanvas canvas;
   RosePainter(map, cells, canvas).paint(title);
   return canvas.picture();
 }
 
 std::string gripRosePng(const GripMap& map, const std::string& title, const GripThresholds& t) {
-  const Cells cells = cellsOf(map, t);
+  const GripCells cells = gripCells(map, t);
   return drawPlot(1000, 1060,
                   [&](Pen& pen) {
-                    PenCanvas canvas(pen);
+                    PenRoseCanvas canvas(pen);
                     RosePainter(map, cells, canvas).paint(title);
                   })
       .png;
