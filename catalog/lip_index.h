@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-#include <array>
 #include <cstdint>
 #include <functional>
 #include <set>
@@ -8,24 +7,18 @@
 #include <string_view>
 #include <vector>
 
+#include "catalog/lip_components.h"
 #include "catalog/lip_probe.h"
+#include "catalog/nearest_lips.h"
 
 namespace holdshelf {
 
-/// What a lip search found of one hold: its lip nearest to the wanted one.
-struct LipFound {
-  std::uint32_t hold = 0;
-  LipRun run;
-  std::size_t placement = 0;  ///< Of the probe, the best one.
-  double gap_mm = 0;
-};
-
 /// All lips of a library, for finding those nearest to a wanted one.
 ///
-/// Exact: finds what holding the probe against every stored curve finds. Curves are described by
-/// their first principal components; a tree of boxes over these gives a lower bound of the gap to
-/// all curves in a box, for any part of a wanted lip, and only curves that the bounds leave open
-/// are unpacked and compared.
+/// Exact: finds what holding the probe against every stored curve finds. A tree of boxes over the
+/// curves' principal components (lip_components.h) gives a lower bound of the gap to all curves in
+/// a box, for any part of a wanted lip, and only curves that the bounds leave open are unpacked and
+/// compared.
 class LipIndex {
  public:
   /// Appends the lips of the next hold (packLips(); empty: it has none).
@@ -61,36 +54,28 @@ class LipIndex {
                                         double within_mm = 1e9, const Accept& accept = {}) const;
 
  private:
-  static constexpr int kComponents = 10;
-  using Components = std::array<std::int16_t, kComponents>;  // In steps of kQuantum (.cpp).
-  struct Leaf {                                              ///< One curve, in the tree's order.
-    Components at;
-    float rest;  ///< Length of what the components leave out.
+  struct Leaf {  ///< One curve, in the tree's order.
+    LipComponents::Point point;
     std::uint32_t curve;
   };
   struct Node {  ///< A box around the leaves [begin, end).
-    Components least, most;
-    float rest;                             ///< The largest.
+    LipComponents::Box box;
     std::uint32_t begin, end, left, right;  ///< left 0: no nodes below.
   };
   struct Range {  ///< Of a hold's curves.
     std::uint32_t begin, end;
   };
-  struct Aim;      // A placement as a quadratic form over components.
-  struct Nearest;  // The holds found so far.
 
   const char* packedCurve(std::uint32_t curve) const { return &codes_[curve * kPackedRun]; }
-  void findComponents();
-  void describe(std::uint32_t curve, Leaf& leaf) const;
+  LipCurve curveOf(std::uint32_t curve) const { return unpackLip(packedCurve(curve)).curve; }
   Node boxAround(std::uint32_t begin, std::uint32_t end) const;
   void grow(std::uint32_t node);
-  Aim aimOf(const LipPlacement& placement) const;
   Range append(std::size_t hold, std::string_view packed);
   void addBeside(std::size_t hold, const Range& range);
   void tryHold(const LipProbe& probe, std::size_t hold, const Accept& accept,
-               Nearest& nearest) const;
-  void search(const Aim& aim, const LipPlacement& placement, std::size_t number,
-              const Accept& accept, Nearest& nearest) const;
+               NearestLips& nearest) const;
+  void search(const LipComponents::Aim& aim, const LipPlacement& placement, std::size_t number,
+              const Accept& accept, NearestLips& nearest) const;
 
   std::string codes_;                   ///< kPackedRun bytes a curve, hold by hold.
   std::vector<Range> ranges_;           ///< By hold.
@@ -98,8 +83,7 @@ class LipIndex {
   /// Holds whose lips are not in the tree, and how many those are.
   std::set<std::uint32_t> beside_tree_;
   std::size_t curves_beside_ = 0;
-  Eigen::VectorXf mean_;        ///< Of centred curves, x and y by turns.
-  Eigen::MatrixXf components_;  ///< One a column, unit length.
+  LipComponents components_;
   std::vector<Leaf> leaves_;
   std::vector<Node> nodes_;
 };
