@@ -190,11 +190,9 @@ void checkBolt(Round& round, const ClimbHold& held, const BoltQuestion& question
 
 /// Growth of the most worn lip and what is chipped off, in differences that matter.
 double wornBy(const Wear& wear) {
-  double growth_mm = 0, lost_mm3 = 0;
-  for (const LipChange& lip : wear.lips())
-    if (lip.sure()) growth_mm = std::max(growth_mm, lip.radius_growth_mm().value());
+  double lost_mm3 = 0;
   for (const LostChunk& chunk : wear.chunks()) lost_mm3 += chunk.volume_mm3().value();
-  return growth_mm / kWearStep_mm + lost_mm3 / kLostStep_mm3;
+  return surestGrowth_mm(wear) / kWearStep_mm + lost_mm3 / kLostStep_mm3;
 }
 
 void checkWear(Round& round, const ClimbHold& held, const Hold& hold, const Progress& progress) {

@@ -9,11 +9,11 @@
 
 namespace holdshelf {
 
-GripCells gripCells(const GripMap& map, const GripThresholds& t) {
+WordCells wordCells(const GripMap& map, const GripThresholds& t) {
   const char* other_version =
       "This grip map is of another version; measure the hold again to renew it.";
   if (!lookUp(map, {})) throw BadInput(other_version);
-  GripCells cells(static_cast<std::size_t>(map.wall_angles()));
+  WordCells cells(static_cast<std::size_t>(map.wall_angles()));
   for (int w = 0; w < map.wall_angles(); ++w)
     for (int r = 0; r < map.rotations(); ++r) {
       const auto stored =
@@ -21,17 +21,17 @@ GripCells gripCells(const GripMap& map, const GripThresholds& t) {
                        map.first_wall_angle_deg() + w * map.wall_angle_step_deg(), 0});
       if (!stored) throw BadInput(other_version);
       const bool foot = stored->reach <= t.too_grabbable && stored->toe >= t.toe_fraction;
-      cells[static_cast<std::size_t>(w)].push_back(foot ? GripCell{GripKind::FootOnly, stored->toe}
-                                                        : GripCell{stored->kind, stored->hand});
+      cells[static_cast<std::size_t>(w)].push_back(foot ? WordCell{GripKind::FootOnly, stored->toe}
+                                                        : WordCell{stored->kind, stored->hand});
     }
   return cells;
 }
 
-std::vector<GripArea> gripAreas(const GripCells& cells) {
+std::vector<GripArea> gripAreas(const WordCells& cells) {
   const int rings = static_cast<int>(cells.size()), turns = static_cast<int>(cells[0].size());
   std::vector<std::vector<bool>> seen(cells.size(), std::vector<bool>(cells[0].size(), false));
   std::vector<GripArea> areas;
-  const auto cell = [&](int w, int r) -> const GripCell& {
+  const auto cell = [&](int w, int r) -> const WordCell& {
     return cells[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
   };
   for (int w = 0; w < rings; ++w)

@@ -10,17 +10,17 @@
 namespace holdshelf {
 
 /// What a hold is in one mounting, pulled straight down.
-struct GripCell {
+struct WordCell {
   GripKind kind = GripKind::None;
   double fraction = 0;  ///< Force: of a large jug, or of a deep edge where it serves feet only.
 };
 
-using GripCells =
-    std::vector<std::vector<GripCell>>;  ///< [wall angle][rotation], as the map's steps.
+using WordCells =
+    std::vector<std::vector<WordCell>>;  ///< [wall angle][rotation], as the map's steps.
 
 /// The word of every mounting: foot-only where hands get little and a toe stands, else the hand's.
 /// @throws BadInput  The map was made by another version of the mechanics.
-GripCells gripCells(const GripMap& map, const GripThresholds& thresholds = {});
+WordCells wordCells(const GripMap& map, const GripThresholds& thresholds = {});
 
 /// Cells of one word that touch, rotation wrapping around.
 struct GripArea {
@@ -31,6 +31,6 @@ struct GripArea {
 
 /// The areas of a map, in the order of their first cells; mountings without a word are in none.
 /// @param cells  As many rotations at each wall angle; at least one cell.
-std::vector<GripArea> gripAreas(const GripCells& cells);
+std::vector<GripArea> gripAreas(const WordCells& cells);
 
 }  // namespace holdshelf

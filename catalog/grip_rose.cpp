@@ -38,7 +38,7 @@ class RosePainter {
  public:
   static constexpr double kLabelSize = 15;  // Of the words on the areas, px.
 
-  RosePainter(const GripMap& map, const GripCells& cells, RoseCanvas& canvas)
+  RosePainter(const GripMap& map, const WordCells& cells, RoseCanvas& canvas)
       : map_(map), cells_(cells), canvas_(canvas), ring_((kOuter - kInner) / map.wall_angles()) {}
 
   void paint(const std::string& title) {
@@ -64,7 +64,7 @@ class RosePainter {
   }
 
   void paintCell(int w, int r) {
-    const GripCell& cell = cells_[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
+    const WordCell& cell = cells_[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
     const double inner = kInner + w * ring_, turn = r * step();
     const Look* look = lookOf(cell.kind);
     canvas_.sector(
@@ -144,7 +144,7 @@ class RosePainter {
   }
 
   const GripMap& map_;
-  const GripCells& cells_;
+  const WordCells& cells_;
   RoseCanvas& canvas_;
   double ring_;
   std::vector<std::array<double, 3>> labels_;  ///< Centre and half width of each word painted.
@@ -153,14 +153,14 @@ class RosePainter {
 }  // namespace
 
 std::string gripRoseSvg(const GripMap& map, const std::string& title, const GripThresholds& t) {
-  const GripCells cells = gripCells(map, t);
+  const WordCells cells = wordCells(map, t);
   SvgRoseCanvas canvas;
   RosePainter(map, cells, canvas).paint(title);
   return canvas.picture();
 }
 
 std::string gripRosePng(const GripMap& map, const std::string& title, const GripThresholds& t) {
-  const GripCells cells = gripCells(map, t);
+  const WordCells cells = wordCells(map, t);
   return drawPlot(1000, 1060,
                   [&](Pen& pen) {
                     PenRoseCanvas canvas(pen);

@@ -19,7 +19,7 @@ bool isAmong(const google::protobuf::RepeatedPtrField<std::string>& names,
                      [&](const std::string& n) { return caseless(n) == caseless(name); });
 }
 
-bool colourFits(const Query& query, const std::string& colour) {
+bool colourNameFits(const Query& query, const std::string& colour) {
   return query.colours().empty() || isAmong(query.colours(), colour) ||
          isAmong(query.colours(), basicTerm(colour));
 }

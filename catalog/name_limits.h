@@ -17,7 +17,7 @@ std::string caseless(std::string text);
 bool isAmong(const google::protobuf::RepeatedPtrField<std::string>& names, const std::string& name);
 
 /// "red" stands for every red; "vivid red" only for itself.
-bool colourFits(const Query& query, const std::string& colour);
+bool colourNameFits(const Query& query, const std::string& colour);
 
 /// Where the query names no status, every hold that is not retired fits.
 bool statusFits(const Query& query, Status status);

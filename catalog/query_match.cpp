@@ -85,7 +85,7 @@ bool QueryMatcher::matches(const SearchEntry& entry, Status status, const Number
 }
 
 bool QueryMatcher::matches(const SearchEntry& entry, const Answered& answered) const {
-  if (!statusFits(query_, entry.status) || !colourFits(query_, entry.colour)) return false;
+  if (!statusFits(query_, entry.status) || !colourNameFits(query_, entry.colour)) return false;
   if (!placeFits(query_, entry)) return false;
   if (!textFits(query_, entry)) return false;
   for (const std::string& word : query_.words())

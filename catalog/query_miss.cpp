@@ -46,7 +46,7 @@ void missNames(const QueryMatcher& matcher, const SearchEntry& entry, const Add&
     add(kNameMiss, [&] {
       return entry.status == NEEDS_LOOK ? "needs a look" : "is " + statusText(entry.status);
     });
-  if (!colourFits(query, entry.colour))
+  if (!colourNameFits(query, entry.colour))
     add(kNameMiss, [&] {
       return "is " + (entry.colour.empty() ? "of unknown colour" : entry.colour) + ", not " +
              anyOf(query.colours());

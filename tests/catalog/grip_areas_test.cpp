@@ -14,8 +14,8 @@ using namespace holdshelf;
 namespace {
 
 /// One string a wall angle, one letter a rotation: J jug, E edge, blank none; force 0.1 by column.
-GripCells cellsOf(const std::vector<std::string>& rings) {
-  GripCells cells;
+WordCells cellsOf(const std::vector<std::string>& rings) {
+  WordCells cells;
   for (const std::string& ring : rings) {
     cells.emplace_back();
     for (std::size_t r = 0; r < ring.size(); ++r)
@@ -48,22 +48,22 @@ TEST_CASE("grip areas: wall angles do not wrap around, and no word is no area") 
   CHECK(gripAreas(cellsOf({"  ", "  "})).empty());
 }
 
-TEST_CASE("grip cells: what the map says, feet where hands get little and a toe stands") {
+TEST_CASE("word cells: what the map says, feet where hands get little and a toe stands") {
   const GripMap map = makeGripMap(GripModel(facetedShape({{.depth_mm = 20}})));
-  const GripCells cells = gripCells(map);
+  const WordCells cells = wordCells(map);
   REQUIRE(static_cast<int>(cells.size()) == map.wall_angles());
   REQUIRE(static_cast<int>(cells[0].size()) == map.rotations());
   // Hands never reach more than everything, and no toe gets more: all cells that a toe stands on.
   GripThresholds feet;
   feet.too_grabbable = 10;
   feet.toe_fraction = 0.35;
-  const GripCells standing = gripCells(map, feet);
+  const WordCells standing = wordCells(map, feet);
   int foot = 0, hand = 0;
   for (int w = 0; w < map.wall_angles(); ++w)
     for (int r = 0; r < map.rotations(); ++r) {
       const auto stored = lookUp(map, {5.0 * r, 5.0 * w - 20, 0});
-      const GripCell& cell = cells[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
-      const GripCell& toe = standing[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
+      const WordCell& cell = cells[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
+      const WordCell& toe = standing[static_cast<std::size_t>(w)][static_cast<std::size_t>(r)];
       if (cell.kind != GripKind::FootOnly) CHECK(cell.kind == stored->kind);
       CHECK((toe.kind == GripKind::FootOnly) == (stored->toe >= 0.35));
       if (toe.kind == GripKind::FootOnly) CHECK(toe.fraction == stored->toe);
@@ -72,5 +72,5 @@ TEST_CASE("grip cells: what the map says, feet where hands get little and a toe 
     }
   CHECK(foot > 0);
   CHECK(hand > 0);
-  CHECK_THROWS_AS(gripCells(GripMap()), BadInput);
+  CHECK_THROWS_AS(wordCells(GripMap()), BadInput);
 }

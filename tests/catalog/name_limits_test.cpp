@@ -31,17 +31,17 @@ TEST_CASE("name limits: names without regard to case, of a to z only") {
 
 TEST_CASE("name limits: a basic colour stands for all its shades, a shade for itself") {
   Query query;
-  CHECK(colourFits(query, ""));
+  CHECK(colourNameFits(query, ""));
   query.add_colours("red");
-  CHECK(colourFits(query, "red"));
-  CHECK(colourFits(query, "Vivid red"));
-  CHECK_FALSE(colourFits(query, "blue"));
-  CHECK_FALSE(colourFits(query, ""));
+  CHECK(colourNameFits(query, "red"));
+  CHECK(colourNameFits(query, "Vivid red"));
+  CHECK_FALSE(colourNameFits(query, "blue"));
+  CHECK_FALSE(colourNameFits(query, ""));
   query.clear_colours();
   query.add_colours("vivid red");
-  CHECK(colourFits(query, "vivid red"));
-  CHECK_FALSE(colourFits(query, "red"));
-  CHECK_FALSE(colourFits(query, "dark red"));
+  CHECK(colourNameFits(query, "vivid red"));
+  CHECK_FALSE(colourNameFits(query, "red"));
+  CHECK_FALSE(colourNameFits(query, "dark red"));
 }
 
 TEST_CASE("name limits: retired holds only when asked for") {
