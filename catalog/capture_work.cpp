@@ -4,18 +4,14 @@
 #include <unistd.h>
 
 #include <array>
-#include <atomic>
-#include <condition_variable>
-#include <cstdio>
-#include <mutex>
 #include <thread>
 
 #include "catalog/blob_store.h"
 #include "catalog/child_process.h"
 #include "catalog/console.h"
 #include "catalog/finished_files.h"
-#include "catalog/postgres_pool.h"
-#include "catalog/postgres_store.h"
+#include "catalog/lease_keeper.h"
+#include "catalog/queued_rebuild.h"
 
 namespace fs = std::filesystem;
 using namespace std::chrono_literals;
@@ -23,68 +19,14 @@ using namespace std::chrono_literals;
 namespace holdshelf {
 namespace {
 
-constexpr const char* kQueuedAs = "queued.txt";  // In an intake's folder: its number in the queue.
-constexpr auto kLook = 250ms;                    // How soon a stop is noticed.
-constexpr auto kLongestWait = 30s;               // Between two looks at the queue without a notice.
+constexpr auto kLook = 250ms;       // How soon a stop is noticed.
+constexpr auto kLongestWait = 30s;  // Between two looks at the queue without a notice.
 
 std::string workerName() {
   std::array<char, 256> host{};
   if (::gethostname(host.data(), host.size() - 1) != 0) host[0] = '?';
   return std::string(host.data()) + ":" + std::to_string(::getpid());
 }
-
-/// Prolongs a lease from a thread and a connection of its own while the rebuild runs, and ends the
-/// rebuild when the claim is lost or somebody wants to stop.
-class LeaseKeeper {
- public:
-  LeaseKeeper(const fs::path& library, const QueuedCapture& capture, const WorkOptions& options,
-              ChildProcess& child)
-      : thread_([=, this, &capture, &options, &child] { keep(library, capture, options, child); }) {
-  }
-  ~LeaseKeeper() {
-    {
-      const std::lock_guard lock(mutex_);
-      done_ = true;
-    }
-    changed_.notify_all();
-    thread_.join();
-  }
-  bool lost() const { return lost_; }
-  bool stopped() const { return stopped_; }
-
- private:
-  bool renewed(const fs::path& library, const QueuedCapture& capture, const WorkOptions& options) {
-    try {
-      return CaptureQueue(borrowConnection(library), options.rules).renew(capture);
-    } catch (const std::exception&) {
-      return true;  // Not to be reached: asked again; the commit has the last word.
-    }
-  }
-
-  void keep(const fs::path& library, const QueuedCapture& capture, const WorkOptions& options,
-            ChildProcess& child) {
-    const auto period = options.rules.lease / 3;
-    auto renew_at = std::chrono::steady_clock::now() + period;
-    std::unique_lock lock(mutex_);
-    while (!done_) {
-      changed_.wait_for(lock, std::min<std::chrono::milliseconds>(kLook, period));
-      if (!done_ && options.stop && options.stop()) stopped_ = true;
-      if (!done_ && std::chrono::steady_clock::now() >= renew_at) {
-        lock.unlock();
-        if (!renewed(library, capture, options)) lost_ = true;
-        lock.lock();
-        renew_at = std::chrono::steady_clock::now() + period;
-      }
-      if (lost_ || stopped_) child.kill();
-    }
-  }
-
-  std::mutex mutex_;
-  std::condition_variable changed_;
-  bool done_ = false;
-  std::atomic<bool> lost_ = false, stopped_ = false;
-  std::thread thread_;
-};
 
 /// A folder for one capture, removed with all in it.
 struct WorkFolder {
@@ -100,19 +42,13 @@ struct WorkFolder {
   }
 };
 
-std::string photoLabel(int index) {
-  std::array<char, 32> label{};
-  std::snprintf(label.data(), label.size(), "photo-%02d.jpg", index + 1);
-  return label.data();
-}
-
 /// The photos and the intake as the rebuild wants them. Names are given here: those in the queue
 /// are somebody else's words.
 std::vector<fs::path> layOut(const Library& library, Intake intake, const fs::path& folder) {
   std::vector<fs::path> photos;
   for (int i = 0; i < intake.photos_size(); ++i) {
     IntakePhoto& photo = *intake.mutable_photos(i);
-    photo.set_label(photoLabel(i));
+    photo.set_label(queuedPhotoLabel(i));
     photos.push_back(folder / photo.label());
     writeFileDurably(photos.back(), library.blobs().get(photo.sha256()));
   }
@@ -188,7 +124,8 @@ class Worker {
     bool lost = false, stopped_here = false;
     {
       ChildProcess child;
-      const LeaseKeeper keeper(place_, capture, options_, child);
+      const LeaseKeeper keeper(place_, capture, options_.rules, options_.stop,
+                               [&] { child.kill(); });
       status = child.run(options_.program,
                          {"desk", "--parent", std::to_string(::getpid()), "rebuild",
                           folder.string(), place_.string()},
@@ -259,73 +196,6 @@ void workOnQueue(const fs::path& place, const WorkOptions& options) {
       std::this_thread::sleep_for(kLook);
     }
     pause = std::min(pause * 2, 10'000ms);
-  }
-}
-
-std::int64_t queueCapture(Library& library, const std::vector<fs::path>& photos, Intake intake,
-                          bool store) {
-  CaptureQueue queue = queueOf(library);
-  intake.clear_photos();
-  for (const fs::path& file : photos) {
-    IntakePhoto& photo = *intake.add_photos();
-    photo.set_name(file.filename().string());
-    photo.set_label(photoLabel(intake.photos_size() - 1));
-    photo.set_sha256(library.blobs().put(readFile(file)));
-  }
-  return queue.add(intake, siteAt(library.store()), store);
-}
-
-namespace {
-
-bool samePhotos(const Intake& one, const Intake& other) {
-  if (one.photos_size() != other.photos_size()) return false;
-  for (int i = 0; i < one.photos_size(); ++i)
-    if (one.photos(i).sha256() != other.photos(i).sha256()) return false;
-  return one.quality() == other.quality() && one.mat_scale() == other.mat_scale() &&
-         one.mat().SerializeAsString() == other.mat().SerializeAsString();
-}
-
-/// The number under which the intake waits, from an earlier start or new.
-std::int64_t queued(Library& library, CaptureQueue& queue, const fs::path& folder,
-                    const Intake& intake) {
-  if (fs::exists(folder / kQueuedAs)) {
-    const std::int64_t id = std::atoll(readFile(folder / kQueuedAs).c_str());
-    const auto capture = queue.get(id);
-    if (capture && capture->state() != QueuedCapture::SET_ASIDE &&
-        samePhotos(capture->intake(), intake))
-      return id;
-  }
-  for (const IntakePhoto& photo : intake.photos())
-    library.blobs().put(readFile(folder / photo.label()));
-  const std::int64_t id = queue.add(intake, siteAt(library.store()), false);
-  writeFileDurably(folder / kQueuedAs, std::to_string(id));
-  return id;
-}
-
-}  // namespace
-
-void awaitRebuild(const fs::path& place, const fs::path& folder, const Intake& intake,
-                  const Progress& progress) {
-  Library library = Library::open(place);
-  CaptureQueue queue = queueOf(library);
-  const std::int64_t id = queued(library, queue, folder, intake);
-  for (;;) {
-    const auto capture = queue.get(id);
-    if (!capture) throw BadInput("The queue has lost this rebuild: start it again.");
-    if (capture->state() == QueuedCapture::SET_ASIDE) throw BadInput(capture->reason());
-    if (capture->state() == QueuedCapture::DONE) break;
-    const bool working = capture->state() == QueuedCapture::WORKING;
-    if (!progress(working ? "rebuilt by " + capture->worker() : "waiting for a free machine",
-                  working ? 0.5 : 0))
-      throw Interrupted();
-    queue.waitForNews(1s);
-  }
-  const RebuiltCapture result = queue.result(id);
-  for (const std::string& name : finishedNames()) {
-    const auto blob = result.files().find(name);
-    if (blob == result.files().end())
-      throw BadInput("What was rebuilt is not whole: start the rebuild again.");
-    writeFileDurably(folder / name, library.blobs().get(blob->second));
   }
 }
 

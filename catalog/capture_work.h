@@ -7,7 +7,6 @@
 #include <vector>
 
 #include "catalog/capture_queue.h"
-#include "catalog/intake.h"
 
 namespace holdshelf {
 
@@ -28,17 +27,5 @@ struct WorkOptions {
 /// else has begun it. A database that goes away is waited for.
 /// @throws BadInput  At the start: the library is in a folder, or not to be reached.
 void workOnQueue(const std::filesystem::path& library, const WorkOptions& options);
-
-/// Puts photos into the library's files and queues them. @throws BadInput  A photo cannot be read.
-std::int64_t queueCapture(Library& library, const std::vector<std::filesystem::path>& photos,
-                          Intake intake, bool store);
-
-/// For an intake desk whose library is shared: queues the intake in the folder (its photos lie
-/// beside, by their labels), waits until a worker somewhere has rebuilt it, and leaves what came
-/// out in the folder as a rebuild here would have (finished_files.h). The number in the queue is
-/// kept in the folder, so that a desk that was killed goes on waiting.
-/// @throws BadInput  It was set aside; the sentence says why. @throws Interrupted
-void awaitRebuild(const std::filesystem::path& library, const std::filesystem::path& folder,
-                  const Intake& intake, const Progress& progress);
 
 }  // namespace holdshelf

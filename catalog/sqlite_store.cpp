@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/sqlite_store.h"
 
-#include <array>
-
 #include "catalog/library.h"
+#include "catalog/sqlite_schema.h"
 
 namespace fs = std::filesystem;
 
@@ -11,63 +10,10 @@ namespace holdshelf {
 namespace {
 
 constexpr const char* kFileName = "holdshelf.sqlite";
-constexpr int kApplicationId = 0x484f4c44;  // "HOLD": tells our files from other SQLite files.
-
-// Migration rule: step i takes a database from user_version i to i + 1. Steps are only ever
-// appended. A program that meets a higher version than it knows leaves the file alone.
-constexpr std::array<const char*, 3> kMigrations = {
-    R"sql(
-CREATE TABLE batch(
-  number INTEGER PRIMARY KEY,
-  blob TEXT NOT NULL                -- SHA-256 of the Batch message
-);
-CREATE TABLE event(
-  number INTEGER PRIMARY KEY,
-  hold TEXT NOT NULL,
-  at TEXT NOT NULL,
-  who TEXT NOT NULL,
-  body BLOB NOT NULL                -- Event message
-);
-CREATE INDEX event_hold ON event(hold, number);
-CREATE TABLE hold(
-  key INTEGER PRIMARY KEY,
-  id TEXT NOT NULL UNIQUE,
-  status INTEGER NOT NULL,
-  name TEXT NOT NULL,
-  bin TEXT NOT NULL,
-  set_name TEXT NOT NULL,
-  colour TEXT NOT NULL,
-  protrusion_mm REAL,
-  width_mm REAL,
-  height_mm REAL,
-  volume_mm3 REAL,
-  search BLOB NOT NULL,             -- measured numbers, packed (catalog/search_row.h)
-  body BLOB NOT NULL                -- Hold message
-);
-CREATE INDEX hold_bin ON hold(bin);
-CREATE INDEX hold_set ON hold(set_name);
-CREATE INDEX hold_colour ON hold(colour);
-CREATE INDEX hold_status ON hold(status);
-CREATE INDEX hold_protrusion ON hold(protrusion_mm);
-CREATE INDEX hold_volume ON hold(volume_mm3);
-)sql",
-    "",  // 2: hold rows gained lips and mountings to search by; migrate() folds them anew.
-    "ALTER TABLE hold ADD COLUMN site TEXT NOT NULL DEFAULT ''"};
 
 [[noreturn]] void refuseNewer(const fs::path& folder) {
   throw NewerLibrary("The library " + folder.string() +
                      " was made by a newer program: update holdshelf on this machine.");
-}
-
-std::int64_t pragma(const sqlite::Database& database, const char* name) {
-  sqlite::Statement statement(database, std::string("PRAGMA ") + name);
-  return statement.step() ? statement.integer(0) : 0;
-}
-
-bool isTooNew(const sqlite::Database& database) {
-  const std::int64_t version = pragma(database, "user_version");
-  return version > static_cast<std::int64_t>(kMigrations.size()) ||
-         (version > 0 && pragma(database, "application_id") != kApplicationId);
 }
 
 /// Looks at the version before the library is opened, so that not even a journal appears beside a
@@ -78,7 +24,7 @@ void refuseNewerFile(const fs::path& folder) {
   if (!SqliteStore::isIn(folder)) return;
   bool too_new = false;
   try {
-    too_new = isTooNew({folder / kFileName, sqlite::Database::Access::Frozen});
+    too_new = isNewerSqlite({folder / kFileName, sqlite::Database::Access::Frozen});
   } catch (const sqlite::Error&) {
     return;  // Opening it says what is wrong.
   }
@@ -141,7 +87,7 @@ const char* columnsOf(LibraryStore::HoldPart part) {
 
 }  // namespace
 
-int SqliteStore::schemaVersion() { return static_cast<int>(kMigrations.size()); }
+int SqliteStore::schemaVersion() { return static_cast<int>(kSqliteSteps.size()); }
 
 bool SqliteStore::isIn(const fs::path& folder) { return fs::exists(folder / kFileName); }
 
@@ -149,17 +95,10 @@ SqliteStore::SqliteStore(const fs::path& folder)
     : folder_(folder), database_(openDatabase(folder)) {}
 
 void SqliteStore::migrate(const std::function<void()>& refold) {
-  constexpr auto kKnown = static_cast<std::int64_t>(kMigrations.size());
-  std::int64_t version = pragma(database_, "user_version");
-  if (version == kKnown) return;
+  if (isCurrentSqlite(database_)) return;
   sqlite::Transaction transaction(database_);
-  version = pragma(database_, "user_version");  // Another process may have been first.
-  if (isTooNew(database_)) refuseNewer(folder_);
-  for (std::int64_t step = version; step < kKnown; ++step)
-    database_.execute(kMigrations.at(static_cast<std::size_t>(step)));
-  if (version > 0) refold();  // An older program's rows.
-  database_.execute("PRAGMA application_id = " + std::to_string(kApplicationId) +
-                    "; PRAGMA user_version = " + std::to_string(kKnown));
+  if (isNewerSqlite(database_)) refuseNewer(folder_);  // Another process may have been first.
+  migrateSqlite(database_, refold);
   transaction.commit();
 }
 

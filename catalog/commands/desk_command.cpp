@@ -6,12 +6,12 @@
 #include "capture/photo_look.h"
 #include "catalog/api.h"
 #include "catalog/blob_store.h"
-#include "catalog/capture_work.h"
 #include "catalog/child_process.h"
 #include "catalog/commands/command.h"
 #include "catalog/finished_files.h"
 #include "catalog/intake.h"
 #include "catalog/library_place.h"
+#include "catalog/queued_rebuild.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;

@@ -11,6 +11,7 @@
 #include "catalog/commands/command.h"
 #include "catalog/library_place.h"
 #include "catalog/measured_text.h"
+#include "catalog/queued_rebuild.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {

@@ -12,11 +12,11 @@
 #include <mutex>
 #include <thread>
 
-#include "catalog/capture_work.h"
 #include "catalog/finished_files.h"
 #include "catalog/library_check.h"
 #include "catalog/postgres_pool.h"
 #include "catalog/postgres_store.h"
+#include "catalog/queued_rebuild.h"
 #include "tests/catalog/run_program.h"
 #include "tests/postgres/test_server.h"
 
