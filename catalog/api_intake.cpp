@@ -9,7 +9,6 @@
 namespace holdshelf {
 namespace {
 
-const std::string& idOf(const ApiRequest& request) { return request.id(); }
 const std::string& shaOf(const ApiRequest& request) { return request.place.at("sha256"); }
 
 Intake wishesOf(const ApiRequest& request) {

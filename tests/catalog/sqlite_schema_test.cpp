@@ -35,7 +35,7 @@ TEST_CASE("sqlite schema: an older file takes the steps it lacks, its rows are m
   const TempFolder folder;
   sqlite::Database database = databaseIn(folder);
   database.execute(kSqliteSteps[0]);
-  database.execute("PRAGMA application_id = 1212107844; PRAGMA user_version = 1");  // "HOLD"
+  database.execute("PRAGMA application_id = 1213156420; PRAGMA user_version = 1");  // "HOLD"
   CHECK_FALSE(isCurrentSqlite(database));
   CHECK_FALSE(isNewerSqlite(database));
   int folded = 0;
