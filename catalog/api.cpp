@@ -97,7 +97,7 @@ const std::vector<ApiRoute>& apiRoutes() {
   static const std::vector<ApiRoute> routes = [] {
     std::vector<ApiRoute> all = {openApiRoute()};
     for (auto* group : {libraryRoutes, holdRoutes, pictureRoutes, changeRoutes, climbRoutes,
-                        deviceRoutes, intakeRoutes, labelRoutes})
+                        climbAdviceRoutes, deviceRoutes, intakeRoutes, labelRoutes})
       for (ApiRoute& route : group()) all.push_back(std::move(route));
     return all;
   }();

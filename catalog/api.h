@@ -95,6 +95,7 @@ std::vector<ApiRoute> holdRoutes();
 std::vector<ApiRoute> pictureRoutes();
 std::vector<ApiRoute> changeRoutes();
 std::vector<ApiRoute> climbRoutes();
+std::vector<ApiRoute> climbAdviceRoutes();
 std::vector<ApiRoute> deviceRoutes();
 std::vector<ApiRoute> intakeRoutes();
 std::vector<ApiRoute> labelRoutes();

@@ -5,6 +5,7 @@
 
 #include "catalog/bolt_advice.h"
 #include "catalog/bolt_bag.h"
+#include "catalog/check_dismissal.h"
 #include "catalog/climb_change.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
@@ -234,31 +235,6 @@ void checkHold(Round& round, const ClimbHold& held, const BoltQuestion& question
   if (asked("worn")) checkWear(round, held, hold, progress);
 }
 
-/// Whether what somebody set aside is another finding by now, or worse by more than one difference
-/// that matters. Of what was set aside before that was kept, nobody knows; and of two bolts that
-/// cannot be judged, what was said of one says nothing of the other.
-bool isWorse(const ClimbCheck& now, const Dismissal& then) {
-  if (now.grade() == "not judged" && now.reason() != then.found()) return true;
-  return !then.grade().empty() &&
-         (now.grade() != then.grade() || now.severity() > then.severity() + 1);
-}
-
-/// Marks what was set aside, and puts it last.
-void applyDismissals(Round& round) {
-  for (ClimbCheck& check : *round.result.mutable_checks())
-    for (const Dismissal& d : round.climb.dismissals()) {
-      if (d.outdated() || d.check() != check.kind() || d.hold() != check.hold()) continue;
-      check.clear_dismissed();
-      check.clear_reopened();
-      *(isWorse(check, d) ? check.mutable_reopened() : check.mutable_dismissed()) = d;
-    }
-  auto& checks = *round.result.mutable_checks();
-  const auto aside =
-      std::stable_partition(checks.pointer_begin(), checks.pointer_end(),
-                            [](const ClimbCheck* check) { return !check->has_dismissed(); });
-  round.result.set_open(static_cast<int>(aside - checks.pointer_begin()));
-}
-
 /// Calls back with each hold of the climb that is not gone, and the question of its bolt.
 template <typename Visit>
 void forEachHeld(const Round& round, Visit visit) {
@@ -279,7 +255,7 @@ ClimbChecks checkClimb(const Library& library, const std::string& id,
   forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
     checkHold(round, held, question, progress);
   });
-  applyDismissals(round);
+  applyDismissals(round.climb, round.result);
   round.result.add_cautions(gripCaution());
   round.result.add_cautions(topOutCaution());
   for (const std::string& caution : boltCautions()) round.result.add_cautions(caution);
@@ -296,7 +272,7 @@ ClimbCheck openCheck(const Library& library, const std::string& id, const std::s
   forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
     if (held.hold() == hold) checkHold(round, held, question, {}, kind);
   });
-  applyDismissals(round);
+  applyDismissals(round.climb, round.result);
   for (const ClimbCheck& check : round.result.checks()) {
     if (check.kind() != kind) continue;
     if (!check.has_dismissed()) return check;

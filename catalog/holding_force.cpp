@@ -6,9 +6,9 @@
 #include <cmath>
 #include <vector>
 
-#include "catalog/edge_capacity.h"
 #include "catalog/finger_placement.h"
 #include "catalog/lip_contact.h"
+#include "catalog/pad_factors.h"
 #include "catalog/pinch_force.h"
 
 namespace holdshelf {
@@ -52,54 +52,6 @@ FingerGroup wholeFingersIn(double width_mm, const Four& room) {
       most = group;
   }
   return most;
-}
-
-/// An edge at one place, and everything but the fingers that its force depends on.
-struct EdgePlaceState {
-  LipProfile profile;
-  double askew = 0;
-  double room_mm = 0;
-  bool is_bar = false;
-  double wall_angle_deg = 0;
-  double friction = 0;
-};
-
-/// The factors of one pad at one place.
-struct PadFactors {
-  LipContact contact;
-  double contact_share = 0, wrap = 0, bar = 0, slope = 0;
-  double value() const {
-    return (contact_share + std::max(0.0, bar - contact_share) * wrap) * slope;
-  }
-};
-
-/// The part of the factors that does not depend on the technique.
-PadFactors commonFactors(const EdgePlaceState& at, const HandModel& hand, const GripThresholds& t) {
-  PadFactors pad;
-  pad.bar = barShare(2 * at.profile.radius_mm, hand, t);
-  if (at.is_bar) {
-    // Fingers go around: neither slope nor wall angle lets them off.
-    pad.contact = {2 * at.profile.radius_mm, at.profile.depth_mm, 0, 90};
-    pad.wrap = wrapShare(90, hand.middle_finger_mm, at.room_mm, hand, t);
-    pad.slope = slopeShare(0, at.askew, at.friction);
-    return pad;
-  }
-  pad.contact =
-      contactOf(at.profile, at.wall_angle_deg, t.contact_end_slope_deg, hand.middle_finger_mm);
-  const double tilt = at.wall_angle_deg * kDeg;
-  const double outward = std::tan(std::clamp(pad.contact.slope_deg, 0.0, 80.0) * kDeg);
-  // The lip climbs askew = du/ds in the wall; against gravity it climbs this much sideways.
-  const double climb = at.askew * (std::cos(tilt) + outward * std::sin(tilt));
-  pad.slope = slopeShare(pad.contact.slope_deg, climb, at.friction);
-  pad.wrap = wrapShare(pad.contact.incut_deg, pad.contact.length_mm, at.room_mm, hand, t);
-  return pad;
-}
-
-PadFactors withTechnique(PadFactors pad, Technique technique, const HandModel& hand,
-                         const GripThresholds& t) {
-  pad.contact_share = contactShare(technique, pad.contact.length_mm, hand, t);
-  if (technique != Technique::OpenHand) pad.wrap = 0;  // Crimped fingers do not hook.
-  return pad;
 }
 
 EdgePlaceState placeOf(const Grip& grip, double wall_angle_deg, double room_mm,

@@ -15,6 +15,7 @@
 #include "catalog/postgres_store.h"
 #include "catalog/search_marks.h"
 #include "catalog/search_row.h"
+#include "catalog/site_rule.h"
 #include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
 
@@ -37,20 +38,6 @@ Event parseEvent(std::string_view bytes) {
   if (!event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
     throw BadInput("An event in the library is damaged: run holdshelf check --repair.");
   return event;
-}
-
-/// @throws BadInput  The event is about a hold that another site has, and not for this one to say.
-void checkSite(const Hold& hold, const Event& event, const std::string& site) {
-  const std::string& at = standsAt(hold);
-  if (site.empty() || at.empty() || !event.origin().empty() || event.has_noted()) return;
-  const bool ours = hold.site() == site;
-  if (at == site && (ours || event.sited().what_case() != Sited::kGivenTo)) return;
-  if (ours && (event.has_edited() || event.has_sited())) return;
-  throw BadInput(hold.id() + " " +
-                 (at == site ? "belongs to the site " + hold.site() : "is at the site " + at) +
-                 ", and this is " + site + ": " +
-                 (ours ? "call it back with holdshelf lend --back first."
-                       : "ask there for it to be lent or given, or leave a note on it."));
 }
 
 }  // namespace

@@ -3,8 +3,8 @@
 #include <memory>
 
 #include "catalog/commands/command.h"
+#include "catalog/csv_import.h"
 #include "catalog/intake.h"
-#include "catalog/library_csv.h"
 #include "catalog/library_exchange.h"
 #include "catalog/twins.h"
 #include "mesh/bad_input.h"

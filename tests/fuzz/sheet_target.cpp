@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include "catalog/csv_import.h"
 #include "catalog/library_csv.h"
 #include "tests/fuzz/target.h"
 
