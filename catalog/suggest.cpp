@@ -10,44 +10,23 @@
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
 #include "catalog/edge_at.h"
-#include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/measured_text.h"
+#include "catalog/suggest_text.h"
+#include "catalog/wish_fit.h"
 #include "catalog/wish_list.h"
 
 namespace holdshelf {
 namespace {
 
-constexpr int kSteps = 72;
-constexpr double kStep_deg = 5;
 constexpr double kLargestMiss = 4;      ///< Farther holds are no help.
 constexpr double kLeastFit = 0.6;       ///< Of a hold that is chosen: half a small difference.
 constexpr double kOtherColour = 3;      ///< A near miss of another colour,
 constexpr double kNotOnShelf = 3;       ///< or that somebody has,
 constexpr double kUsedElsewhere = 2;    ///< or that another wish of the list got: judgements.
 constexpr std::size_t kNearMisses = 3;  ///< Named for a wish that is not met.
-
-/// A hold in the mounting that meets a wish best.
-struct Fit {
-  double miss = 1e9;
-  double rotation_deg = 0;
-  double force = -1;  ///< Of a hand, or (feet) of a toe where hands get little.
-  GripCell cell;
-  const WallPanel* panel = nullptr;
-};
-
-/// The zone's panels of different wall angles, the main one first.
-std::vector<const WallPanel*> panelsOf(const Zone& zone) {
-  std::vector<const WallPanel*> panels = {&mainPanel(zone)};
-  for (const WallPanel& panel : zone.panels())
-    if (std::none_of(panels.begin(), panels.end(), [&](const WallPanel* other) {
-          return other->wall_angle_deg() == panel.wall_angle_deg();
-        }))
-      panels.push_back(&panel);
-  return panels;
-}
 
 /// What all wishes of one list share.
 struct Search {
@@ -58,37 +37,8 @@ struct Search {
   std::map<std::string, std::string> used;  ///< The wish that got a hold, by hold.
 };
 
-/// The rotation that misses least; of equals, where a hand (or toe) holds most.
-/// @param distance  Of one mounting; nullopt: out of the question.
-template <typename Distance>
-Fit bestOn(const WallPanel& panel, const Wish& wish, const Scan& scan, const Distance& distance) {
-  Fit best;
-  best.panel = &panel;
-  for (int step = 0; step < kSteps; ++step) {
-    const double rotation_deg = step * kStep_deg;
-    const auto miss = distance(rotation_deg, panel.wall_angle_deg());
-    const auto cell = lookUp(scan.grip_map(), {rotation_deg, panel.wall_angle_deg(), 0});
-    if (!miss || !cell || *miss > best.miss + 1e-9) continue;
-    const double force = wish.grip() == "foot-only" ? cell->toe * (1 - cell->reach) : cell->hand;
-    if (*miss > best.miss - 1e-9 && force <= best.force) continue;
-    best = {*miss, rotation_deg, force, *cell, &panel};
-  }
-  return best;
-}
-
-/// On each panel of the zone; the best first, of equals the main panel.
-template <typename Distance>
-std::vector<Fit> fitsOf(const Search& search, const Wish& wish, const Scan& scan,
-                        const Distance& distance) {
-  std::vector<Fit> fits;
-  for (const WallPanel* panel : search.panels) fits.push_back(bestOn(*panel, wish, scan, distance));
-  std::stable_sort(fits.begin(), fits.end(),
-                   [](const Fit& a, const Fit& b) { return a.miss < b.miss - 1e-9; });
-  return fits;
-}
-
-std::string reasonOf(const Shape& shape, const std::vector<Fit>& fits) {
-  const Fit& best = fits.front();
+std::string reasonOf(const Shape& shape, const std::vector<WishFit>& fits) {
+  const WishFit& best = fits.front();
   std::string reason;
   if (const Grip* edge = edgeAt(shape, best.rotation_deg))
     reason = measuredText(edge->edge_depth_mm(), "mm") + " deep, lip radius " +
@@ -104,10 +54,10 @@ std::string reasonOf(const Shape& shape, const std::vector<Fit>& fits) {
 
 std::optional<Offer> offerFor(const Search& search, const Wish& wish, const Hold& hold) {
   const Scan& scan = *currentScan(hold);
-  const auto fits = fitsOf(search, wish, scan, [&](double rotation_deg, double wall_deg) {
+  const auto fits = wishFits(search.panels, wish, scan, [&](double rotation_deg, double wall_deg) {
     return wishMiss(wish, scan.shape(), scan.grip_map(), rotation_deg, wall_deg, search.thresholds);
   });
-  const Fit& best = fits.front();
+  const WishFit& best = fits.front();
   if (best.miss > kLargestMiss) return std::nullopt;
   Offer offer;
   offer.set_hold(hold.id());
@@ -176,11 +126,11 @@ Near nearOf(const Search& search, const Wish& wish, const Hold& hold, double wor
   near.distance = addOtherLimits(search, hold, near.miss);
   if (near.distance >= worst) return near;
   const Scan& scan = *currentScan(hold);
-  const auto fits = fitsOf(search, wish, scan, [&](double rotation_deg, double wall_deg) {
+  const auto fits = wishFits(search.panels, wish, scan, [&](double rotation_deg, double wall_deg) {
     return std::optional(missDistance(wish, scan.shape(), scan.grip_map(), rotation_deg, wall_deg,
                                       search.thresholds));
   });
-  const Fit& best = fits.front();
+  const WishFit& best = fits.front();
   near.miss.set_hold(hold.id());
   near.miss.set_name(hold.name());
   near.miss.set_bin(hold.bin());
@@ -212,23 +162,6 @@ void addNearMisses(const Search& search, WishOffers& result) {
   for (Near& near : nearest) *result.add_near_misses() = std::move(near.miss);
 }
 
-std::string nearText(const NearMiss& near) {
-  std::string text = near.hold() + " " + near.name() + ": ";
-  for (int i = 0; i < near.limits_size(); ++i) text += (i > 0 ? "; " : "") + near.limits(i);
-  return text;
-}
-
-std::string shortfallText(const WishOffers& offers, int considered) {
-  const int missing = offers.wish().count() - offers.chosen_size();
-  if (missing <= 0) return "";
-  return std::to_string(missing) + " short: " +
-         (considered == 0 ? "nothing of that colour is on the shelf"
-                          : "no other hold on the shelf meets it") +
-         (offers.near_misses().empty() ? "; there is no other hold at all"
-                                       : "; nearest " + nearText(offers.near_misses(0))) +
-         ".";
-}
-
 void offerWish(Search& search, const std::vector<Hold>& candidates, bool spread, int others,
                WishOffers& result) {
   std::vector<Offer> offers;
@@ -254,14 +187,6 @@ void offerWish(Search& search, const std::vector<Hold>& candidates, bool spread,
   result.set_shortfall(shortfallText(result, static_cast<int>(candidates.size())));
 }
 
-std::string offerLine(const Offer& offer) {
-  std::string misses;
-  for (const std::string& miss : offer.misses()) misses += "; " + miss;
-  return offer.hold() + " " + offer.name() + " (" + (offer.bin().empty() ? "no bin" : offer.bin()) +
-         "), turned " + decimalText(offer.rotation_deg(), 0) + "°: " + offer.reason() + misses +
-         "\n";
-}
-
 }  // namespace
 
 bool colourFits(const std::string& colour, const std::string& wanted) {
@@ -273,7 +198,7 @@ Suggestions suggestHolds(const Library& library, const std::string& id, const st
   const WishList list = parseWishes(wishes);
   const Gym gym = gymOf(library);
   Search search{library, climbOf(library, id), {}, thresholds, {}};
-  search.panels = panelsOf(zoneNamed(gym, search.climb.zone()));
+  search.panels = panelsToTry(zoneNamed(gym, search.climb.zone()));
   Suggestions suggestions;
   suggestions.set_climb(id);
   suggestions.set_wall_angle_deg(search.panels.front()->wall_angle_deg());
@@ -294,22 +219,6 @@ Suggestions suggestHolds(const Library& library, const std::string& id, const st
   }
   suggestions.add_cautions(gripCaution());
   return suggestions;
-}
-
-std::string suggestText(const Suggestions& suggestions) {
-  std::string text = std::to_string(suggestions.considered()) + " holds on the shelf, " +
-                     std::to_string(suggestions.taken()) +
-                     " more in crates or on walls; judged on every panel of the zone\n";
-  for (const WishOffers& offers : suggestions.wishes()) {
-    text += offers.wish().text() + "\n";
-    for (const Offer& offer : offers.chosen()) text += "  + " + offerLine(offer);
-    if (!offers.shortfall().empty()) text += "  ! " + offers.shortfall() + "\n";
-    for (int i = 1; i < offers.near_misses_size(); ++i)
-      text += "    then " + nearText(offers.near_misses(i)) + "\n";
-    for (const Offer& offer : offers.others()) text += "    or " + offerLine(offer);
-  }
-  for (const std::string& caution : suggestions.cautions()) text += caution + "\n";
-  return text;
 }
 
 }  // namespace holdshelf

@@ -24,6 +24,4 @@ Suggestions suggestHolds(const Library& library, const std::string& climb,
 /// An empty wish is any colour.
 bool colourFits(const std::string& colour, const std::string& wanted);
 
-std::string suggestText(const Suggestions& suggestions);
-
 }  // namespace holdshelf

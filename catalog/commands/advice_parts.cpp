@@ -4,6 +4,7 @@
 #include "catalog/climbs.h"
 #include "catalog/commands/climb_parts.h"
 #include "catalog/suggest.h"
+#include "catalog/suggest_text.h"
 #include "catalog/swaps.h"
 
 namespace holdshelf {

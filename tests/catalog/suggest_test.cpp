@@ -7,6 +7,7 @@
 #include <set>
 
 #include "catalog/hold_record.h"
+#include "catalog/suggest_text.h"
 #include "tests/catalog/evening.h"
 
 using namespace holdshelf;
