@@ -10,11 +10,10 @@
 #include "catalog/clock.h"
 #include "catalog/edit_distance.h"
 #include "catalog/hold_record.h"
+#include "catalog/hold_rows.h"
 #include "catalog/library_place.h"
 #include "catalog/lip_curve.h"
 #include "catalog/postgres_store.h"
-#include "catalog/search_marks.h"
-#include "catalog/search_row.h"
 #include "catalog/site_rule.h"
 #include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
@@ -189,37 +188,7 @@ std::string Library::nextFreeId(const std::set<std::string>& taken) const {
 }
 
 void Library::storeHolds(const std::map<std::string, Hold>& holds) {
-  struct Kept {
-    Hold hold;
-    std::string search, body;
-  };
-  std::vector<Kept> kept;
-  std::vector<HoldRow> rows;
-  kept.reserve(holds.size());  // The rows point into it.
-  for (const auto& [id, full] : holds) {
-    Hold slim = slimHold(full);
-    std::string search = packSearchRow(slim), body = slim.SerializeAsString();
-    const Kept& k = kept.emplace_back(Kept{std::move(slim), std::move(search), std::move(body)});
-    HoldRow row;
-    row.id = k.hold.id();
-    row.status = k.hold.status();
-    row.name = k.hold.name();
-    row.bin = k.hold.bin();
-    row.set = k.hold.set();
-    row.colour = k.hold.colour().name();
-    row.site = standsAt(k.hold);
-    row.search = k.search;
-    row.body = k.body;
-    if (const Scan* scan = currentScan(k.hold)) {
-      row.protrusion_mm = scan->shape().protrusion_mm().value();
-      row.width_mm = scan->shape().footprint_width_mm().value();
-      row.height_mm = scan->shape().footprint_height_mm().value();
-      row.volume_mm3 = scan->shape().volume_mm3().value();
-    }
-    row.marks = searchMarks(searchEntry(row));
-    rows.push_back(std::move(row));
-  }
-  store_->putHolds(rows);
+  store_->putHolds(HoldRows(holds).rows());
 }
 
 void Library::numberEvents(std::vector<Event>& events) const {
