@@ -2,6 +2,7 @@
 #pragma once
 #include <algorithm>
 
+#include "catalog/grip_kind.h"
 #include "catalog/grip_thresholds.h"
 #include "catalog/hand_model.h"
 #include "catalog/lip_contact.h"

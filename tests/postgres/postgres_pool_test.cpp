@@ -52,7 +52,8 @@ TEST_CASE("postgres pool: not what the server ended, nor what is in a transactio
   }
   killer->run("SELECT pg_terminate_backend($1::int4)", postgres::Values().add(second));
   // Its end of the connection is closed when its process is gone.
-  CHECK(test::comesTrue([&] { return ::kill(static_cast<pid_t>(second), 0) != 0 && errno == ESRCH; }));
+  CHECK(test::comesTrue(
+      [&] { return ::kill(static_cast<pid_t>(second), 0) != 0 && errno == ESRCH; }));
   const Borrowed fresh = borrowConnection(address);
   CHECK(processOf(fresh) != second);
 }
