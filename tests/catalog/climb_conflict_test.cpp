@@ -46,7 +46,7 @@ TEST_CASE("climb conflict: notes disturb nothing, opening and stripping all else
   ClimbChange note, opened, stripped, placed;
   note.mutable_noted()->set_hold("H-0001");
   opened.set_opened(true);
-  stripped.mutable_stripped();
+  stripped.set_stripped(true);
   placed.mutable_placed()->set_hold("H-0001");
   for (const ClimbChange& other : {note, opened, stripped, placed}) {
     CHECK_FALSE(disturbs(note, other));
