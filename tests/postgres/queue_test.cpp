@@ -12,6 +12,7 @@
 #include <mutex>
 #include <thread>
 
+#include "catalog/capture_queue.h"
 #include "catalog/finished_files.h"
 #include "catalog/library_check.h"
 #include "catalog/postgres_pool.h"
