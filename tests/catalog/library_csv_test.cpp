@@ -27,6 +27,7 @@ TEST_CASE("libraryCsv: one line a hold, what people say first, then what was mea
   shape.mutable_volume_mm3()->set_value(123456.7);
   Grip& grip = *shape.add_grips();
   grip.mutable_edge_depth_mm()->set_value(22.26);
+  grip.mutable_edge_width_mm()->set_value(60);
   grip.mutable_incut_deg()->set_value(12.4);
   scanned.add_words()->set_word("edge");
   scanned.add_words()->set_word("crimp");
