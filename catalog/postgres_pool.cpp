@@ -53,7 +53,10 @@ std::shared_ptr<Connection> borrowConnection(const fs::path& place) {
       idle().connections.erase(found);
     }
     try {
-      (void)connection->waitNotified(std::chrono::milliseconds(0));  // Notices an end meanwhile.
+      // Notices an end meanwhile: the first look reads what a server says before it ends, the
+      // second finds nobody behind it.
+      for (int look = 0; look < 2; ++look)
+        (void)connection->waitNotified(std::chrono::milliseconds(0));
       return owned(std::move(connection));
     } catch (const postgres::Error&) {
     }
