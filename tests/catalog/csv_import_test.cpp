@@ -116,3 +116,14 @@ TEST_CASE("importCsv: a sheet that somebody has overtaken is refused unless forc
   importCsv(library, sheet, force);
   CHECK(library.hold("H-0001").bin() == "Z9");
 }
+
+TEST_CASE("importCsv: pieces that are gone are a change as pieces that came") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  fill(library);
+  for (const int count : {2, 7}) {
+    const std::string now = "," + std::to_string(library.hold("H-0001").count()) + ",";
+    importCsv(library, replaced(libraryCsv(library), now, "," + std::to_string(count) + ","), {});
+    CHECK(library.hold("H-0001").count() == count);
+  }
+}

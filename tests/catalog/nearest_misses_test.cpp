@@ -48,4 +48,7 @@ TEST_CASE("nearest misses: of few holds all") {
   }
   // Their deepest edges are 25, 22 and 35 mm.
   CHECK(nearestMisses(matcher, entries, bounds, 9) == std::vector<std::size_t>{2, 0, 1});
+  // The last one that still has a place is not compared with those before it.
+  const QueryMatcher shallow(ranges({{"edge-depth", "..10"}}));
+  CHECK(nearestMisses(shallow, entries, bounds, 3) == std::vector<std::size_t>{0, 1, 2});
 }
