@@ -10,6 +10,7 @@
 #include "capture/mat_background.h"
 #include "capture/sight.h"
 #include "mesh/bad_input.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {
@@ -147,12 +148,6 @@ void fillUnseen(const TriangleMesh& mesh, std::vector<Eigen::Vector3f>& colour,
 }
 
 }  // namespace
-
-std::uint8_t srgbFromLinear(double linear) {
-  const double v = std::clamp(linear, 0.0, 1.0);
-  const double s = v <= 0.0031308 ? 12.92 * v : 1.055 * std::pow(v, 1 / 2.4) - 0.055;
-  return std::uint8_t(std::lround(255 * s));
-}
 
 void colourMesh(TriangleMesh& mesh, const std::vector<View>& views, const ColourOptions& options,
                 const Progress& progress) {

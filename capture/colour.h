@@ -37,7 +37,4 @@ void colourMesh(TriangleMesh& mesh, const std::vector<View>& views, const Colour
 /// channel in linear light, as sRGB from 0 to 1. Grey 0.5 for a mesh without colours.
 std::array<double, 3> medianColour_srgb(const TriangleMesh& mesh);
 
-/// 8-bit sRGB of linear light (IEC 61966-2-1), clamped to 0..1.
-std::uint8_t srgbFromLinear(double linear);
-
 }  // namespace holdshelf

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "capture/median.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {
@@ -178,15 +179,9 @@ EdgeLine fitEdge(const cv::Mat& linear, const Vector2d& a, const Vector2d& b,
 
 cv::Mat linearLight(const cv::Mat& bgr) {
   if (bgr.type() != CV_8UC3) throw std::invalid_argument("linearLight: bgr must be CV_8UC3");
-  static const auto curve = [] {
-    std::array<float, 256> out{};
-    for (int i = 0; i < 256; ++i) {
-      const double v = i / 255.0;
-      out[static_cast<size_t>(i)] =
-          static_cast<float>(v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4));
-    }
-    return out;
-  }();
+  std::array<float, 256> curve{};
+  for (int i = 0; i < 256; ++i)
+    curve[static_cast<size_t>(i)] = linearFromSrgb(static_cast<std::uint8_t>(i));
   cv::Mat linear(bgr.size(), CV_32FC1);
   for (int y = 0; y < bgr.rows; ++y) {
     const auto* in = bgr.ptr<unsigned char>(y);

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "capture/mat_background.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {

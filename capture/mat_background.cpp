@@ -9,6 +9,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "capture/mat_file.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {
@@ -95,18 +96,6 @@ void fitLight(const std::vector<PaperSample>& samples, PaperLight& light) {
 }
 
 }  // namespace
-
-float linearFromSrgb(std::uint8_t value) {
-  static const std::array<float, 256> table = [] {
-    std::array<float, 256> t{};
-    for (int i = 0; i < 256; ++i) {
-      const double v = i / 255.0;
-      t[i] = float(v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4));
-    }
-    return t;
-  }();
-  return table[value];
-}
 
 MatBackground::MatBackground(const Mat& mat, const std::vector<Eigen::Vector3d>& points) {
   low_ = high_ = points.front().head<2>();

@@ -63,7 +63,4 @@ struct PaperLight {
 /// whatever else is darker or brighter than the paper. nullopt: too little paper in view.
 std::optional<PaperLight> fitPaperLight(const View& view, const MatBackground& mat);
 
-/// Linear light, 0 to 1, of an 8-bit sRGB value (IEC 61966-2-1).
-float linearFromSrgb(std::uint8_t value);
-
 }  // namespace holdshelf

@@ -10,6 +10,7 @@
 #include "capture/colour_model.h"
 #include "capture/photo_raster.h"
 #include "mesh/bad_input.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {

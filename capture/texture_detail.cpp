@@ -12,6 +12,7 @@
 #include "capture/mat_background.h"
 #include "capture/sight.h"
 #include "mesh/bad_input.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {

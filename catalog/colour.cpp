@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "mesh/bad_input.h"
+#include "mesh/srgb.h"
 
 namespace holdshelf {
 namespace {
@@ -14,10 +15,7 @@ struct LCh {
   double L, C, h_deg;
 };
 
-double linear(double channel) {
-  const double c = std::clamp(channel, 0.0, 1.0);
-  return c <= 0.04045 ? c / 12.92 : std::pow((c + 0.055) / 1.055, 2.4);
-}
+double linear(double channel) { return linearOfSrgb(std::clamp(channel, 0.0, 1.0)); }
 
 double labCurve(double t) {
   constexpr double kDelta = 6.0 / 29;

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "mesh/bad_input.h"
+#include "mesh/srgb.h"
 #include "tests/capture/drum_scene.h"
 
 using namespace holdshelf;

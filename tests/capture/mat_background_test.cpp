@@ -73,10 +73,3 @@ TEST_CASE("fitPaperLight: the field of the light, under shadow and a hold") {
   dark.camera.T_camera_hold.translation() += Eigen::Vector3d(0, 4000, 0);  // Looks elsewhere.
   CHECK_FALSE(fitPaperLight(dark, mat));
 }
-
-TEST_CASE("linearFromSrgb: the standard's ends and middle, inverse of srgbFromLinear") {
-  CHECK(linearFromSrgb(0) == 0);
-  CHECK(linearFromSrgb(255) == doctest::Approx(1));
-  CHECK(linearFromSrgb(188) == doctest::Approx(0.5029).epsilon(0.001));  // IEC 61966-2-1.
-  for (int v = 0; v < 256; ++v) CHECK(srgbFromLinear(double(linearFromSrgb(std::uint8_t(v)))) == v);
-}
