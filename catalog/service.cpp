@@ -12,7 +12,8 @@
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
 #include "mesh/png.h"
-#include "mesh/raster.h"
+#include "mesh/shade.h"
+#include "mesh/view_glb.h"
 #include "mesh/view_mesh.h"
 
 namespace holdshelf {

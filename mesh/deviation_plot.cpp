@@ -7,7 +7,7 @@
 #include <cmath>
 #include <limits>
 
-#include "mesh/raster.h"
+#include "mesh/shade.h"
 
 namespace holdshelf {
 namespace {

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "mesh/raster.h"
+#include "mesh/raster_image.h"
 
 namespace holdshelf {
 

@@ -5,7 +5,7 @@
 
 #include <cstdio>
 
-#include "mesh/raster.h"
+#include "mesh/raster_image.h"
 
 namespace holdshelf {
 namespace {

@@ -11,7 +11,7 @@ typedef struct _cairo cairo_t;  // NOLINT(bugprone-reserved-identifier): cairo's
 
 namespace holdshelf {
 
-struct RasterImage;  // mesh/raster.h
+struct RasterImage;  // mesh/raster_image.h
 
 /// A picture in both forms.
 struct Plot {

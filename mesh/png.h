@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "mesh/raster.h"
+#include "mesh/raster_image.h"
 
 namespace holdshelf {
 

@@ -6,38 +6,11 @@
 #include <chrono>
 #include <cmath>
 
+#include "tests/shapes/plain_meshes.h"
+
 using namespace holdshelf;
 
 namespace {
-
-/// A sphere of rings x 2 rings quadrilaterals, its vertices exactly on the sphere.
-TriangleMesh sphere(const Eigen::Vector3d& centre, double radius, int rings) {
-  TriangleMesh mesh;
-  const int around = 2 * rings;
-  for (int i = 0; i <= rings; ++i)
-    for (int j = 0; j < around; ++j) {
-      const double theta = M_PI * i / rings, phi = 2 * M_PI * j / around;
-      mesh.vertices_mm.push_back(centre + radius * Eigen::Vector3d(std::sin(theta) * std::cos(phi),
-                                                                   std::sin(theta) * std::sin(phi),
-                                                                   std::cos(theta)));
-    }
-  for (int i = 0; i < rings; ++i)
-    for (int j = 0; j < around; ++j) {
-      const int a = i * around + j, b = i * around + (j + 1) % around;
-      mesh.triangles.emplace_back(a, a + around, b + around);
-      mesh.triangles.emplace_back(a, b + around, b);
-    }
-  return mesh;
-}
-
-/// Two triangles of the plane through `origin` with sides u and v.
-TriangleMesh parallelogram(const Eigen::Vector3d& origin, const Eigen::Vector3d& u,
-                           const Eigen::Vector3d& v) {
-  TriangleMesh mesh;
-  mesh.vertices_mm = {origin, origin + u, origin + u + v, origin + v};
-  mesh.triangles = {{0, 1, 2}, {0, 2, 3}};
-  return mesh;
-}
 
 RasterCamera pinhole(int width, int height, double f) {
   RasterCamera camera;
@@ -100,7 +73,7 @@ TEST_CASE("rasterise: a sphere covers its disc without a gap") {
   // A sphere of radius r at distance d on the axis is seen as a disc of radius f r/sqrt(d^2 - r^2).
   const double r = 40, d = 300, f = 900;
   const RasterCamera camera = pinhole(400, 400, f);
-  const Raster raster = rasterise(sphere({0, 0, d}, r, 120), camera);
+  const Raster raster = rasterise(latitudeSphere({0, 0, d}, r, 120), camera);
   const double disc = f * r / std::sqrt(d * d - r * r);
   for (int y = 0; y < 400; ++y)
     for (int x = 0; x < 400; ++x) {
@@ -117,13 +90,13 @@ TEST_CASE("rasterise: a sphere covers its disc without a gap") {
 
 TEST_CASE("rasterise: what lies behind the camera or out of the picture is not drawn") {
   const RasterCamera camera = pinhole(64, 64, 60);
-  CHECK(coveredPixels(rasterise(sphere({0, 0, -100}, 20, 10), camera)) == 0);
-  CHECK(coveredPixels(rasterise(sphere({900, 0, 100}, 20, 10), camera)) == 0);
+  CHECK(coveredPixels(rasterise(latitudeSphere({0, 0, -100}, 20, 10), camera)) == 0);
+  CHECK(coveredPixels(rasterise(latitudeSphere({900, 0, 100}, 20, 10), camera)) == 0);
   CHECK(coveredPixels(rasterise(TriangleMesh{}, camera)) == 0);
 }
 
 TEST_CASE("rasterNormals: a sphere's normals point from its centre") {
-  const TriangleMesh mesh = sphere({0, 0, 0}, 30, 60);
+  const TriangleMesh mesh = latitudeSphere({0, 0, 0}, 30, 60);
   RasterCamera camera = pinhole(120, 120, 200);
   camera.T_camera_mesh.translation() = Eigen::Vector3d(0, 0, 150);
   const Raster raster = rasterise(mesh, camera);
@@ -139,47 +112,8 @@ TEST_CASE("rasterNormals: a sphere's normals point from its centre") {
   }
 }
 
-TEST_CASE("fitOrthographic: the box fills the picture and up is up") {
-  const TriangleMesh mesh = parallelogram({10, 20, 0}, {60, 0, 0}, {0, 30, 0});
-  const RasterCamera camera = fitOrthographic(mesh, {0, 0, 1}, {0, 1, 0}, 640, 640, 0.05);
-  // From the climber's side x runs right and y up, in pixels of 0.9 * 640 / 60 a millimetre.
-  const Eigen::Vector3d low = camera.project({10, 20, 0}), high = camera.project({70, 50, 0});
-  CHECK(low.x() == doctest::Approx(0.05 * 640 - 0.5));
-  CHECK(high.x() - low.x() == doctest::Approx(0.9 * 640));
-  CHECK(low.y() - high.y() == doctest::Approx(0.45 * 640));
-  CHECK(coveredPixels(rasterise(mesh, camera)) ==
-        doctest::Approx(0.9 * 640 * 0.45 * 640).epsilon(0.01));
-}
-
-TEST_CASE("renderTurntableViews: colours, background and light") {
-  TriangleMesh mesh = sphere({0, 0, 0}, 30, 40);
-  mesh.colours.assign(mesh.vertices_mm.size(), {200, 30, 30});
-  ShadeOptions options;
-  options.background = {1, 2, 3};
-  const auto views = renderTurntableViews(mesh, 4, 25, 100, 80, options);
-  REQUIRE(views.size() == 4);
-  for (const RasterImage& image : views) {
-    REQUIRE(image.rgb.size() == 100u * 80 * 3);
-    CHECK(image.rgb[0] == 1);
-    CHECK(image.rgb[2] == 3);
-    const std::uint8_t* middle = &image.rgb[(40 * 100 + 50) * 3];
-    CHECK(middle[0] > 100);
-    CHECK(middle[1] < 60);
-    // The lamp is at the upper left: the lower right is darker.
-    const auto at = [&](int x, int y) { return int(image.rgb[(y * 100 + x) * 3]); };
-    CHECK(at(38, 28) > at(65, 58) + 20);
-  }
-}
-
-TEST_CASE("mapColour: ends, middle and no value") {
-  CHECK(mapColour(ColourMap::Diverging, 0.5)[0] > 235);
-  CHECK(mapColour(ColourMap::Diverging, -3) == mapColour(ColourMap::Diverging, 0));
-  CHECK(mapColour(ColourMap::Sequential, 7) == mapColour(ColourMap::Sequential, 1));
-  CHECK(mapColour(ColourMap::Sequential, NAN) == Rgb{128, 128, 128});
-}
-
 TEST_CASE("rasterise: 200 000 triangles at 1600 x 1200 take well under a second") {
-  const TriangleMesh mesh = sphere({0, 0, 400}, 100, 224);
+  const TriangleMesh mesh = latitudeSphere({0, 0, 400}, 100, 224);
   const RasterCamera camera = pinhole(1600, 1200, 2000);
   const auto start = std::chrono::steady_clock::now();
   const Raster raster = rasterise(mesh, camera);
