@@ -11,6 +11,7 @@
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
 #include "mesh/section_plot.h"
+#include "mesh/view_glb.h"
 #include "mesh/view_mesh.h"
 
 namespace holdshelf {

@@ -10,6 +10,8 @@
 #include <functional>
 
 #include "mesh/byte_cursor.h"
+#include "tests/complaint.h"
+#include "tests/shapes/plain_meshes.h"
 
 using namespace holdshelf;
 
@@ -17,9 +19,7 @@ namespace {
 
 /// A tetrahedron with legs of 5, 4 and 3 mm: volume 10 mm3.
 TriangleMesh tetrahedron() {
-  TriangleMesh mesh;
-  mesh.vertices_mm = {{0, 0, 0}, {5, 0, 0}, {0, 4, 0}, {0, 0, 3}};
-  mesh.triangles = {{0, 2, 1}, {0, 1, 3}, {0, 3, 2}, {1, 2, 3}};
+  TriangleMesh mesh = rightTetrahedron({5, 4, 3});
   mesh.colours = {{255, 0, 0}, {0, 255, 0}, {10, 20, 30}, {200, 201, 202}};
   mesh.sigma_mm = {0.05f, 0.1f, 0.2f, 0.4f};
   mesh.guesswork = {0, 1, 0, 1};
@@ -35,12 +35,7 @@ double signedVolume(const TriangleMesh& mesh) {
 }
 
 std::string complaint(const std::string& bytes, const std::string& name) {
-  try {
-    parseMesh(bytes, name);
-  } catch (const BadInput& e) {
-    return e.what();
-  }
-  return "";
+  return test::complaintOf([&] { parseMesh(bytes, name); });
 }
 
 long peakMemory_kB() {

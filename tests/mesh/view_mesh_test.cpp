@@ -4,10 +4,9 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <cstring>
 #include <limits>
 
-#include "tests/shapes/holds.h"
+#include "tests/shapes/sdf.h"
 #include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
@@ -48,24 +47,4 @@ TEST_CASE("keptValues: every vertex that stays keeps its own value") {
   for (std::size_t i = 0; i < kept.size(); ++i)
     wrong += !std::isnan(kept[i]) && kept[i] != static_cast<float>(light.vertices_mm[i].z());
   CHECK(wrong == 0);
-}
-
-TEST_CASE("viewGlb: header, lengths and values as glTF 2.0 asks") {  // Khronos, glTF 2.0, 4.4.
-  const TriangleMesh light = simplifiedForView(ball(), 800);
-  const std::vector<float> values(light.vertices_mm.size(), -0.5F);
-  const std::string plain = viewGlb(light), glb = viewGlb(light, values);
-  const auto word = [&](std::size_t at) {
-    std::uint32_t value = 0;
-    std::memcpy(&value, glb.data() + at, 4);
-    return value;
-  };
-  CHECK(glb.substr(0, 4) == "glTF");
-  CHECK(word(4) == 2);
-  CHECK(word(8) == glb.size());
-  CHECK(word(16) == 0x4E4F534A);
-  CHECK(word(12) % 4 == 0);
-  CHECK(word(20 + word(12) + 4) == 0x004E4942);
-  CHECK(glb.find("\"_VALUE\"") != std::string::npos);
-  CHECK(plain.find("\"_VALUE\"") == std::string::npos);
-  CHECK(glb.size() - plain.size() >= 4 * values.size());
 }
