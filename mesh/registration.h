@@ -2,9 +2,7 @@
 #pragma once
 #include <Eigen/Geometry>
 
-#include "mesh/ray_scene.h"
-#include "mesh/signature.h"
-#include "mesh/triangle_mesh.h"
+#include "mesh/registration_target.h"
 
 namespace holdshelf {
 
@@ -33,14 +31,6 @@ struct RegistrationOptions {
   /// Surfaces whose median distance is above this after the rough steps are not refined: their
   /// distances are infinite. Speed only: twins are far below.
   double hopeless_mm = 1e9;
-};
-
-/// A surface made ready to be registered many times.
-struct RegistrationTarget {
-  explicit RegistrationTarget(TriangleMesh mesh_);
-  TriangleMesh mesh;
-  RayScene scene;
-  Signature signature;
 };
 
 /// Brings b onto a: rotation about the wall's normal from the signatures' phases, then
