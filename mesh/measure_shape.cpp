@@ -157,7 +157,7 @@ Shape measure(const TriangleMesh& mesh, const std::vector<double>& rotations,
   report(progress, "measuring the whole", 1);
   SectionCutter cutter(mesh, topology);
   const std::vector<BoltSeat> seats = findBoltSeats(cutter, mesh, precision);
-  GripSource source{mesh, topology, precision, reach, {}};
+  SearchedMesh source{mesh, topology, precision, reach, {}};
   for (const BoltSeat& seat : seats) {
     source.filled.push_back({{seat.axis_mm().x(), seat.axis_mm().y()}, filledRadius(seat)});
     *shape.add_bolt_seats() = seat;
@@ -206,8 +206,8 @@ const TriangleMesh& PreparedHold::mesh() const { return parts_->mesh; }
 Shape PreparedHold::at(double rotation_deg, std::optional<double> offset_mm) const {
   MeasureOptions options = parts_->options;
   options.at_offset_mm = offset_mm;
-  const GripSource source{parts_->mesh, parts_->topology, parts_->precision, parts_->reach,
-                          parts_->filled};
+  const SearchedMesh source{parts_->mesh, parts_->topology, parts_->precision, parts_->reach,
+                            parts_->filled};
   Shape shape;
   addGrips(bestGrips(source, {rotation_deg}, options, {}), shape);
   return shape;
