@@ -158,6 +158,24 @@ double alongSurface(const OutsideLine& line, const SectionEdge& e, const EdgeOpt
   return lengthAlong(line, from, to, o) + added;
 }
 
+/// The incut of the part that a finger lies on, and how far that part bends. @return  Its line.
+std::optional<LineFit> fitContact(const OutsideLine& line, const SectionEdge& e,
+                                  const EdgeOptions& o, EdgeFit& out) {
+  const auto [from, to] = contactPart(e, o);
+  const auto points = pointsIn(line, from, to);
+  const auto grip = fitLine(points);
+  out.incut_deg = e.incut_deg;
+  out.incut_per_mm = 180 / M_PI / std::max(1.0, to - from);
+  if (grip && points.size() >= 3) {
+    out.incut_deg = std::atan2(-grip->direction.x(), -grip->direction.y()) * 180 / M_PI;
+    out.incut_per_mm = grip->angle_per_mm * 180 / M_PI;
+  }
+  out.contact_mm = to - from;
+  if (points.size() >= 8)
+    out.contact_bend_deg_per_mm = std::abs(bendOf(line, from, to)) / (0.5 * (to - from));
+  return grip;
+}
+
 /// All numbers of one section's edge; its lip's circle has the radius of all `arcs`, the first of
 /// which is its own.
 EdgeFit fitWithLip(const OutsideLine& line, const SectionEdge& e, const EdgeOptions& o,
@@ -201,18 +219,7 @@ EdgeFit fitWithLip(const OutsideLine& line, const SectionEdge& e, const EdgeOpti
     out.root_z_mm = rise->z_mm;
     out.root_points = rise->count;
   }
-  const auto [from, to] = contactPart(e, o);
-  const auto points = pointsIn(line, from, to);
-  const auto grip = fitLine(points);
-  out.incut_deg = e.incut_deg;
-  out.incut_per_mm = 180 / M_PI / std::max(1.0, to - from);
-  if (grip && points.size() >= 3) {
-    out.incut_deg = std::atan2(-grip->direction.x(), -grip->direction.y()) * 180 / M_PI;
-    out.incut_per_mm = grip->angle_per_mm * 180 / M_PI;
-  }
-  out.contact_mm = to - from;
-  if (points.size() >= 8)
-    out.contact_bend_deg_per_mm = std::abs(bendOf(line, from, to)) / (0.5 * (to - from));
+  const auto grip = fitContact(line, e, o, out);
   out.depth_mm = out.lip_z_mm - out.root_z_mm;
   out.along_mm = alongSurface(line, e, o, out, guard, grip ? &*grip : nullptr);
   return out;

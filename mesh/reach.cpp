@@ -44,6 +44,42 @@ void transformLine(float* f, int n, std::size_t stride, std::vector<float>& in,
   }
 }
 
+/// Points of the surface about once a grid cell of `spacing`, whatever its triangles, at most two a
+/// cell; sorted by height.
+std::vector<Eigen::Vector3d> samplesByHeight(const TriangleMesh& mesh, const Eigen::Vector3d& low,
+                                             const Eigen::Vector3i& size, double spacing) {
+  std::vector<std::uint8_t> sampled(static_cast<std::size_t>(size[0]) *
+                                        static_cast<std::size_t>(size[1]) *
+                                        static_cast<std::size_t>(size[2]),
+                                    0);
+  std::vector<Eigen::Vector3d> samples;
+  const double sample_mm = 0.7 * spacing;
+  const auto add = [&](const Eigen::Vector3d& p) {
+    const Eigen::Vector3i cell = ((p - low) / spacing).array().floor().cast<int>();
+    if ((cell.array() < 0).any() || (cell.array() >= size.array()).any()) return;
+    const auto wide = static_cast<std::size_t>(size[0]), deep = static_cast<std::size_t>(size[1]);
+    std::uint8_t& used =
+        sampled[(static_cast<std::size_t>(cell.z()) * deep + static_cast<std::size_t>(cell.y())) *
+                    wide +
+                static_cast<std::size_t>(cell.x())];
+    if (used >= 2) return;
+    ++used;
+    samples.push_back(p);
+  };
+  for (const Eigen::Vector3i& t : mesh.triangles) {
+    const Eigen::Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
+                          &c = mesh.vertices_mm[t[2]];
+    const double longest =
+        std::sqrt(std::max({(b - a).squaredNorm(), (c - a).squaredNorm(), (c - b).squaredNorm()}));
+    const int n = std::clamp(static_cast<int>(std::ceil(longest / sample_mm)), 1, 2000);
+    for (int i = 0; i <= n; ++i)
+      for (int k = 0; k + i <= n; ++k) add(a + (b - a) * i / n + (c - a) * k / n);
+  }
+  std::sort(samples.begin(), samples.end(),
+            [](const auto& p, const auto& q) { return p.z() < q.z(); });
+  return samples;
+}
+
 }  // namespace
 
 ReachField::ReachField(const TriangleMesh& mesh, const ReachOptions& options)
@@ -121,29 +157,8 @@ std::vector<std::uint8_t> ReachField::solidPoints(const TriangleMesh& mesh) cons
 /// and summed.
 void ReachField::blockNear(const TriangleMesh& mesh, double radius_mm,
                            std::vector<std::uint8_t>& blocked) const {
-  std::vector<std::uint8_t> sampled(blocked.size(), 0);
-  std::vector<Eigen::Vector3d> samples;
-  const double sample_mm = 0.7 * spacing_;
-  const auto add = [&](const Eigen::Vector3d& p) {
-    const Eigen::Vector3i cell = ((p - low_) / spacing_).array().floor().cast<int>();
-    if ((cell.array() < 0).any() || (cell.array() >= size_.array()).any()) return;
-    std::uint8_t& used = sampled[index(cell.x(), cell.y(), cell.z())];
-    if (used >= 2) return;
-    ++used;
-    samples.push_back(p);
-  };
-  for (const Eigen::Vector3i& t : mesh.triangles) {
-    const Eigen::Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
-                          &c = mesh.vertices_mm[t[2]];
-    const double longest =
-        std::sqrt(std::max({(b - a).squaredNorm(), (c - a).squaredNorm(), (c - b).squaredNorm()}));
-    const int n = std::clamp(static_cast<int>(std::ceil(longest / sample_mm)), 1, 2000);
-    for (int i = 0; i <= n; ++i)
-      for (int k = 0; k + i <= n; ++k) add(a + (b - a) * i / n + (c - a) * k / n);
-  }
+  const std::vector<Eigen::Vector3d> samples = samplesByHeight(mesh, low_, size_, spacing_);
   // One layer of z at a time belongs to one thread, which looks at the samples near it.
-  std::sort(samples.begin(), samples.end(),
-            [](const auto& p, const auto& q) { return p.z() < q.z(); });
   tbb::parallel_for(0, size_[2], [&](int z) {
     const double height = low_.z() + z * spacing_;
     std::vector<std::int16_t> ends(static_cast<std::size_t>((size_[0] + 1) * size_[1]), 0);

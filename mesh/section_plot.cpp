@@ -80,11 +80,9 @@ Vector2d faceAt(const Section& section, const Grip& grip, double z) {
   return {grip.lip_height_mm(), z};
 }
 
-void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, const Grip& grip,
-                    double high_u) {
-  const double lip_u = grip.lip_height_mm(), lip_z = grip.lip_z_mm(),
-               r = grip.lip_radius_mm().value();
-  const Vector2d root = rootOf(section, grip);
+void drawDepth(Pen& pen, const SectionFrame& at, const Grip& grip, const Vector2d& root,
+               double high_u) {
+  const double lip_u = grip.lip_height_mm(), lip_z = grip.lip_z_mm();
   // Depth: between two witness lines above everything.
   const double above = high_u + 9 / at.scale;
   pen.grey(0.35);
@@ -93,6 +91,12 @@ void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, co
   pen.grey(0);
   pen.dimension(at(above, root.y()), at(above, lip_z),
                 "edge depth " + withSigma(grip.edge_depth_mm(), " mm"));
+}
+
+/// @return  Where the lip's words stand.
+Vector2d drawLip(Pen& pen, const SectionFrame& at, const Grip& grip) {
+  const double lip_u = grip.lip_height_mm(), lip_z = grip.lip_z_mm(),
+               r = grip.lip_radius_mm().value();
   // Lip: its circle and a leader to the right.
   if (!grip.lip_sharp() && r < 200) {
     const Vector2d centre = grip.has_lip_centre_mm()
@@ -110,6 +114,13 @@ void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, co
   pen.text(label, grip.lip_sharp() ? "lip sharp, below " +
                                          fixed(std::max(r, grip.lip_radius_mm().sigma()), 1) + " mm"
                                    : "lip radius " + withSigma(grip.lip_radius_mm(), " mm"));
+  return label;
+}
+
+/// @param under  Where its words stand.
+void drawIncut(Pen& pen, const SectionFrame& at, const Section& section, const Grip& grip,
+               const Vector2d& root, const Vector2d& under) {
+  const double lip_z = grip.lip_z_mm(), r = grip.lip_radius_mm().value();
   // Incut: the fitted line laid on the grip face, and the wall's normal beside it.
   const double tilt = grip.incut_deg().value() * M_PI / 180;
   const double contact = std::max(grip.contact_mm(), 6.0) * std::cos(tilt);
@@ -128,10 +139,17 @@ void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, co
   const std::string words = value > 0.5    ? "incut "
                             : value < -0.5 ? "slopes away "
                                            : "square to the wall, ";
-  const Vector2d under = label + Vector2d(0, 30);
   pen.arrow(under + Vector2d(-2, -5), at(on_face.x(), on_face.y()) + Vector2d(0, 2));
   pen.text(under, words + fixed(std::abs(value), 1) + " ± " +
                       fixed(std::max(grip.incut_deg().sigma(), 0.1), 1) + "°");
+}
+
+void drawDimensions(Pen& pen, const SectionFrame& at, const Section& section, const Grip& grip,
+                    double high_u) {
+  const Vector2d root = rootOf(section, grip);
+  drawDepth(pen, at, grip, root, high_u);
+  const Vector2d label = drawLip(pen, at, grip);
+  drawIncut(pen, at, section, grip, root, label + Vector2d(0, 30));
 }
 
 void captionLines(Pen& pen, const Section& section, const Grip* grip) {
