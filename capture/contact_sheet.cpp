@@ -4,149 +4,21 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
+#include <utility>
 
-#include "capture/photo_raster.h"
+#include "capture/photo_tile.h"
+#include "capture/sheet_page.h"
+#include "mesh/orientation.h"
+#include "mesh/shade.h"
 
 namespace holdshelf {
+
+using namespace sheet;
+
 namespace {
 
-constexpr int kGap = 16;
-const cv::Scalar kPaper(252, 252, 250), kInk(48, 42, 38), kFaint(150, 144, 140);
-const cv::Scalar kOutline(200, 30, 255), kRefused(40, 40, 200), kGuess(40, 120, 235);
-
-cv::Mat toCv(const RasterImage& image) {
-  cv::Mat rgb(image.height_px, image.width_px, CV_8UC3,
-              const_cast<std::uint8_t*>(image.rgb.data()));
-  cv::Mat bgr;
-  cv::cvtColor(rgb, bgr, cv::COLOR_RGB2BGR);
-  return bgr;
-}
-
-/// OpenCV's stroke font knows ASCII only.
-void write(cv::Mat& sheet, const std::string& text, cv::Point at, double size,
-           const cv::Scalar& colour = kInk, int weight = 1) {
-  cv::putText(sheet, text, at, cv::FONT_HERSHEY_SIMPLEX, size, colour, weight, cv::LINE_AA);
-}
-
-int widthOf(const std::string& text, double size) {
-  int base = 0;
-  return cv::getTextSize(text, cv::FONT_HERSHEY_SIMPLEX, size, 1, &base).width;
-}
-
-/// Breaks a sentence into lines no wider than `width`, at most `most` of them.
-std::vector<std::string> wrap(const std::string& text, double size, int width, std::size_t most) {
-  std::vector<std::string> lines(1);
-  std::size_t from = 0;
-  while (from < text.size()) {
-    std::size_t to = text.find(' ', from);
-    if (to == std::string::npos) to = text.size();
-    const std::string word = text.substr(from, to - from);
-    const std::string longer = lines.back().empty() ? word : lines.back() + " " + word;
-    if (widthOf(longer, size) <= width || lines.back().empty()) {
-      lines.back() = longer;
-    } else if (lines.size() == most) {
-      lines.back() += " ...";
-      return lines;
-    } else {
-      lines.push_back(word);
-    }
-    from = to + 1;
-  }
-  return lines;
-}
-
-std::string number(double value, int decimals) {
-  char text[64];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
-}
-
-/// The part of a photo round the hold, of the tile's shape.
-cv::Rect2d partRound(const TriangleMesh& mesh, const View& view, cv::Size tile) {
-  double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
-  for (std::size_t i = 0; i < mesh.vertices_mm.size(); i += 5)
-    if (const auto p = view.camera.project(mesh.vertices_mm[i])) {
-      x0 = std::min(x0, p->x());
-      x1 = std::max(x1, p->x());
-      y0 = std::min(y0, p->y());
-      y1 = std::max(y1, p->y());
-    }
-  if (x0 > x1) return {0, 0, double(view.bgr.cols), double(view.bgr.rows)};
-  const double aspect = double(tile.width) / tile.height;
-  double w = 1.35 * std::max(x1 - x0, (y1 - y0) * aspect);
-  w = std::min({w, double(view.bgr.cols), view.bgr.rows * aspect});
-  const double h = w / aspect;
-  return {std::clamp((x0 + x1 - w) / 2, 0.0, view.bgr.cols - w),
-          std::clamp((y0 + y1 - h) / 2, 0.0, view.bgr.rows - h), w, h};
-}
-
-void caption(cv::Mat& tile, const std::string& text, const cv::Scalar& band) {
-  cv::Mat strip = tile(cv::Rect(0, tile.rows - 22, tile.cols, 22));
-  strip = 0.35 * strip + 0.65 * cv::Mat(strip.size(), strip.type(), band);
-  write(tile, text, {8, tile.rows - 7}, 0.45, {255, 255, 255});
-}
-
-cv::Mat photoTile(const TriangleMesh& mesh, const View& view, const PhotoReport* report,
-                  cv::Size size) {
-  const cv::Rect2d part = partRound(mesh, view, size);
-  const cv::Rect whole(cv::Point(part.x, part.y), cv::Size(part.width, part.height));
-  const double scale = double(size.width) / whole.width;
-  cv::Mat tile;
-  cv::resize(view.bgr(whole & cv::Rect({0, 0}, view.bgr.size())), tile, size, 0, 0,
-             scale < 1 ? cv::INTER_AREA : cv::INTER_CUBIC);
-  // The outline is traced at four times the tile's resolution, so that it runs smoothly.
-  constexpr int kFine = 4;
-  const cv::Mat mask = drawnMask(
-      rasterise(mesh, rasterCamera(view.camera, cv::Rect2d(whole), scale * kFine, size * kFine)));
-  std::vector<std::vector<cv::Point>> lines;
-  cv::findContours(mask, lines, cv::RETR_LIST, cv::CHAIN_APPROX_NONE);
-  lines.erase(
-      std::remove_if(lines.begin(), lines.end(), [](const auto& l) { return l.size() < 40; }),
-      lines.end());
-  // The last argument counts fractional bits: the points are in quarters of a pixel.
-  for (const auto& line : lines)
-    cv::polylines(tile, std::vector<std::vector<cv::Point>>{line}, true, kOutline, 1, cv::LINE_AA,
-                  2);
-  std::string text = view.photo;
-  if (report && report->elevation_deg() != 0)
-    text += "   " + number(report->elevation_deg(), 0) + " deg up";
-  caption(tile, text, {40, 34, 30});
-  return tile;
-}
-
-cv::Mat refusedTile(const PhotoReport& report, const ContactSheetOptions& options, cv::Size size) {
-  cv::Mat tile(size, CV_8UC3, cv::Scalar(214, 212, 210));
-  for (const auto& file : options.photo_files) {
-    if (file.filename().string() != report.photo()) continue;
-    const cv::Mat picture = cv::imread(file.string(), cv::IMREAD_REDUCED_COLOR_4);
-    if (picture.empty()) break;
-    cv::Mat small;
-    cv::resize(picture, small, size, 0, 0, cv::INTER_AREA);
-    cv::Mat grey;
-    cv::cvtColor(small, grey, cv::COLOR_BGR2GRAY);
-    cv::cvtColor(grey, small, cv::COLOR_GRAY2BGR);
-    tile = 0.45 * small + cv::Scalar::all(140);
-    break;
-  }
-  const int s = 14;
-  const cv::Point corner(size.width - s - 10, 10 + s);
-  cv::line(tile, corner - cv::Point(s, s) / 2, corner + cv::Point(s, s) / 2, kRefused, 3,
-           cv::LINE_AA);
-  cv::line(tile, corner + cv::Point(-s, s) / 2, corner + cv::Point(s, -s) / 2, kRefused, 3,
-           cv::LINE_AA);
-  write(tile, "not used", {12, 30}, 0.55, kRefused, 2);
-  int y = 56;
-  for (const std::string& line : wrap(report.reason(), 0.45, size.width - 24, 7)) {
-    write(tile, line, {12, y}, 0.45);
-    y += 19;
-  }
-  caption(tile, report.photo(), kRefused);
-  cv::rectangle(tile, {{0, 0}, size}, kRefused, 2);
-  return tile;
-}
+const cv::Scalar kGuess(40, 120, 235);
 
 /// A bar of a round length near a fifth of the picture's width.
 void scaleBar(cv::Mat& picture, double px_per_mm) {
@@ -191,13 +63,6 @@ cv::Mat guessworkView(const TriangleMesh& mesh, cv::Size size) {
   return picture;
 }
 
-double volume_mm3(const TriangleMesh& mesh) {
-  double v = 0;
-  for (const auto& t : mesh.triangles)
-    v += mesh.vertices_mm[t[0]].dot(mesh.vertices_mm[t[1]].cross(mesh.vertices_mm[t[2]])) / 6;
-  return v;
-}
-
 using Figures = std::vector<std::pair<std::string, std::string>>;
 
 Figures keyFigures(const TriangleMesh& mesh, const CaptureReport& report) {
@@ -210,7 +75,7 @@ Figures keyFigures(const TriangleMesh& mesh, const CaptureReport& report) {
   Figures f;
   f.push_back({"size x, y, z", number(size.x(), 1) + " x " + number(size.y(), 1) + " x " +
                                    number(size.z(), 1) + " mm"});
-  f.push_back({"volume", number(volume_mm3(mesh) / 1000, 1) + " cm3"});
+  f.push_back({"volume", number(signedVolume_mm3(mesh) / 1000, 1) + " cm3"});
   f.push_back({"precision", report.precision_mm() > 0
                                 ? number(report.precision_mm(), 2) + " mm (median)"
                                 : "not estimated"});
@@ -240,7 +105,7 @@ cv::Mat figuresPanel(const TriangleMesh& mesh, const CaptureReport& report, cv::
   std::vector<std::string> words(report.advice().begin(), report.advice().end());
   words.insert(words.end(), report.warnings().begin(), report.warnings().end());
   for (const std::string& sentence : words)
-    for (const std::string& line : wrap(sentence, 0.43, size.width - 24, 3)) {
+    for (const std::string& line : wrapped(sentence, 0.43, size.width - 24, 3)) {
       if (y > size.height - 6) return panel;
       write(panel, line, {12, y}, 0.43, kRefused);
       y += 18;
@@ -248,61 +113,8 @@ cv::Mat figuresPanel(const TriangleMesh& mesh, const CaptureReport& report, cv::
   return panel;
 }
 
-/// Puts pictures of one size side by side, row after row.
-class Sheet {
- public:
-  explicit Sheet(int width) : width_(width) {}
-
-  void row(const std::vector<cv::Mat>& pictures) {
-    int height = 0;
-    for (const auto& p : pictures) height = std::max(height, p.rows);
-    cv::Mat strip(height + kGap, width_, CV_8UC3, kPaper);
-    int x = kGap;
-    for (const auto& p : pictures) {
-      p.copyTo(strip(cv::Rect(x, 0, p.cols, p.rows)));
-      x += p.cols + kGap;
-    }
-    strips_.push_back(strip);
-  }
-
-  void heading(const std::string& text, double size, const std::string& aside = {}) {
-    const int height = int(44 * size) + 16;
-    cv::Mat strip(height, width_, CV_8UC3, kPaper);
-    write(strip, text, {kGap, height - 14}, size, kInk, size > 0.9 ? 2 : 1);
-    if (!aside.empty()) {
-      const int w = widthOf(aside, 0.5);
-      write(strip, aside, {width_ - kGap - w, height - 14}, 0.5, kFaint);
-    }
-    strips_.push_back(strip);
-  }
-
-  std::vector<std::uint8_t> png() const {
-    cv::Mat all;
-    cv::vconcat(strips_, all);
-    std::vector<std::uint8_t> bytes;
-    cv::imencode(".png", all, bytes, {cv::IMWRITE_PNG_COMPRESSION, 6});
-    return bytes;
-  }
-
- private:
-  int width_;
-  std::vector<cv::Mat> strips_;
-};
-
-}  // namespace
-
-std::vector<std::uint8_t> contactSheetPng(const TriangleMesh& mesh, const std::vector<View>& views,
-                                          const CaptureReport& report,
-                                          const ContactSheetOptions& options) {
-  const int width = options.columns * (options.tile_px + kGap) + kGap;
-  Sheet sheet(width);
-  sheet.heading(options.title, 1.1,
-                "Holdshelf " + report.program_version() +
-                    "   A scan sees shape, not strength: check for cracks by hand and eye.");
-
-  ShadeOptions shade;
-  shade.background = {250, 252, 252};
-  const cv::Size side((width - 5 * kGap) / 4, (width - 5 * kGap) * 3 / 16);
+/// The hold from four sides.
+std::vector<cv::Mat> sideViews(const TriangleMesh& mesh, cv::Size side, const ShadeOptions& shade) {
   const char* names[] = {"from below (-y)", "from the right (+x)", "from above (+y)",
                          "from the left (-x)"};
   std::vector<cv::Mat> sides;
@@ -311,7 +123,40 @@ std::vector<std::uint8_t> contactSheetPng(const TriangleMesh& mesh, const std::v
     sides.push_back(toCv(image));
     write(sides.back(), names[sides.size() - 1], {12, 22}, 0.5, kFaint);
   }
-  sheet.row(sides);
+  return sides;
+}
+
+/// Every photo: those used, then those refused.
+std::vector<cv::Mat> photoTiles(const TriangleMesh& mesh, const std::vector<View>& views,
+                                const CaptureReport& report,
+                                const std::vector<std::filesystem::path>& files, cv::Size tile) {
+  std::vector<cv::Mat> tiles;
+  for (const View& view : views) {
+    const auto it = std::find_if(report.photos().begin(), report.photos().end(),
+                                 [&](const auto& p) { return p.photo() == view.photo; });
+    tiles.push_back(photoTile(mesh, view, it != report.photos().end() ? &*it : nullptr, tile));
+  }
+  for (const PhotoReport& photo : report.photos())
+    if (photo.verdict() != PhotoReport::USED) tiles.push_back(refusedTile(photo, files, tile));
+  return tiles;
+}
+
+}  // namespace
+
+std::vector<std::uint8_t> contactSheetPng(const TriangleMesh& mesh, const std::vector<View>& views,
+                                          const CaptureReport& report,
+                                          const ContactSheetOptions& options) {
+  const int width = options.columns * (options.tile_px + SheetPage::kGap_px) + SheetPage::kGap_px;
+  SheetPage sheet(width);
+  sheet.heading(options.title, 1.1,
+                "Holdshelf " + report.program_version() +
+                    "   A scan sees shape, not strength: check for cracks by hand and eye.");
+
+  ShadeOptions shade;
+  shade.background = {250, 252, 252};
+  const cv::Size side((width - 5 * SheetPage::kGap_px) / 4,
+                      (width - 5 * SheetPage::kGap_px) * 3 / 16);
+  sheet.row(sideViews(mesh, side, shade));
 
   ShadeOptions plain = shade;
   plain.vertex_colours = false;
@@ -323,14 +168,7 @@ std::vector<std::uint8_t> contactSheetPng(const TriangleMesh& mesh, const std::v
 
   sheet.heading("Photos", 0.7, "pink line: outline of the rebuilt shape");
   const cv::Size tile(options.tile_px, options.tile_px * 3 / 4);
-  std::vector<cv::Mat> tiles;
-  for (const View& view : views) {
-    const auto it = std::find_if(report.photos().begin(), report.photos().end(),
-                                 [&](const auto& p) { return p.photo() == view.photo; });
-    tiles.push_back(photoTile(mesh, view, it != report.photos().end() ? &*it : nullptr, tile));
-  }
-  for (const PhotoReport& photo : report.photos())
-    if (photo.verdict() != PhotoReport::USED) tiles.push_back(refusedTile(photo, options, tile));
+  const std::vector<cv::Mat> tiles = photoTiles(mesh, views, report, options.photo_files, tile);
   for (std::size_t i = 0; i < tiles.size(); i += std::size_t(options.columns))
     sheet.row({tiles.begin() + long(i),
                tiles.begin() + long(std::min(tiles.size(), i + std::size_t(options.columns)))});
