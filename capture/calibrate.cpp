@@ -4,15 +4,14 @@
 #include <tbb/parallel_for.h>
 
 #include <algorithm>
-#include <optional>
+#include <cmath>
+#include <utility>
 
-#include "capture/mat_bundle.h"
 #include "capture/mat_file.h"
 #include "capture/mat_photo.h"
-#include "capture/median.h"
 #include "capture/paper_size.h"
+#include "capture/photo_adjustment.h"
 #include "capture/photo_checks.h"
-#include "capture/photo_focal.h"
 #include "capture/stage.h"
 #include "capture/undistort.h"
 #include "capture/wall_plane.h"
@@ -44,7 +43,7 @@ class Calibration {
     refuseBlurredAndBurnt(set_);
     requireEnough(set_, needed_);
     calibrate();
-    requireLayout();
+    requireLayout(adjusted_.bundle, layout_);
     takeOver();
     undistortAll();
     measurePaper();
@@ -75,139 +74,10 @@ class Calibration {
     stage.end(out_.times);
   }
 
-  std::vector<CornerSighting> sightings() const {
-    std::vector<CornerSighting> out;
-    for (size_t k = 0; k < index_.size(); ++k) {
-      const MatPhoto& c = set_.photos[index_[k]];
-      for (size_t m = 0; m < c.markers.size(); ++m)
-        for (size_t corner = 0; corner < 4; ++corner)
-          if (c.edges[m].sigma_px[corner] > 0)
-            out.push_back({static_cast<int>(k), 4 * c.markers[m].marker + static_cast<int>(corner),
-                           c.edges[m].corners_px[corner], c.edges[m].sigma_px[corner], true});
-    }
-    return out;
-  }
-
   void calibrate() {
     Stage stage(progress_, "Calibrating the camera", 3);
-    adjust(false);
-    if (refuseZoomed()) {
-      requireEnough(set_, needed_);
-      bundle_.reset();  // Nothing that two lenses agreed on is a start for one.
-      adjust(false);
-    }
-    if (refuseDisagreeing()) requireEnough(set_, needed_);
-    stage.step();
-    // Once more with what is known now: the lens, and where half hidden markers must be.
-    refineWithLens();
-    adjust(true);
-    stage.step();
-    if (refuseDisagreeing()) {
-      requireEnough(set_, needed_);
-      adjust(true);
-    }
-    stage.step();
+    adjusted_ = adjustPhotos(set_, mat_, layout_, needed_, [&] { stage.step(); });
     stage.end(out_.times);
-  }
-
-  double focalGuess_px() const {
-    std::vector<double> focals;
-    for (size_t i : index_) {
-      const Photo& p = set_.photos[i].photo;
-      if (p.focal_35mm_mm) focals.push_back(focalPixels(*p.focal_35mm_mm, p.bgr.cols, p.bgr.rows));
-    }
-    return focals.empty() ? 0 : medianOf(focals);
-  }
-
-  /// Adjusts the photos that are left, from the last bundle where there is one.
-  void adjust(bool uncertainty) {
-    const std::vector<size_t> before = std::move(index_);
-    index_.clear();
-    for (size_t i = 0; i < files_.size(); ++i)
-      if (set_.used(i)) index_.push_back(i);
-    BundleOptions options;
-    options.focal_guess_px = focalGuess_px();
-    options.uncertainty = uncertainty;
-    if (bundle_) {
-      options.start = bundle_;
-      options.start->T_camera_A.clear();
-      options.start->posed.clear();
-      for (size_t k = 0; k < before.size(); ++k)
-        if (set_.used(before[k])) {
-          options.start->T_camera_A.push_back(bundle_->T_camera_A[k]);
-          options.start->posed.push_back(bundle_->posed[k]);
-        }
-    }
-    const cv::Size size = set_.photos[index_.front()].photo.bgr.size();
-    sightings_ = sightings();
-    bundle_ = adjustMatBundle(layout_, size.width, size.height, static_cast<int>(index_.size()),
-                              sightings_, options);
-  }
-
-  void refineWithLens() {
-    tbb::parallel_for(size_t{0}, index_.size(), [&](size_t k) {
-      if (!set_.used(index_[k]) || !bundle_->posed[k]) return;
-      refindMat(set_.photos[index_[k]], mat_, {bundle_->camera, bundle_->T_camera_A[k]},
-                bundle_->corners_A_mm);
-    });
-  }
-
-  /// Refuses photos taken through another lens than most. @return any refused.
-  bool refuseZoomed() {
-    const std::vector<PhotoFocal> focals = focalOfEachPhoto(*bundle_, sightings_);
-    const std::vector<bool> zoomed = zoomedPhotos(focals);
-    std::vector<double> usual;
-    for (size_t k = 0; k < index_.size(); ++k)
-      if (!zoomed[k] && focals[k].sigma > 0) usual.push_back(focals[k].ratio);
-    for (size_t k = 0; k < index_.size(); ++k)
-      if (zoomed[k])
-        set_.refuse(index_[k], PhotoReport::DISAGREES,
-                    set_.reports[index_[k]].photo() + " was taken with " +
-                        twoDecimals(focals[k].ratio / medianOf(usual)) +
-                        " times the focal length of the others; use one camera and leave the zoom "
-                        "alone.");
-    return std::count(zoomed.begin(), zoomed.end(), true) > 0;
-  }
-
-  /// Refuses photos whose corners do not fit where the others put the mat. @return any refused.
-  bool refuseDisagreeing() {
-    const auto residuals = bundleResiduals_px(*bundle_, sightings_);
-    std::vector<std::vector<double>> by_photo(index_.size());
-    std::vector<double> all;
-    for (size_t s = 0; s < residuals.size(); ++s) {
-      by_photo[static_cast<size_t>(sightings_[s].photo)].push_back(residuals[s]);
-      if (sightings_[s].used) all.push_back(residuals[s]);
-    }
-    if (all.empty()) return false;
-    const double usual = medianOf(all);
-    bool any = false;
-    for (size_t k = 0; k < index_.size(); ++k) {
-      if (by_photo[k].size() >= 8 && medianOf(by_photo[k]) <= std::max(0.8, 4 * usual)) continue;
-      any = true;
-      set_.refuse(index_[k], PhotoReport::DISAGREES,
-                  set_.reports[index_[k]].photo() +
-                      (by_photo[k].size() < 8
-                           ? " shows too few clear marker corners to place it."
-                           : " does not fit the other photos: the mat's corners lie " +
-                                 rounded(medianOf(by_photo[k])) + " px off where the others have " +
-                                 rounded(usual) + "; was it zoomed, or the mat moved or bent?"));
-    }
-    return any;
-  }
-
-  /// @throws BadInput  The markers lie otherwise than the mat file says.
-  void requireLayout() const {
-    double sum = 0;
-    int n = 0;
-    for (size_t c = 0; c < layout_.size(); ++c)
-      if (bundle_->seen[c] >= 3)
-        sum += (bundle_->corners_A_mm[c].head<2>() - layout_[c]).squaredNorm(), ++n;
-    const double rms = n ? std::sqrt(sum / n) : 0, side = (layout_[1] - layout_[0]).norm();
-    // Paper shrinks unevenly by 0.2 mm, curls by a little more; judgement, no source.
-    if (rms > 0.04 * side)
-      throw BadInput("The printed markers lie " + rounded(rms) +
-                     " mm off where the mat file puts them, so it is not the file of this mat: "
-                     "pass the .json that came with the PDF that was printed.");
   }
 
   void warnOfHiddenMat() {
@@ -225,11 +95,11 @@ class Calibration {
   }
 
   void takeOver() {
-    const MatBundle& bundle = *bundle_;
+    const MatBundle& bundle = adjusted_.bundle;
     const WallPlane wall = fitWallPlane(bundle.corners_A_mm, layout_, bundle.seen);
     out_.T_hold_mat = wall.T_wall_mat;
     out_.lens = bundle.camera;
-    out_.orientation = set_.photos[index_.front()].photo.orientation;
+    out_.orientation = set_.photos[adjusted_.index.front()].photo.orientation;
     out_.rms_px = bundle.rms_px;
     out_.focal_sigma_px = bundle.focal_sigma_px;
     out_.scale_sigma_rel = bundle.scale_sigma_rel;
@@ -239,20 +109,7 @@ class Calibration {
       if (bundle.seen[c] < 3) continue;  // Guesswork from its neighbours.
       out_.mat_bend_mm = std::max(out_.mat_bend_mm, std::abs(out_.mat_points_H_mm.back().z()));
     }
-    const auto residuals = bundleResiduals_px(bundle, sightings_);
-    for (size_t k = 0; k < index_.size(); ++k) {
-      poses_.push_back(bundle.T_camera_A[k] * wall.T_wall_mat.inverse());
-      const Eigen::Vector3d eye = poses_.back().inverse().translation();
-      PhotoReport& r = set_.reports[index_[k]];
-      r.set_azimuth_deg(azimuth_deg(eye));
-      r.set_elevation_deg(elevation_deg(eye));
-      double sum = 0;
-      int n = 0;
-      for (size_t s = 0; s < residuals.size(); ++s)
-        if (sightings_[s].photo == static_cast<int>(k) && sightings_[s].used)
-          sum += residuals[s] * residuals[s], ++n;
-      r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
-    }
+    takePoses(wall);
     warnOfBurntPaper();
     out_.mat_in_view = matInView(layout_, bundle.seen);
     warnOfHiddenMat();
@@ -261,23 +118,42 @@ class Calibration {
           "The calibration did not settle fully; more photos from more sides would help.");
   }
 
+  /// Poses in frame H0, and what the reports say of them.
+  void takePoses(const WallPlane& wall) {
+    const MatBundle& bundle = adjusted_.bundle;
+    const auto residuals = bundleResiduals_px(bundle, adjusted_.sightings);
+    for (size_t k = 0; k < adjusted_.index.size(); ++k) {
+      poses_.push_back(bundle.T_camera_A[k] * wall.T_wall_mat.inverse());
+      const Eigen::Vector3d eye = poses_.back().inverse().translation();
+      PhotoReport& r = set_.reports[adjusted_.index[k]];
+      r.set_azimuth_deg(azimuth_deg(eye));
+      r.set_elevation_deg(elevation_deg(eye));
+      double sum = 0;
+      int n = 0;
+      for (size_t s = 0; s < residuals.size(); ++s)
+        if (adjusted_.sightings[s].photo == static_cast<int>(k) && adjusted_.sightings[s].used)
+          sum += residuals[s] * residuals[s], ++n;
+      r.set_reprojection_rms_px(n ? std::sqrt(sum / n) : 0);
+    }
+  }
+
   /// Paper at the top of the range is no harm in itself, but what is lit like it has no shape.
   void warnOfBurntPaper() {
     size_t burnt = 0;
-    for (size_t i : index_) burnt += set_.photos[i].clipped > 0.2;
-    if (2 * burnt < index_.size()) return;
+    for (size_t i : adjusted_.index) burnt += set_.photos[i].clipped > 0.2;
+    if (2 * burnt < adjusted_.index.size()) return;
     out_.warnings.push_back("The paper is burnt out to pure white in " + std::to_string(burnt) +
-                            " of the " + std::to_string(index_.size()) +
+                            " of the " + std::to_string(adjusted_.index.size()) +
                             " photos used; lower the exposure by a step, for burnt-out parts of "
                             "the hold have no shape.");
   }
 
   void undistortAll() {
-    Stage stage(progress_, "Undistorting", index_.size());
-    out_.views.resize(index_.size());
+    Stage stage(progress_, "Undistorting", adjusted_.index.size());
+    out_.views.resize(adjusted_.index.size());
     const Undistorter undistorter(out_.lens);
-    tbb::parallel_for(size_t{0}, index_.size(), [&](size_t k) {
-      MatPhoto& c = set_.photos[index_[k]];
+    tbb::parallel_for(size_t{0}, adjusted_.index.size(), [&](size_t k) {
+      MatPhoto& c = set_.photos[adjusted_.index[k]];
       out_.views[k] = undistorter.view(c.photo.name, c.photo.bgr, poses_[k]);
       c.photo.bgr.release();
       stage.step();
@@ -299,9 +175,7 @@ class Calibration {
   int needed_;
   std::vector<Eigen::Vector2d> layout_;
   PhotoSet set_;
-  std::vector<size_t> index_;  ///< Photo of each pose.
-  std::vector<CornerSighting> sightings_;
-  std::optional<MatBundle> bundle_;  ///< The last one; a pose for each of index_.
+  AdjustedPhotos adjusted_;
   std::vector<Eigen::Isometry3d> poses_;
   CalibratedCapture out_;
 };

@@ -24,6 +24,22 @@ void refuse(PhotoReport& report, PhotoReport::Verdict verdict, const std::string
   report.set_reason(reason);
 }
 
+/// Keeps the views of photos that can be used, each picture once.
+void keepDistinct(const std::vector<std::uint64_t>& hashes, std::vector<View>& views,
+                  CalibratedCapture& out) {
+  std::map<std::uint64_t, std::string> seen;
+  for (size_t i = 0; i < views.size(); ++i) {
+    if (out.reports[i].verdict() != PhotoReport::USED) continue;
+    const std::string& name = out.reports[i].photo();
+    const auto [first, fresh] = seen.emplace(hashes[i], name);
+    if (fresh)
+      out.views.push_back(std::move(views[i]));
+    else
+      refuse(out.reports[i], PhotoReport::DUPLICATE,
+             name + " is the same picture as " + first->second + ".");
+  }
+}
+
 }  // namespace
 
 CalibratedCapture knownCapture(const std::vector<std::filesystem::path>& photos,
@@ -61,17 +77,7 @@ CalibratedCapture knownCapture(const std::vector<std::filesystem::path>& photos,
   });
   stage.end(out.times);
 
-  std::map<std::uint64_t, std::string> seen;
-  for (size_t i = 0; i < photos.size(); ++i) {
-    if (out.reports[i].verdict() != PhotoReport::USED) continue;
-    const std::string& name = out.reports[i].photo();
-    const auto [first, fresh] = seen.emplace(hashes[i], name);
-    if (fresh)
-      out.views.push_back(std::move(views[i]));
-    else
-      refuse(out.reports[i], PhotoReport::DUPLICATE,
-             name + " is the same picture as " + first->second + ".");
-  }
+  keepDistinct(hashes, views, out);
   if (out.views.size() >= 3) return out;
   std::string sentence = std::to_string(out.views.size()) +
                          " photos have a camera and can be read; at least three are needed.";
