@@ -9,6 +9,7 @@
 #include "mesh/bad_input.h"
 #include "tests/capture/exif_file.h"
 #include "tests/capture/mat_scene.h"
+#include "tests/complaint.h"
 
 using namespace holdshelf;
 using std::filesystem::path;
@@ -16,12 +17,7 @@ using std::filesystem::path;
 namespace {
 
 std::string messageOf(const std::vector<path>& photos, const Mat& mat) {
-  try {
-    calibrateCapture(photos, mat, {}, {});
-  } catch (const BadInput& bad) {
-    return bad.what();
-  }
-  return {};
+  return test::complaintOf([&] { calibrateCapture(photos, mat, {}, {}); });
 }
 
 bool has(const std::string& text, const std::string& part) {

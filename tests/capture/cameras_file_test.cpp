@@ -6,6 +6,7 @@
 #include "capture/calibrate.h"
 #include "mesh/bad_input.h"
 #include "tests/capture/mat_scene.h"
+#include "tests/complaint.h"
 
 using namespace holdshelf;
 
@@ -14,12 +15,7 @@ namespace {
 const std::string kLine = "a.png 800 0 320 0 810 240 0 0 1  1 0 0 0 -1 0 0 0 -1  0.01 -0.02 0.5";
 
 std::string complaint(const std::string& text) {
-  try {
-    parseCameras(text, "cams.txt", 1);
-  } catch (const BadInput& bad) {
-    return bad.what();
-  }
-  return {};
+  return test::complaintOf([&] { parseCameras(text, "cams.txt", 1); });
 }
 
 bool has(const std::string& text, const std::string& part) {

@@ -10,8 +10,10 @@
 #include "capture/colour.h"
 #include "capture/mat_background.h"
 #include "capture/view.h"
-#include "mesh/raster.h"
+#include "mesh/shade.h"
+#include "mesh/srgb.h"
 #include "proto/mat.pb.h"
+#include "tests/photobooth/camera_rig.h"
 
 namespace holdshelf::test {
 
@@ -63,12 +65,7 @@ struct MatScene {
     c.model.fx_px = c.model.fy_px = 640;
     c.model.cx_px = 322;
     c.model.cy_px = 238;
-    Eigen::Matrix3d R;
-    R.row(2) = -from;
-    R.row(0) = R.row(2).cross(Eigen::RowVector3d(0, 0, 1)).normalized();
-    R.row(1) = R.row(2).cross(R.row(0));
-    c.T_camera_hold.linear() = R;
-    c.T_camera_hold.translation() = -R * (target + 300 * from);
+    c.T_camera_hold = lookAt(target + 300 * from, target, 0);
     return c;
   }
 

@@ -8,18 +8,14 @@
 
 #include "mesh/bad_input.h"
 #include "tests/capture/mat_scene.h"
+#include "tests/complaint.h"
 
 using namespace holdshelf;
 
 namespace {
 
 std::string complaint(const Mat& mat) {
-  try {
-    checkMat(mat, "m.json");
-  } catch (const BadInput& bad) {
-    return bad.what();
-  }
-  return {};
+  return test::complaintOf([&] { checkMat(mat, "m.json"); });
 }
 
 bool has(const std::string& text, const std::string& part) {

@@ -14,6 +14,7 @@
 
 #include "capture/camera.h"
 #include "proto/mat.pb.h"
+#include "tests/photobooth/camera_rig.h"
 
 namespace holdshelf::scene {
 
@@ -64,15 +65,7 @@ inline Eigen::Isometry3d lookAt(double azimuth_deg, double elevation_deg, double
   const Eigen::Vector3d eye =
       target + distance_mm * Eigen::Vector3d(std::cos(e) * std::cos(a), std::cos(e) * std::sin(a),
                                              std::sin(e));
-  const Eigen::Vector3d z = (target - eye).normalized();
-  const Eigen::Vector3d x = z.cross(Eigen::Vector3d::UnitZ()).normalized();
-  Eigen::Matrix3d R;
-  R << x.transpose(), z.cross(x).transpose(), z.transpose();
-  R = Eigen::AngleAxisd(roll_deg * M_PI / 180, Eigen::Vector3d::UnitZ()).matrix() * R;
-  Eigen::Isometry3d pose = Eigen::Isometry3d::Identity();
-  pose.linear() = R;
-  pose.translation() = -R * eye;
-  return pose;
+  return holdshelf::lookAt(eye, target, roll_deg);
 }
 
 /// n cameras all round, wobbling as hands do; all at one elevation unless spread is given.

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "mesh/bad_input.h"
+#include "tests/photobooth/camera_rig.h"
 
 using namespace holdshelf;
 using Eigen::Vector3d;
@@ -72,12 +73,8 @@ PosedCamera cameraAt(double azimuth_deg) {
   c.model.cx_px = c.model.cy_px = (kSize_px - 1) / 2.0;
   const double a = azimuth_deg * M_PI / 180, e = 20 * M_PI / 180;
   const Vector3d from(std::cos(e) * std::cos(a), std::cos(e) * std::sin(a), std::sin(e));
-  Eigen::Matrix3d R;
-  R.row(2) = -from;
-  R.row(0) = R.row(2).cross(Eigen::RowVector3d(0, 0, 1)).normalized();
-  R.row(1) = R.row(2).cross(R.row(0));
-  c.T_camera_hold.linear() = R;
-  c.T_camera_hold.translation() = -R * (Vector3d(0, 0, 12) + kDistance_mm * from);
+  const Vector3d target(0, 0, 12);
+  c.T_camera_hold = lookAt(target + kDistance_mm * from, target, 0);
   return c;
 }
 

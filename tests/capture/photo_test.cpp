@@ -9,6 +9,7 @@
 #include "mesh/bad_input.h"
 #include "tests/capture/exif_file.h"
 #include "tests/capture/mat_scene.h"
+#include "tests/complaint.h"
 
 using namespace holdshelf;
 using std::filesystem::path;
@@ -49,12 +50,7 @@ std::uint32_t crc(const unsigned char* data, size_t size) {
 }
 
 std::string messageOf(const path& file) {
-  try {
-    readPhoto(file);
-  } catch (const BadInput& bad) {
-    return bad.what();
-  }
-  return {};
+  return test::complaintOf([&] { readPhoto(file); });
 }
 
 bool has(const std::string& text, const std::string& part) {

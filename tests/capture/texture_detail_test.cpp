@@ -8,6 +8,8 @@
 #include <random>
 
 #include "capture/colour.h"
+#include "mesh/srgb.h"
+#include "tests/photobooth/camera_rig.h"
 
 using namespace holdshelf;
 using Eigen::Vector3d;
@@ -39,12 +41,9 @@ View photograph(double azimuth_deg, double distance_mm, double amplitude, double
   const Vector3d from(std::cos(e) * std::cos(a), std::cos(e) * std::sin(a), std::sin(e));
   View view;
   view.camera.model = {640, 480, 1100, 1100, 319.5, 239.5};
-  Eigen::Matrix3d R;
-  R.row(2) = -from;
-  R.row(0) = R.row(2).cross(Eigen::RowVector3d(0, 0, 1)).normalized();
-  R.row(1) = R.row(2).cross(R.row(0));
-  view.camera.T_camera_hold.linear() = R;
-  view.camera.T_camera_hold.translation() = -R * (Vector3d(0, 0, kHeight_mm) + distance_mm * from);
+  const Vector3d target(0, 0, kHeight_mm);
+  view.camera.T_camera_hold = lookAt(target + distance_mm * from, target, 0);
+  const Eigen::Matrix3d R = view.camera.T_camera_hold.linear();
   view.bgr = cv::Mat(480, 640, CV_8UC3);
   const Vector3d eye = view.camera.centre_H_mm();
   std::mt19937 random(seed);
