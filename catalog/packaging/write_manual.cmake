@@ -12,6 +12,14 @@ foreach(page ${pages})
   set(name ${CMAKE_MATCH_1})
   set(section ${CMAKE_MATCH_2})
   execute_process(COMMAND ${CMARK} -t man ${page} OUTPUT_VARIABLE body COMMAND_ERROR_IS_FATAL ANY)
+  # What `whatis` and `apropos` read is one line, "name \- text", below ".SH NAME": for a command it is
+  # the page's own, for a guide it is made of its heading.
+  if(section EQUAL 1)
+    string(REGEX REPLACE "^\\.SH\nNAME\n\\.PP\n" ".SH NAME\n" body "${body}")
+  else()
+    string(REGEX REPLACE "^\\.SH\n([^\n]*)\n" ".SH NAME\n${name} \\\\- \\1\n.SH DESCRIPTION\n" body
+           "${body}")
+  endif()
   string(TOUPPER ${name} title)
   file(WRITE ${OUT}/man${section}/${name}.${section}
        ".TH ${title} ${section} \"\" \"Holdshelf ${VERSION}\" \"Holdshelf\"\n${body}")

@@ -22,6 +22,11 @@ use_program() {
   strings "$program" | grep -F "$build/web" > /dev/null && fail "$program names its build tree"
   zcat -f "$share"/man/man1/holdshelf-find.1* | grep -F -- '\-\-edge\-depth' > /dev/null ||
     fail "the manual page of find lacks its options"
+  local page
+  for page in "$share"/man/man[17]/*; do  # What whatis and apropos find.
+    lexgrog "$page" | grep -F ": \"$(basename "$page" | sed 's/\.[17].*//') - " > /dev/null ||
+      fail "no name and purpose in $page"
+  done
   [ -f "$share/doc/holdshelf/reference/formats.md" ] || fail "no reference below $share"
   (
     source "$share/bash-completion/completions/holdshelf"
