@@ -10,6 +10,7 @@
 #include "mesh/hold_frame.h"
 #include "mesh/slope_map.h"
 #include "tests/mesh/coverage_tally.h"
+#include "tests/mesh/prepared_hold.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/roughen.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -53,14 +54,7 @@ double slotDepth(const TriangleMesh& mesh, double opening) {
 TEST_CASE("A published incut edge, both conventions of depth") {
   // Bioengineering 11(4):370, 2024: an instrumented hold 110 mm wide, 23 mm deep, 25 degrees incut.
   // 23 mm perpendicular to the wall are 23 / cos 25 = 25.378 mm along the surface.
-  EdgeSpec spec;
-  spec.depth_mm = 23;
-  spec.incut_deg = 25;
-  spec.width_mm = 110;
-  spec.lip_radius_mm = 0;
-  spec.root_radius_mm = 0;
-  spec.end_blend_mm = 0;
-  const Shape shape = measureAtRotation(meshOf(edgeHold(spec), 0.5), 0);
+  const Shape shape = measureAtRotation(meshOf(test::incutEdge(0), 0.5), 0);
   const Grip* grip = gripAt(shape, 0);
   REQUIRE(grip);
   CHECK(std::abs(grip->edge_depth_mm().value() - 23) < 0.1);

@@ -31,16 +31,14 @@ inline TriangleMesh edgeMesh() {
   return meshSdf(hold.solid, hold.box_mm, 1);
 }
 
-/// 23 mm deep, 110 mm wide, falls in by 25 degrees.
-inline ExactHold incutEdge() {
-  EdgeSpec spec;
-  spec.depth_mm = 23;
-  spec.incut_deg = 25;
-  spec.width_mm = 110;
-  spec.lip_radius_mm = 2;
-  spec.root_radius_mm = 0;
-  spec.end_blend_mm = 0;
-  return edgeHold(spec);
+/// 23 mm deep, 110 mm wide with square ends, falls in by 25 degrees to a sharp root.
+inline ExactHold incutEdge(double lip_radius_mm = 2) {
+  return edgeHold({.depth_mm = 23,
+                   .lip_radius_mm = lip_radius_mm,
+                   .incut_deg = 25,
+                   .width_mm = 110,
+                   .root_radius_mm = 0,
+                   .end_blend_mm = 0});
 }
 
 /// The best place of that edge at rotation 0, ready to be measured.
