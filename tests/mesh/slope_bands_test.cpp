@@ -47,7 +47,7 @@ TEST_CASE("patchesOf: by sides, not corners; nothing is no patch") {
 
 TEST_CASE("dropSpecks: what is small takes the band before it, what is larger stays") {
   SlopeBands map = mapOf({"1121", "1133", "1133"});
-  dropSpecks(map, 3);
+  dropSpecks(map, 1);
   CHECK(map.band == mapOf({"1111", "1133", "1133"}).band);
 }
 
