@@ -72,14 +72,16 @@ void compareGrips(const Grip& seen, const Grip& exact, double limit, bool list, 
     add(radiusName(exact.lip_radius_mm().value()), seen.lip_radius_mm(), exact.lip_radius_mm(),
         std::sqrt(1.5) * limit / (1 - std::cos(sweep / 2)));
   }
-  if (list)
-    std::printf(
-        "  %3.0f deg  depth %+.3f of %.2f  incut %+.2f of %.1f  radius %+.2f of %.2f "
-        "(stated %.2f, sweep %.0f)\n",
-        exact.rotation_deg(), seen.edge_depth_mm().value() - exact.edge_depth_mm().value(),
-        exact.edge_depth_mm().value(), seen.incut_deg().value() - exact.incut_deg().value(),
-        exact.incut_deg().value(), seen.lip_radius_mm().value() - exact.lip_radius_mm().value(),
-        exact.lip_radius_mm().value(), seen.lip_radius_mm().sigma(), exact.lip_sweep_deg());
+  if (list) {
+    const auto cell = [](const char* name, const Measured& a, const Measured& b) {
+      std::printf("  %s %+.3f +- %.3f of %.2f", name, a.value() - b.value(), a.sigma(), b.value());
+    };
+    std::printf("  %3.0f deg", exact.rotation_deg());
+    cell("depth", seen.edge_depth_mm(), exact.edge_depth_mm());
+    cell("incut", seen.incut_deg(), exact.incut_deg());
+    cell("radius", seen.lip_radius_mm(), exact.lip_radius_mm());
+    std::printf("  sweep %.0f\n", exact.lip_sweep_deg());
+  }
 }
 
 void compare(const std::string& folder, const std::string& mesh_path,

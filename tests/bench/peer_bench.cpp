@@ -7,14 +7,9 @@
 // Prints rows for the table of tests/bench/README.md. Times and memory are those from masked views
 // to the mesh; what both share (calibration, outlines) is printed before. --tune tries the peer's
 // settings one by one.
-#include <malloc.h>
-#include <sys/resource.h>
-
-#include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
-#include <fstream>
 #include <functional>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/imgproc.hpp>
@@ -29,6 +24,7 @@
 #include "capture/silhouette.h"
 #include "mesh/raster.h"
 #include "mesh/ray_scene.h"
+#include "tests/bench/meter.h"
 #include "tests/bench/peer/open3d_surface.h"
 #include "tests/bench/peer/stereo_depth.h"
 #include "tests/photobooth/capture_truth.h"
@@ -40,36 +36,6 @@ namespace fs = std::filesystem;
 namespace {
 
 const Progress kSilent = [](const std::string&, double) { return true; };
-
-/// Time by the clock, processor time and peak memory of a piece of work.
-class Meter {
- public:
-  Meter() {
-    malloc_trim(0);
-    std::ofstream("/proc/self/clear_refs") << 5;  // Linux: the peak starts anew from here.
-    cpu_ = cpuSeconds();
-  }
-  double wall_s() const {
-    return std::chrono::duration<double>(std::chrono::steady_clock::now() - start_).count();
-  }
-  double cpu_s() const { return cpuSeconds() - cpu_; }
-  static double peakMiB() {
-    std::ifstream in("/proc/self/status");
-    for (std::string line; std::getline(in, line);)
-      if (line.rfind("VmHWM:", 0) == 0) return std::stod(line.substr(6)) / 1024;
-    return 0;
-  }
-
- private:
-  static double cpuSeconds() {
-    rusage usage{};
-    getrusage(RUSAGE_SELF, &usage);
-    return double(usage.ru_utime.tv_sec + usage.ru_stime.tv_sec) +
-           1e-6 * double(usage.ru_utime.tv_usec + usage.ru_stime.tv_usec);
-  }
-  std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
-  double cpu_ = 0;
-};
 
 struct Scene {
   std::vector<View> views;  ///< Masked.
