@@ -46,7 +46,12 @@ struct Scene {
   double floor_mm() const { return on_wall ? 0 : -std::numeric_limits<double>::infinity(); }
 };
 
-using Chain = std::function<TriangleMesh(const Scene&)>;
+/// A mesh and what it took from masked views on.
+struct Built {
+  std::string chain;
+  TriangleMesh mesh;
+  double wall_s = 0, cpu_s = 0, peak_MiB = 0;
+};
 
 TriangleMesh ours(const Scene& scene) {
   HullOptions options;
@@ -65,22 +70,48 @@ struct PeerOptions {
   SurfaceOptions surface;
 };
 
-TriangleMesh peer(const Scene& scene, const PeerOptions& options, bool poisson) {
+/// The box that the outlines allow, and some room.
+Eigen::AlignedBox3d boxOf(const Scene& scene) {
   HullOptions hull;
   hull.box_mm = scene.box_mm;
   hull.floor_z_mm = scene.floor_mm();
   Eigen::AlignedBox3d box = boundByMasks(scene.views, hull);
   box = {box.min() - Eigen::Vector3d::Constant(2), box.max() + Eigen::Vector3d::Constant(2)};
   if (scene.on_wall) box.min().z() = 0;
-  const auto maps = stereoDepth(scene.views, box, options.stereo);
-  return poisson ? fuseByPoisson(maps, box, options.surface)
-                 : fuseByTsdf(maps, box, options.surface);
+  return box;
 }
 
-std::vector<std::pair<std::string, Chain>> chains(const PeerOptions& options = {}) {
-  return {{"ours", ours},
-          {"SGM + TSDF", [=](const Scene& s) { return peer(s, options, false); }},
-          {"SGM + Poisson", [=](const Scene& s) { return peer(s, options, true); }}};
+/// What `work` builds, with its costs on top of those of what it started from.
+Built measured(const std::string& chain, const Built& from,
+               const std::function<TriangleMesh()>& work) {
+  const Meter meter;
+  Built out{chain, work()};
+  out.wall_s = from.wall_s + meter.wall_s();
+  out.cpu_s = from.cpu_s + meter.cpu_s();
+  out.peak_MiB = std::max(from.peak_MiB, Meter::peakMiB());
+  return out;
+}
+
+/// Both fusions start from the same depth maps, which are made once and counted for each.
+std::vector<Built> peers(const Scene& scene, const PeerOptions& options, bool poisson) {
+  const Eigen::AlignedBox3d box = boxOf(scene);
+  std::vector<DepthMap> maps;
+  const Built depth = measured("depth", {}, [&] {
+    maps = stereoDepth(scene.views, box, options.stereo);
+    return TriangleMesh{};
+  });
+  std::vector<Built> out{
+      measured("SGM + TSDF", depth, [&] { return fuseByTsdf(maps, box, options.surface); })};
+  if (poisson)
+    out.push_back(measured("SGM + Poisson", depth,
+                           [&] { return fuseByPoisson(maps, box, options.surface); }));
+  return out;
+}
+
+std::vector<Built> allChains(const Scene& scene) {
+  std::vector<Built> out{measured("ours", {}, [&] { return ours(scene); })};
+  for (Built& peer : peers(scene, {}, true)) out.push_back(std::move(peer));
+  return out;
 }
 
 void keepMasked(std::vector<View>& views, const std::vector<SilhouetteVerdict>& verdicts) {
@@ -107,24 +138,21 @@ Scene onMat(const std::vector<fs::path>& photos, const Mat& mat, double mat_scal
   return scene;
 }
 
-void printScore(const std::string& capture, const std::string& chain, const TriangleMesh& mesh,
-                const Scene& scene, const ExactHold& hold, const Meter& meter) {
-  const double wall = meter.wall_s(), cpu = meter.cpu_s(), peak = Meter::peakMiB();
-  const TruthFit fit = fitToTruth(mesh, scene.T_truth_views, hold, false);
-  const Score score = scoreSurface(mesh, fit.T_truth_mesh, hold);
+void printScore(const std::string& capture, const std::string& chain, const Built& built,
+                const Scene& scene, const ExactHold& hold) {
+  const TruthFit fit = fitToTruth(built.mesh, scene.T_truth_views, hold, false);
+  const Score score = scoreSurface(built.mesh, fit.T_truth_mesh, hold);
   std::printf("| %s | %s | %.3f / %.3f | %.2f %% | %.1f | %.1f | %.0f |\n", capture.c_str(),
-              chain.c_str(), score.median_mm, score.p95_mm, 100 * score.covered, wall, cpu, peak);
+              chain.c_str(), score.median_mm, score.p95_mm, 100 * score.covered, built.wall_s,
+              built.cpu_s, built.peak_MiB);
   std::fflush(stdout);
 }
 
 void boothRows(const fs::path& folder) {
   const ExactHold hold = holdNamed(shapeInCapture(folder));
   const Scene scene = onMat(photosIn(folder), readMat(folder / "mat.json"), 1);
-  for (const auto& [name, chain] : chains()) {
-    const Meter meter;
-    const TriangleMesh mesh = chain(scene);
-    printScore(folder.filename(), name, mesh, scene, hold, meter);
-  }
+  for (const Built& built : allChains(scene))
+    printScore(folder.filename(), built.chain, built, scene, hold);
 }
 
 /// The peer's settings, one changed at a time.
@@ -149,9 +177,7 @@ void tuneRows(const fs::path& folder) {
   for (const auto& [name, change] : changes) {
     PeerOptions options;
     change(options);
-    const Meter meter;
-    const TriangleMesh mesh = peer(scene, options, false);
-    printScore(folder.filename(), name, mesh, scene, hold, meter);
+    printScore(folder.filename(), name, peers(scene, options, false)[0], scene, hold);
   }
 }
 
@@ -189,20 +215,19 @@ Scene half(const Scene& scene, size_t first) {
 }
 
 void realRows(const std::string& set, const Scene& scene, bool halves) {
-  for (const auto& [name, chain] : chains()) {
-    const Meter meter;
-    const TriangleMesh all = chain(scene);
-    const double wall = meter.wall_s(), cpu = meter.cpu_s(), peak = Meter::peakMiB();
-    std::printf("| %s | %s | %.2f %% ", set.c_str(), name.c_str(),
-                100 * outlineOverlap(all, scene.views));
+  const std::vector<Built> all = allChains(scene);
+  std::vector<Built> odd, even;
+  if (halves) odd = allChains(half(scene, 0)), even = allChains(half(scene, 1));
+  for (size_t i = 0; i < all.size(); ++i) {
+    std::printf("| %s | %s | %.2f %% ", set.c_str(), all[i].chain.c_str(),
+                100 * outlineOverlap(all[i].mesh, scene.views));
     if (halves) {
-      const TriangleMesh odd = chain(half(scene, 0)), even = chain(half(scene, 1));
-      const Agreement a = agreement(odd, even, scene.on_wall ? 1 : -1e9);
+      const Agreement a = agreement(odd[i].mesh, even[i].mesh, scene.on_wall ? 1 : -1e9);
       std::printf("| %.3f / %.3f | %.2f %% ", a.median_mm, a.p95_mm, 100 * a.covered);
     } else {
       std::printf("| | ");
     }
-    std::printf("| %.1f | %.1f | %.0f |\n", wall, cpu, peak);
+    std::printf("| %.1f | %.1f | %.0f |\n", all[i].wall_s, all[i].cpu_s, all[i].peak_MiB);
     std::fflush(stdout);
   }
 }
