@@ -29,7 +29,7 @@ for name in "${names[@]}"; do
     jug) booth jug --shape jug --colour purple --chalk 0.1 --gloss 0.3 --seed 36 ;;
     rounded) booth rounded --shape rounded --colour purple --turntable --seed 16 ;;
     pocket) booth pocket --shape pocket --colour pink --seed 18 ;;
-    edge12mp) booth edge12mp --shape edge --colour orange --width 4000 --height 3000 --seed 37 ;;
+    edge12mp) booth edge12mp --shape edge --colour orange --width 4000 --height 3000 --samples 2 --seed 37 ;;
     *)
       echo "$name is no capture of this bench" >&2
       exit 2
