@@ -6,6 +6,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <opencv2/imgproc.hpp>
 
 namespace holdshelf {
@@ -19,6 +20,11 @@ constexpr double kLeastCorrelation = 0.35;  // Below this the photos do not agre
 constexpr double kSharpestRadiusMm = 1.5;   // The patch bends no more than this.
 // Neighbouring samples share pixels and the lens's blur: so many count as independent.
 constexpr double kIndependentShare = 0.35;
+constexpr double kLongestReach_mm = 2.5;
+// Kept of each photo around the mesh: a patch's reach, as much again for vertices that move, and
+// the patch itself with the pixels between which it is sampled.
+constexpr double kRoom_mm = 2 * kLongestReach_mm;
+constexpr int kRoom_px = 16;
 
 /// How the views that see a point stand to it.
 struct Parallax {
@@ -44,6 +50,41 @@ Parallax parallaxAt(const std::vector<View>& all, const std::vector<int>& visibl
   return out;
 }
 
+/// The part of a view in which the mesh lies, with some room; empty where it does not show.
+cv::Rect regionOf(const TriangleMesh& mesh, const View& view) {
+  const CameraModel& model = view.camera.model;
+  Eigen::AlignedBox2d seen_px;
+  double nearest_mm = std::numeric_limits<double>::infinity();
+  for (const Vector3d& p : mesh.vertices_mm) {
+    const Vector3d c = view.camera.T_camera_hold * p;
+    if (!(c.z() > 0)) continue;
+    seen_px.extend(Vector2d(model.fx_px * c.x() / c.z() + model.cx_px,
+                            model.fy_px * c.y() / c.z() + model.cy_px));
+    nearest_mm = std::min(nearest_mm, c.z());
+  }
+  const cv::Rect frame(0, 0, view.bgr.cols, view.bgr.rows);
+  if (seen_px.isEmpty()) return {};
+  const Vector2d room = Vector2d::Constant(kRoom_mm * model.fx_px / nearest_mm + kRoom_px);
+  // Far outside of the frame, numbers are too large for a cv::Rect.
+  const Eigen::AlignedBox2d part =
+      Eigen::AlignedBox2d(seen_px.min() - room, seen_px.max() + room)
+          .intersection({Vector2d(0, 0), Vector2d(frame.width, frame.height)});
+  if (part.isEmpty()) return {};
+  const Eigen::Vector2i low = part.min().cast<int>(), high = part.max().cast<int>();
+  return cv::Rect(cv::Point(low.x(), low.y()), cv::Point(high.x(), high.y()));
+}
+
+/// A part of a photo in grey. Bilinear sampling wants an image without the finest detail.
+cv::Mat softGrey(const cv::Mat& bgr, const cv::Rect& part) {
+  // The blur reaches two pixels over the part's rim.
+  const cv::Rect wide = (part + cv::Size(4, 4) - cv::Point(2, 2)) & cv::Rect({}, bgr.size());
+  cv::Mat grey, soft;
+  cv::cvtColor(bgr(wide), grey, cv::COLOR_BGR2GRAY);
+  grey.convertTo(grey, CV_32F);
+  cv::GaussianBlur(grey, soft, {5, 5}, 0.6);
+  return soft(part - wide.tl());
+}
+
 }  // namespace
 
 std::vector<std::vector<int>> vertexRings(const TriangleMesh& mesh) {
@@ -58,11 +99,8 @@ VertexSearch::VertexSearch(const TriangleMesh& mesh, const std::vector<View>& vi
     : mesh_(mesh), views_(views), ring_(rings) {
   grey_.resize(views.size());
   tbb::parallel_for(size_t{0}, views.size(), [&](size_t i) {
-    cv::Mat grey;
-    cv::cvtColor(views[i].bgr, grey, cv::COLOR_BGR2GRAY);
-    grey.convertTo(grey, CV_32F);
-    // Bilinear sampling wants an image without the finest detail.
-    cv::GaussianBlur(grey, grey_[i], {5, 5}, 0.6);
+    const cv::Rect part = regionOf(mesh, views[i]);
+    if (!part.empty()) grey_[i] = {softGrey(views[i].bgr, part), Vector2d(part.x, part.y)};
   });
 }
 
@@ -98,7 +136,7 @@ VertexFinding VertexSearch::find(int v, const std::vector<int>& visible, double 
   const Vector3d tx = n.unitOrthogonal(), ty = n.cross(tx);
   const auto [footprint, spread] = parallaxAt(views_, visible, views, p, n, tx, ty);
   if (spread < 0.05) return out;  // All from one direction: no depth.
-  const double reach_mm = std::min(reach_px * footprint / spread, 2.5);
+  const double reach_mm = std::min(reach_px * footprint / spread, kLongestReach_mm);
   const Vector3d bent = bend ? curvature(v, tx, ty) : Vector3d(Vector3d::Zero());
   PatchSampler sampler(footprint, bent, reach_mm);
   for (int k = 0; k < views; ++k) addView(sampler, visible[k], p, tx, ty, n);
@@ -131,7 +169,7 @@ void VertexSearch::addView(PatchSampler& sampler, int i, const Vector3d& p, cons
   Eigen::Matrix<double, 2, 3> along;
   along << J * R * tx, J * R * ty, J * R * n;
   const double cosine = n.dot((camera.centre_H_mm() - p).normalized());
-  sampler.addView(grey_[i], q, along, cosine);
+  sampler.addView(grey_[i].pixels, q - grey_[i].corner_px, along, cosine);
 }
 
 }  // namespace holdshelf

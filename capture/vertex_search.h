@@ -42,7 +42,13 @@ class VertexSearch {
   const TriangleMesh& mesh_;
   const std::vector<View>& views_;
   const std::vector<std::vector<int>>& ring_;
-  std::vector<cv::Mat_<float>> grey_;
+  /// The part of a photo where the mesh lies: of 12 megapixels in floating point all of it would be
+  /// 48 MB a photo.
+  struct GreyPart {
+    cv::Mat_<float> pixels;
+    Eigen::Vector2d corner_px{0, 0};  ///< In the photo.
+  };
+  std::vector<GreyPart> grey_;
 };
 
 }  // namespace holdshelf

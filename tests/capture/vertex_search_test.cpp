@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <opencv2/core.hpp>
+#include <opencv2/imgproc.hpp>
 
 #include "tests/photobooth/camera_rig.h"
 
@@ -82,4 +83,34 @@ TEST_CASE("VertexSearch: one view, one direction and no texture say nothing") {
   const VertexFinding blank = VertexSearch(mesh, views, rings).find(0, {0, 2}, 4, false);
   CHECK_FALSE(blank.seen);
   CHECK(blank.sigma_mm == 0);
+}
+
+// Of each photo only the part around the mesh is kept, wherever in the photo that is.
+TEST_CASE(
+    "VertexSearch: what a vertex finds does not depend on where in larger photos it is seen") {
+  const TriangleMesh mesh = tent(0.1);
+  const auto rings = vertexRings(mesh);
+  std::vector<View> small = {viewFrom(0), viewFrom(2.1), viewFrom(4.2)}, large = small;
+  for (View& view : large) {
+    CameraModel& model = view.camera.model;
+    cv::copyMakeBorder(view.bgr, view.bgr, 700, 60, 1000, 40, cv::BORDER_CONSTANT);
+    model.width_px = view.bgr.cols, model.height_px = view.bgr.rows;
+    model.cx_px += 1000, model.cy_px += 700;
+  }
+  const VertexFinding a = VertexSearch(mesh, small, rings).find(0, {0, 1, 2}, 4, false);
+  const VertexFinding b = VertexSearch(mesh, large, rings).find(0, {0, 1, 2}, 4, false);
+  REQUIRE(a.seen);
+  CHECK(b.seen);
+  CHECK(b.offset_mm == doctest::Approx(a.offset_mm).epsilon(1e-3));
+  CHECK(b.sigma_mm == doctest::Approx(a.sigma_mm).epsilon(1e-2));
+}
+
+TEST_CASE("VertexSearch: a view that does not show the mesh says nothing") {
+  const TriangleMesh mesh = tent(0.1);
+  const auto rings = vertexRings(mesh);
+  std::vector<View> views = {viewFrom(0), viewFrom(2.1)};
+  views[1].camera.model.cx_px += 5000;
+  CHECK_FALSE(VertexSearch(mesh, views, rings).find(0, {0, 1}, 4, false).seen);
+  views[1].camera.model.cx_px -= 5000;
+  CHECK(VertexSearch(mesh, views, rings).find(0, {0, 1}, 4, false).seen);
 }
