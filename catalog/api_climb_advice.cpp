@@ -19,7 +19,7 @@ ApiReply suggestions(Service& service, const ApiRequest& request) {
 
 ApiReply checks(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = request.id();
+  const std::string& id = request.id();
   return {200, "application/json", *service.slowAnswer(library, "checks " + id, [&] {
             return compactJson(checkClimb(library, id));
           })};
@@ -27,8 +27,8 @@ ApiReply checks(Service& service, const ApiRequest& request) {
 
 ApiReply swaps(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = request.id(), hold = request.text("hold"),
-                    like = request.text("like", "lower");
+  const std::string& id = request.id();
+  const std::string hold = request.text("hold"), like = request.text("like", "lower");
   const bool any_colour = request.text("anyColour") == "true";
   const std::string question =
       "swaps " + id + "\n" + hold + "\n" + like + (any_colour ? "\nany" : "");

@@ -77,7 +77,7 @@ ApiReply twins(Service& service, const ApiRequest& request) {
 
 ApiReply wear(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = request.id();
+  const std::string& id = request.id();
   return {200, "application/json", *service.slowAnswer(library, "wear " + id, [&] {
             return compactJson(
                 wearOf(library, id, {}, [](const std::string&, double) { return true; }));

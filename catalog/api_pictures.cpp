@@ -70,7 +70,7 @@ ApiReply meshGlb(Service& service, const ApiRequest& request) {
 
 ApiReply wearGlb(Service& service, const ApiRequest& request) {
   const Library library = service.library();
-  const std::string id = request.id();
+  const std::string& id = request.id();
   return {200, "model/gltf-binary", *service.slowAnswer(library, "wear.glb " + id, [&] {
             const WearMap map = wearMapOf(library, id);
             const TriangleMesh light =

@@ -163,7 +163,7 @@ std::optional<LineFit> fitContact(const OutsideLine& line, const SectionEdge& e,
                                   const EdgeOptions& o, EdgeFit& out) {
   const auto [from, to] = contactPart(e, o);
   const auto points = pointsIn(line, from, to);
-  const auto grip = fitLine(points);
+  auto grip = fitLine(points);
   out.incut_deg = e.incut_deg;
   out.incut_per_mm = 180 / M_PI / std::max(1.0, to - from);
   if (grip && points.size() >= 3) {

@@ -109,7 +109,7 @@ Vector2d drawLip(Pen& pen, const SectionFrame& at, const Grip& grip) {
   }
   pen.grey(0);
   const Vector2d lip = at(lip_u, lip_z);
-  const Vector2d label(std::max(lip.x() + 40, at(0, lip_z).x() + 40), lip.y() + 46);
+  Vector2d label(std::max(lip.x() + 40, at(0, lip_z).x() + 40), lip.y() + 46);
   pen.arrow(label + Vector2d(-2, -5), lip + Vector2d(2, 2));
   pen.text(label, grip.lip_sharp() ? "lip sharp, below " +
                                          fixed(std::max(r, grip.lip_radius_mm().sigma()), 1) + " mm"
