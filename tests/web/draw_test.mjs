@@ -15,6 +15,8 @@ const answered = async (page, act) => {
 const open = async (page, address, hash = '#/draw') => {
   await page.setViewportSize({width: 390, height: 844});
   await page.goto(address + '#/more');
+  // A drawing of the test before answers too, until the other screen is there.
+  await page.waitForSelector('.lip-hits', {state: 'detached'});
   await page.goto(address + hash);
   await page.waitForSelector('.lip-hits[data-answered]');
 };
