@@ -91,12 +91,8 @@ TEST_CASE("find: colours, patches, words through zero, sorting") {
 }
 
 TEST_CASE("find: a hold whose colour nobody measured is near no patch, and says so") {
-  Hold hold;
-  hold.set_id("H-1");
-  hold.set_status(SHELF);
-  hold.mutable_colour()->set_name("black");  // As a person said.
-  Query query;
-  for (const double value : {4.0, 0.0, 0.0}) query.add_lab(value);
+  const Hold hold = blackBySight();
+  const Query query = nearBlack();
   const FindResult result = SearchIndex(std::vector<Hold>{hold}).find(query);
   CHECK(result.matched() == 0);
   REQUIRE(result.nearest_misses_size() == 1);

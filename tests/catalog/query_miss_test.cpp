@@ -59,12 +59,8 @@ TEST_CASE("query miss: a wrong rotation, a part that is not there, an unknown fo
 }
 
 TEST_CASE("query miss: a hold whose colour nobody measured is near no patch") {
-  Hold hold;
-  hold.set_id("H-1");
-  hold.set_status(SHELF);
-  hold.mutable_colour()->set_name("black");  // As a person said.
-  Query query;
-  for (const double value : {4.0, 0.0, 0.0}) query.add_lab(value);
+  Hold hold = blackBySight();
+  const Query query = nearBlack();
   CHECK(missOf(QueryMatcher(query), entryOf(hold)).reasons == Ids{"has no measured colour"});
   hold.mutable_colour()->set_l(40);
   const QueryMiss off = missOf(QueryMatcher(query), entryOf(hold));

@@ -62,6 +62,22 @@ inline Query ranges(std::initializer_list<std::pair<const char*, const char*>> l
   return query;
 }
 
+/// A hold on the shelf that a person called black and no photo measured.
+inline Hold blackBySight() {
+  Hold hold;
+  hold.set_id("H-1");
+  hold.set_status(SHELF);
+  hold.mutable_colour()->set_name("black");
+  return hold;
+}
+
+/// Holds near a black patch.
+inline Query nearBlack() {
+  Query query;
+  for (const double value : {4.0, 0.0, 0.0}) query.add_lab(value);
+  return query;
+}
+
 using Ids = std::vector<std::string>;
 
 /// Puts the holds into a library, each as it was made and scanned.
