@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 # Builds Holdshelf and runs its tests, on a machine that needs nothing but git before.
 #   --sanitize         with AddressSanitizer and UndefinedBehaviorSanitizer, in build-asan
-#   --thread-sanitize  with ThreadSanitizer, in build-tsan: the server and what works in parallel
+#   --thread-sanitize  with ThreadSanitizer, in build-tsan: those that work on several threads
 #   --no-network       the tests see no network but this machine's own loopback (needs root)
 #   --werror           warnings are errors
 # Further words go to ctest, e.g. -R mesh.
@@ -16,7 +16,7 @@ cut=()
 for word in "$@"; do
   case $word in
     --sanitize) build=$root/build-asan; flags+=(-DHOLDSHELF_SANITIZE=ON) ;;
-    --thread-sanitize) build=$root/build-tsan; flags+=(-DHOLDSHELF_THREAD_SANITIZE=ON) ;;
+    --thread-sanitize) build=$root/build-tsan; flags+=(-DHOLDSHELF_THREAD_SANITIZE=ON); words+=(-L threads) ;;
     --no-network) cut=(unshare --net bash -c 'ip link set lo up && exec "$@"' cut) ;;
     --werror) flags+=(-DHOLDSHELF_WERROR=ON) ;;
     *) words+=("$word") ;;
@@ -26,7 +26,10 @@ done
 "$root/.ci/install-packages"
 cmake -S "$root" -B "$build" -G Ninja "${flags[@]}"
 cmake --build "$build"
-export LSAN_OPTIONS=suppressions=$root/tests/lsan_suppressions.txt:print_suppressions=0
-# Its reports are errors of the program that made them, so that a test that starts it fails, too.
-export TSAN_OPTIONS=suppressions=$root/tests/tsan_suppressions.txt:second_deadlock_stack=1
+sanitizers=$root/tests/reliability/sanitizers
+export LSAN_OPTIONS=suppressions=$sanitizers/lsan_suppressions.txt:print_suppressions=0
+export UBSAN_OPTIONS=print_stacktrace=1
+# Its reports are errors of the program that made them, so that a test that starts it fails, too. What
+# libraries that were built without it do to memory by themselves is not looked at; their locks are.
+export TSAN_OPTIONS=suppressions=$sanitizers/tsan_suppressions.txt:second_deadlock_stack=1:ignore_noninstrumented_modules=1
 exec "${cut[@]}" ctest --test-dir "$build" --parallel "$(nproc)" --output-on-failure "${words[@]}"

@@ -4,7 +4,7 @@
 #include <cstdio>
 #include <cstdlib>
 
-#include "tests/durability/hammer.h"
+#include "tests/reliability/durability/hammer.h"
 
 namespace {
 

@@ -27,8 +27,8 @@
 #include "mesh/sha256.h"
 #include "proto/intake.pb.h"
 #include "tests/catalog/temp_folder.h"
-#include "tests/durability/http_client.h"
-#include "tests/durability/server_process.h"
+#include "tests/reliability/durability/http_client.h"
+#include "tests/reliability/durability/server_process.h"
 
 namespace {
 

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/reliability/durability/hammer.h"
+
+#include <doctest/doctest.h>
+
+using namespace holdshelf::test;
+
+TEST_CASE(
+    "concurrency: eight clients through server and command line are served one after another") {
+  HammerOptions options;
+  options.program = HOLDSHELF_PROGRAM;
+  options.mesh = HOLDSHELF_SOURCE_DIR "/testdata/meshes/lever.stl";
+  options.seconds = 6;
+  options.holds = 3;
+  const HammerReport report = hammerLibrary(options);
+  for (const std::string& fault : report.faults) FAIL_CHECK(fault);
+  CHECK(report.unanswered == 0);
+  CHECK(report.operations.size() == 10);  // Five kinds by two ways.
+  CHECK(report.refused > 0);              // Somebody else was first, at least once.
+  CHECK(report.reads.ms.size() + report.reads_during_intake.ms.size() > 20);
+}

@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: Apache-2.0
+// The server's intake desk on a disk that goes wrong.
+#include "catalog/intake_desk.h"
+
+#include <doctest/doctest.h>
+
+#include <chrono>
+#include <memory>
+#include <thread>
+
+#include "catalog/blob_store.h"
+#include "catalog/library.h"
+#include "catalog/library_check.h"
+#include "mesh/bad_input.h"
+#include "tests/catalog/desk_folder.h"
+#include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/faulty_disk.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+
+namespace {
+
+const std::string kId = "0000abcd";
+
+std::unique_ptr<IntakeDesk> openDesk(const TempFolder& folder) {
+  return std::make_unique<IntakeDesk>(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+}
+
+bool becomes(IntakeDesk& desk, Intake::State state) {
+  for (int i = 0; i < 1000; ++i) {
+    if (desk.get(kId).state() == state) return true;
+    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+  }
+  return false;
+}
+
+/// Stores at a disk that goes wrong at each `step`-th write, then once more.
+void storeAtEach(int step) {
+  IntakeDecision decision;
+  decision.set_kind(IntakeDecision::NEW);
+  for (const DiskFault fault : {DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError}) {
+    bool happened = true;
+    for (int at = 1; happened; at += step) {
+      CAPTURE(static_cast<int>(fault));
+      CAPTURE(at);
+      REQUIRE(at < 500);
+      TempFolder folder;
+      (void)Library::openOrCreate(folder / "l");
+      makeFinishedIntake(folder / "l", kId);
+      FaultyDisk disk(folder / "l");
+      auto desk = openDesk(folder);
+      disk.arm(fault, at, 1);
+      try {
+        (void)desk->store(kId, decision, "Kim");
+      } catch (const std::exception&) {  // It may say so; it is tried again.
+      }
+      happened = disk.happened();
+      disk.restart();
+      if (at % 2 == 0) {
+        desk.reset();
+        desk = openDesk(folder);
+      }
+      CHECK(desk->store(kId, decision, "Kim").stored_as() == "H-0001");
+      const Library library = Library::open(folder / "l");
+      CHECK(library.size() == 1);
+      CHECK(library.hold("H-0001").scans_size() == 1);
+    }
+  }
+}
+
+}  // namespace
+
+TEST_CASE("intake desk: stored once, at whichever write the disk goes wrong") { storeAtEach(9); }
+
+TEST_CASE("intake desk: the same at each single step" * doctest::skip()) { storeAtEach(1); }
+
+TEST_CASE("intake desk: begun on a full disk, a rebuild fails and the server goes on") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::RUNNING));
+  FaultyDisk disk(folder / "l");
+  disk.arm(DiskFault::Full, 1, 1);
+  auto desk = openDesk(folder);
+  CHECK(becomes(*desk, Intake::FAILED));
+  CHECK(disk.happened());
+}
+
+TEST_CASE("intake desk: what cannot be written down has not begun") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::COLLECTING));
+  FaultyDisk disk(folder / "l");
+  auto desk = openDesk(folder);
+  disk.arm(DiskFault::Full, 1, 1);
+  CHECK_THROWS(desk->start(kId));
+  CHECK(disk.happened());
+  CHECK(desk->get(kId).state() == Intake::COLLECTING);
+
+  const std::string bytes = "\xff\xd8\xff whole";
+  IntakePhoto photo;
+  photo.set_sha256(sha256Hex(bytes));
+  photo.set_size(static_cast<std::int64_t>(bytes.size()));
+  disk.restart();
+  desk->announce(kId, photo);
+  disk.arm(DiskFault::Full, 1, 1);
+  CHECK_THROWS(desk->receive(kId, photo.sha256(), 0, bytes));
+  CHECK(disk.happened());
+  CHECK(desk->photo(kId, photo.sha256()).state() == IntakePhoto::UPLOADING);
+  disk.restart();
+  const auto whole = desk->receive(kId, photo.sha256(), photo.size(), "");
+  REQUIRE(whole);
+  CHECK(whole->label() == "photo-02.jpg");
+}

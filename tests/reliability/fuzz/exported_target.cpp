@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/console.h"
+#include "catalog/library_exchange.h"
+#include "tests/catalog/temp_folder.h"
+#include "tests/reliability/fuzz/target.h"
+
+namespace fs = std::filesystem;
+using namespace holdshelf;
+
+namespace {
+
+/// events.json of an exported folder, taken into an empty library for good: what was accepted has
+/// to be readable again.
+void take(const std::string& bytes) {
+  const fs::path folder = test::memoryFolder("exported");
+  fs::create_directories(folder / "in");
+  writeFileDurably(folder / "in" / "events.json", bytes);
+  Library library = Library::openOrCreate(folder / "library");
+  (void)importFolder(library, folder / "in", false, {});
+  library.forEachHold([](std::int64_t, const Hold&) {});
+  exportLibrary(library, folder / "out", {});
+}
+
+std::vector<std::string> seeds() {
+  const fs::path folder = test::memoryFolder("exported-seed");
+  fs::create_directories(folder / "library");
+  EventList list;
+  {
+    Library made = Library::openOrCreate(folder / "library");
+    std::vector<Event> events(4);
+    events[0].mutable_created()->set_name("Shingle");
+    events[1].set_hold("H-0001");
+    events[1].set_noted("spins");
+    events[2].set_hold("H-0001");
+    events[2].mutable_moved()->set_status(SHELF);
+    events[3].set_hold("H-0001");
+    events[3].mutable_edited()->add_fields("bin");
+    events[3].mutable_edited()->set_bin("A1");
+    made.commit(events);
+    made.forEachEvent([&](const Event& event) { *list.add_events() = event; });
+  }
+  fs::remove_all(folder);
+  return {toJson(list)};
+}
+
+const test::FuzzTarget target("exported", take, seeds);
+
+}  // namespace

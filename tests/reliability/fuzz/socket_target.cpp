@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+// Raw bytes sent to the running server, as any device in the network may; the answers have to be
+// whole HTTP replies and the server has to answer a plain question afterwards.
+#include <memory>
+#include <stdexcept>
+#include <thread>
+
+#include "catalog/library.h"
+#include "catalog/server.h"
+#include "tests/reliability/durability/http_client.h"
+#include "tests/reliability/fuzz/target.h"
+
+namespace fs = std::filesystem;
+using namespace holdshelf;
+
+namespace {
+
+/// A server over an empty library for all inputs. Its own device has to pair, so that raw bytes
+/// come from nobody in particular.
+class RunningServer {
+ public:
+  RunningServer() {
+    const fs::path folder = test::memoryFolder("socket");
+    fs::create_directories(folder / "web");
+    writeFileDurably(folder / "web" / "index.html", "<!doctype html><title>Shelf</title>");
+    (void)Library::openOrCreate(folder / "library");
+    ServeOptions options;
+    options.library = folder / "library";
+    options.web = folder / "web";
+    options.port = 0;
+    options.pair_here = true;
+    server_ = std::make_unique<Server>(options);
+    thread_ = std::thread([this] { server_->run([] { return true; }); });
+  }
+  ~RunningServer() {
+    server_->stop();
+    thread_.join();
+  }
+
+  int port() const { return server_->port(); }
+
+ private:
+  std::unique_ptr<Server> server_;
+  std::thread thread_;
+};
+
+void take(const std::string& bytes) {
+  static const RunningServer server;
+  const std::string reply = test::exchangeBytes(server.port(), bytes, 20, 10);
+  if (!reply.empty() && !reply.starts_with("HTTP/1.") && !reply.starts_with("no connection"))
+    throw std::logic_error("an answer that is no HTTP");
+  const test::HttpAnswer plain = test::askServer(server.port(), "GET", "/");
+  if (plain.status != 200)
+    throw std::logic_error("a plain question gets " + std::to_string(plain.status) + " " +
+                           plain.body);
+}
+
+std::vector<std::string> seeds() {
+  return {"GET / HTTP/1.1\r\nHost: localhost\r\nAccept-Encoding: gzip\r\nConnection: close\r\n\r\n",
+          "GET /api/v1/about HTTP/1.1\r\nHost: localhost\r\nCookie: a=b; holdshelf=00ff\r\n"
+          "Connection: close\r\n\r\n",
+          "POST /api/v1/pair HTTP/1.1\r\nHost: localhost\r\nOrigin: http://localhost\r\n"
+          "Content-Type: application/json\r\nContent-Length: 31\r\nConnection: close\r\n\r\n"
+          "{\"code\":\"1234-5678\",\"name\":\"Mo\"}",
+          "PUT /api/v1/intakes/1/photos/aa?offset=0 HTTP/1.1\r\nHost: 127.0.0.1:80\r\n"
+          "Content-Length: 3\r\nConnection: close\r\n\r\nabc",
+          "POST / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\nConnection: "
+          "close\r\n\r\n3\r\nabc\r\n0\r\n\r\n"};
+}
+
+const test::FuzzTarget target("socket", take, seeds);
+
+}  // namespace
