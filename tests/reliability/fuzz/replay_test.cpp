@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What fuzzing found, given to the same targets again in every test run; no fuzzer is needed.
+// What fuzzing found and kept, given to the same targets again in every test run; no fuzzer is
+// needed.
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -15,11 +16,10 @@ namespace fs = std::filesystem;
 
 namespace {
 
-/// Regression inputs of a target, in order of name.
-std::vector<fs::path> keptInputs(const std::string& target) {
+/// Inputs of a target below `corpus` or `regressions`, in order of name.
+std::vector<fs::path> keptInputs(const char* kind, const std::string& target) {
   std::vector<fs::path> files;
-  const fs::path folder =
-      fs::path(HOLDSHELF_SOURCE_DIR "/tests/reliability/fuzz/regressions") / target;
+  const fs::path folder = fs::path(HOLDSHELF_SOURCE_DIR "/tests/reliability/fuzz") / kind / target;
   if (fs::exists(folder))
     for (const auto& entry : fs::directory_iterator(folder)) files.push_back(entry.path());
   std::sort(files.begin(), files.end());
@@ -41,12 +41,14 @@ TEST_CASE("fuzz: every target reads its seeds, and they are no refusals") {
   }
 }
 
-TEST_CASE("fuzz: inputs that once broke a target are read or refused in a sentence") {
+TEST_CASE(
+    "fuzz: what broke a target once, or reached something new, is read or refused in a sentence") {
   for (const FuzzTarget* target : fuzzTargets())
-    for (const fs::path& file : keptInputs(target->name)) {
-      CAPTURE(file.string());
-      CHECK_NOTHROW(takeBytes(*target, readFile(file)));
-    }
+    for (const char* kind : {"regressions", "corpus"})
+      for (const fs::path& file : keptInputs(kind, target->name)) {
+        CAPTURE(file.string());
+        CHECK_NOTHROW(takeBytes(*target, readFile(file)));
+      }
 }
 
 // PNG specification (third edition), 5.6: IHDR shall be first, and there is one.

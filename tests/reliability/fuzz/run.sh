@@ -2,16 +2,77 @@
 # SPDX-License-Identifier: Apache-2.0
 # Fuzzes the targets of this folder with clang's libFuzzer, AddressSanitizer and
 # UndefinedBehaviorSanitizer:
-#   tests/reliability/fuzz/run.sh SECONDS [TARGET...]     # each target that long, one after the other
-# Inputs that reach new code are kept in build-fuzz/corpus/TARGET and taken up by the next run; what
-# breaks a target is written to build-fuzz/findings/TARGET-*. Prints a line a target: runs, code
-# reached (edges of the compiled program), inputs kept, seconds, findings.
+#   run.sh SECONDS [TARGET...]   # each target until it has had that much processor time in all
+#   run.sh keep [TARGET...]      # what reached new code, as few inputs as do, into corpus/ beside this file
+# JOBS targets run at a time (1 by default). Inputs that reach new code are kept in
+# build-fuzz/corpus/TARGET and taken up by the next run, processor time in build-fuzz/spent/TARGET; what
+# breaks a target is written to build-fuzz/findings/TARGET-*. Prints a line a target: processor time,
+# runs of the last turn, code reached (edges of the compiled program), inputs kept, findings.
 set -euo pipefail
 
-root=$(cd "$(dirname "${BASH_SOURCE[0]}")/../../.." && pwd)
+here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
+root=$(cd "$here/../../.." && pwd)
 build=$root/build-fuzz
-seconds=${1:?usage: run.sh SECONDS [TARGET...]}
+what=${1:?usage: run.sh SECONDS|keep [TARGET...]}
 shift
+
+export ASAN_OPTIONS=detect_leaks=1:allocator_may_return_null=0
+export LSAN_OPTIONS=suppressions=$root/tests/reliability/sanitizers/lsan_suppressions.txt:print_suppressions=0
+export UBSAN_OPTIONS=print_stacktrace=1
+limits=(-timeout=25 -rss_limit_mb=3000 -malloc_limit_mb=2500 -max_len=8192)
+
+# What a target starts from, its own folder first.
+inputs_of() {
+  local folder
+  for folder in "$build/corpus/$1" "$build/seeds/$1" "$here/corpus/$1" "$here/regressions/$1"; do
+    [ -d "$folder" ] && echo "$folder"
+  done
+}
+
+spent_on() { cat "$build/spent/$1" 2>/dev/null || echo 0; }
+
+# In turns, since the fuzzer counts by the clock and shares the processors.
+fuzz() {
+  local target=$1 log=$build/fuzz-logs/$1.log dictionary=() inputs used ended=0
+  mkdir -p "$build/corpus/$target"
+  [ -f "$here/$target.dict" ] && dictionary=(-dict="$here/$target.dict")
+  mapfile -t inputs < <(inputs_of "$target")
+  while [ "$ended" = 0 ] && [ "$(spent_on "$target")" -lt "$what" ]; do
+    TIMEFORMAT='%U %S'
+    used=$({ time "$build/fuzz_$target" "${inputs[@]}" "${dictionary[@]}" "${limits[@]}" \
+      -max_total_time=$((what - $(spent_on "$target") + 1)) -print_final_stats=1 \
+      -artifact_prefix="$build/findings/$target-" >"$log" 2>&1; } 2>&1) || ended=1
+    awk -v before="$(spent_on "$target")" '{ printf "%d\n", before + $1 + $2 }' <<<"${used##*$'\n'}" \
+      >"$build/spent/$target.new"
+    mv "$build/spent/$target.new" "$build/spent/$target"
+  done
+  local runs edges all found kept
+  runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
+  edges=$(sed -n 's/.* cov: \([0-9]*\) .*/\1/p' "$log" | tail -1)
+  all=$(sed -n 's/.*INFO: Loaded .*(\([0-9]*\) inline 8-bit counters).*/\1/p' "$log" | tail -1)
+  found=$(find "$build/findings" -name "$target-*" | wc -l)
+  kept=$(find "$build/corpus/$target" -type f | wc -l)
+  echo "| $target | $(spent_on "$target") | ${runs:-?} | ${edges:-?} | ${all:-?} | $kept | $found |"
+  return "$ended"
+}
+
+keep() {
+  local target=$1 inputs
+  mapfile -t inputs < <(inputs_of "$target")
+  mkdir -p "$build/merged"
+  rm -rf "$build/merged/$target" && mkdir "$build/merged/$target"
+  "$build/fuzz_$target" -merge=1 "${limits[@]}" "$build/merged/$target" "${inputs[@]}" \
+    >"$build/fuzz-logs/$target-keep.log" 2>&1
+  rm -rf "$here/corpus/$target" && mkdir -p "$here/corpus"
+  mv "$build/merged/$target" "$here/corpus/$target"
+  echo "$target: $(find "$here/corpus/$target" -type f | wc -l) inputs"
+}
+
+# One target, called below.
+if [ "${HOLDSHELF_FUZZ_ONE:-}" ]; then
+  if [ "$what" = keep ]; then keep "$1"; else fuzz "$1"; fi
+  exit
+fi
 
 if [ ! -f "$build/build.ninja" ]; then
   CC=clang CXX=clang++ cmake -S "$root" -B "$build" -G Ninja -DHOLDSHELF_FUZZ=ON \
@@ -19,38 +80,15 @@ if [ ! -f "$build/build.ninja" ]; then
 fi
 targets=("$@")
 if [ ${#targets[@]} -eq 0 ]; then
-  for file in "$root"/tests/reliability/fuzz/*_target.cpp; do
-    targets+=("$(basename "$file" _target.cpp)")
-  done
+  for file in "$here"/*_target.cpp; do targets+=("$(basename "$file" _target.cpp)"); done
 fi
-programs=("${targets[@]/#/fuzz_}")
-cmake --build "$build" --target fuzz_seeds "${programs[@]}" >&2
-
-export ASAN_OPTIONS=detect_leaks=1:allocator_may_return_null=0
-export LSAN_OPTIONS=suppressions=$root/tests/reliability/sanitizers/lsan_suppressions.txt:print_suppressions=0
-export UBSAN_OPTIONS=print_stacktrace=1
-mkdir -p "$build/corpus" "$build/findings" "$build/fuzz-logs"
+cmake --build "$build" --target fuzz_seeds "${targets[@]/#/fuzz_}" >&2
+mkdir -p "$build/corpus" "$build/findings" "$build/fuzz-logs" "$build/spent"
 "$build/fuzz_seeds" "$build/seeds" >/dev/null
 
-echo "| target | runs | edges reached | edges in all | inputs kept | s by the clock | findings |"
-echo "|---|---|---|---|---|---|---|"
-status=0
-for target in "${targets[@]}"; do
-  mkdir -p "$build/corpus/$target" "$root/tests/reliability/fuzz/regressions/$target"
-  log=$build/fuzz-logs/$target.log
-  dictionary=()
-  [ -f "$root/tests/reliability/fuzz/$target.dict" ] && dictionary=(-dict="$root/tests/reliability/fuzz/$target.dict")
-  started=$(date +%s)
-  "$build/fuzz_$target" "$build/corpus/$target" "$build/seeds/$target" \
-    "$root/tests/reliability/fuzz/regressions/$target" "${dictionary[@]}" -max_total_time="$seconds" \
-    -timeout=25 -rss_limit_mb=3000 -malloc_limit_mb=2500 -max_len=8192 -print_final_stats=1 \
-    -artifact_prefix="$build/findings/$target-" >"$log" 2>&1 || status=1
-  took=$(($(date +%s) - started))
-  runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
-  edges=$(sed -n 's/.* cov: \([0-9]*\) .*/\1/p' "$log" | tail -1)
-  all=$(sed -n 's/.*INFO: Loaded .*(\([0-9]*\) inline 8-bit counters).*/\1/p' "$log" | tail -1)
-  found=$(find "$build/findings" -name "$target-*" | wc -l)
-  kept=$(find "$build/corpus/$target" -type f | wc -l)
-  echo "| $target | ${runs:-?} | ${edges:-?} | ${all:-?} | $kept | $took | $found |"
-done
-exit $status
+if [ "$what" != keep ]; then
+  echo "| target | processor s in all | runs, last turn | edges reached | edges in all | inputs kept | findings |"
+  echo "|---|---|---|---|---|---|---|"
+fi
+export HOLDSHELF_FUZZ_ONE=yes
+printf '%s\n' "${targets[@]}" | xargs -P "${JOBS:-1}" -I {} "$here/run.sh" "$what" {}
