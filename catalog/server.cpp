@@ -19,13 +19,15 @@
 #include "catalog/request_guard.h"
 #include "catalog/service.h"
 #include "catalog/web_files.h"
+#include "catalog/work_threads.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
 constexpr int kMostListeners = 64;
-constexpr std::size_t kThreads = 96;  // Each open connection and each listener holds one.
+constexpr std::size_t kThreads = 96;     // Each open connection and each listener holds one.
+constexpr std::size_t kMostAtWork = 16;  // Of what is asked; WorkThreads says why so few.
 
 /// HTTP library's server with a queue of connections that a room full of phones does not overrun.
 class HttpServer : public httplib::Server {
@@ -60,6 +62,7 @@ struct Server::Parts {
 
   Service service;
   std::map<std::string, std::shared_ptr<const WebFile>> files;
+  WorkThreads answerers{kMostAtWork};
   HttpServer http;
   int port = 0;
   bool pair_here = false;
@@ -133,7 +136,8 @@ void Server::Parts::answer(const httplib::Request& request, httplib::Response& r
     ApiRequest api = apiRequest(request);
     if (request.path == "/api/v1/events" && request.method == "GET" && api.role >= Role::Look)
       return listen(request, response);
-    return sendReply(request, response, answerApi(service, std::move(api)));
+    return sendReply(request, response,
+                     answerers.run([&] { return answerApi(service, std::move(api)); }));
   }
   const auto file = files.find(request.path);
   if (file == files.end() || !reads)
