@@ -167,14 +167,15 @@ std::string storedRecesses(const std::vector<BoltRecess>& recesses) {
 std::optional<std::vector<BoltRecess>> restoredRecesses(const std::string& bytes) {
   std::vector<double> numbers(bytes.size() / sizeof(double));
   if (numbers.size() * sizeof(double) != bytes.size()) return std::nullopt;
-  std::memcpy(numbers.data(), bytes.data(), bytes.size());
+  if (!numbers.empty()) std::memcpy(numbers.data(), bytes.data(), bytes.size());
   std::vector<BoltRecess> recesses;
   constexpr std::size_t kHead = 10;
   for (std::size_t at = 0; at < numbers.size();) {
     if (at + kHead > numbers.size()) return std::nullopt;
     const double* n = numbers.data() + at;
+    const double rims_left = double(numbers.size() - at - kHead);
+    if (!(n[9] >= 0 && n[9] <= rims_left)) return std::nullopt;
     const auto rims = static_cast<std::size_t>(n[9]);
-    if (!(n[9] >= 0) || at + kHead + rims > numbers.size()) return std::nullopt;
     BoltRecess bolt;
     bolt.recess = {{n[0], n[1]}, n[2], {n + kHead, n + kHead + rims}};
     if (n[3] != 0) bolt.floor = SeatFloor{n[4], n[5], n[6], n[7], static_cast<int>(n[8])};

@@ -164,7 +164,7 @@ struct BlockValues {
   double& at(int x, int y, int z) { return value[(z * (kBlock + 1) + y) * (kBlock + 1) + x]; }
 };
 
-void meshCell(const Sdf& solid, const Grid& grid, const Vector3i& c, const double (&v)[8],
+void meshCell(const Sdf& solid, const Grid& grid, const Vector3i& c, const std::array<double, 8>& v,
               Piece& piece) {
   int inside = 0;
   for (int k = 0; k < 8; ++k) inside |= (v[k] < 0) << k;
@@ -201,7 +201,7 @@ void meshBlock(const Sdf& solid, const Grid& grid, const Vector3i& block, Piece&
   for (int z = 0; z < kBlock; ++z)
     for (int y = 0; y < kBlock; ++y)
       for (int x = 0; x < kBlock; ++x) {
-        double v[8];
+        std::array<double, 8> v;
         int inside = 0;
         for (int k = 0; k < 8; ++k) {
           v[k] = values.at(x + (k & 1), y + (k >> 1 & 1), z + (k >> 2 & 1));

@@ -10,7 +10,11 @@ TEST_CASE(
   HammerOptions options;
   options.program = HOLDSHELF_PROGRAM;
   options.mesh = HOLDSHELF_SOURCE_DIR "/testdata/meshes/lever.stl";
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+  options.seconds = 40;  // So that each kind of work gets done at their pace, too.
+#else
   options.seconds = 6;
+#endif
   options.holds = 3;
   const HammerReport report = hammerLibrary(options);
   for (const std::string& fault : report.faults) FAIL_CHECK(fault);
