@@ -79,15 +79,21 @@ int ChildProcess::run(const std::filesystem::path& program,
                       const std::vector<std::string>& arguments,
                       const std::function<void(const std::string&)>& line) {
   Pipe pipe;
-  const pid_t pid = spawn(program, arguments, pipe.ends[1]);
-  pid_ = pid;
+  pid_t pid = 0;
+  {
+    const std::lock_guard lock(mutex_);
+    pid = pid_ = spawn(program, arguments, pipe.ends[1]);
+  }
   pipe.closeWriter();
   readLines(pipe.ends[0], line);
   // Waited for without being reaped first, so that kill() never meets a number given anew.
   siginfo_t info{};
   while (::waitid(P_PID, static_cast<id_t>(pid), &info, WEXITED | WNOWAIT) != 0 && errno == EINTR) {
   }
-  pid_ = 0;
+  {
+    const std::lock_guard lock(mutex_);
+    pid_ = 0;
+  }
   int status = 0;
   while (::waitpid(pid, &status, 0) < 0 && errno == EINTR) {
   }
@@ -95,8 +101,8 @@ int ChildProcess::run(const std::filesystem::path& program,
 }
 
 void ChildProcess::kill() {
-  const pid_t pid = pid_;
-  if (pid > 0) ::kill(pid, SIGKILL);
+  const std::lock_guard lock(mutex_);
+  if (pid_ > 0) ::kill(pid_, SIGKILL);
 }
 
 void becomeWorker(pid_t parent) {

@@ -2,9 +2,9 @@
 #pragma once
 #include <sys/types.h>
 
-#include <atomic>
 #include <filesystem>
 #include <functional>
+#include <mutex>
 #include <string>
 #include <vector>
 
@@ -29,7 +29,8 @@ class ChildProcess {
   void kill();
 
  private:
-  std::atomic<pid_t> pid_ = 0;
+  std::mutex mutex_;  ///< Held while it starts: whoever sees what it does can end it.
+  pid_t pid_ = 0;
 };
 
 /// For such a child, when it starts: it gives way to all else (nice 10), and ends when the process

@@ -43,6 +43,21 @@ TEST_CASE("child process: ended from another thread") {
   CHECK(status == -SIGKILL);
 }
 
+TEST_CASE("child process: ended at the first thing that is seen of it") {
+  const test::TempFolder folder;
+  for (int i = 0; i < 50; ++i) {
+    const std::filesystem::path seen = folder / std::to_string(i);
+    ChildProcess child;
+    std::thread killer([&] {
+      while (!std::filesystem::exists(seen)) std::this_thread::yield();
+      child.kill();
+    });
+    CHECK(child.run(kShell, {"-c", ": > '" + seen.string() + "'; exec sleep 20"},
+                    [](const std::string&) {}) == -SIGKILL);
+    killer.join();
+  }
+}
+
 TEST_CASE("child process: a worker ends where its parent is another process") {
   test::TempFolder folder;
   Intake intake = test::intakeWithPhoto("0000abcd", Intake::COLLECTING);

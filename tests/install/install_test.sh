@@ -40,8 +40,10 @@ use_program() {
 cmake --install "$build" --prefix "$work/prefix" > "$work/install.log" || fail "$(cat "$work/install.log")"
 use_program "$work/prefix"
 
+flags=
+if grep -q '^HOLDSHELF_SANITIZE:BOOL=ON' "$build/CMakeCache.txt"; then flags=-fsanitize=address,undefined; fi
 cmake -S "$source/tests/install/consumer" -B "$work/consumer" -G Ninja -DCMAKE_BUILD_TYPE=Release \
-  -DCMAKE_PREFIX_PATH="$work/prefix" > "$work/consumer.log" 2>&1 || fail "$(cat "$work/consumer.log")"
+  -DCMAKE_PREFIX_PATH="$work/prefix" -DCMAKE_CXX_FLAGS="$flags" > "$work/consumer.log" 2>&1 || fail "$(cat "$work/consumer.log")"
 cmake --build "$work/consumer" > "$work/consumer.log" 2>&1 || fail "$(cat "$work/consumer.log")"
 [ "$("$work/consumer/consumer" "$mesh")" = 32.00 ] || fail "the consumer measures wrong"
 
