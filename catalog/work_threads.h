@@ -14,9 +14,9 @@
 
 namespace holdshelf {
 
-/// A few threads that do others' work, each as soon as one is free, by the one that was at work last:
-/// the memory that a thread keeps of what it has freed is kept by few, however many ask. Safe from
-/// several threads; work must not wait for work that was handed over after it.
+/// A few threads that do others' work, each as soon as one is free, by the one that was at work
+/// last: the memory that a thread keeps of what it has freed is kept by few, however many ask. Safe
+/// from several threads; work must not wait for work that was handed over after it.
 class WorkThreads {
  public:
   /// @param most  How many threads there are at most, at least 1: each is started when first

@@ -10,7 +10,8 @@
 
 namespace holdshelf::test {
 
-/// Waits for what another thread or process brings about; a minute at most, which a busy machine may need. @return  It has.
+/// Waits for what another thread or process brings about; a minute at most, which a busy machine
+/// may need. @return  It has.
 template <typename Condition>
 bool comesTrue(const Condition& condition) {
   for (int i = 0; i < 6000; ++i) {
