@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include "capture/wide_vectors.h"
+
 namespace holdshelf {
 namespace {
 
@@ -33,9 +35,9 @@ struct Moments {
 };
 
 /// Sums over the taps of bilinear samples at `data`; the caller has checked the bounds.
-__attribute__((target_clones("arch=x86-64-v3", "default"))) Moments sampleMoments(
-    const float* data, int stride, const PatchWarp& w, const float* dx, const float* dy,
-    const float* weight, const float* reference) {
+HOLDSHELF_WIDE_VECTORS Moments sampleMoments(const float* data, int stride, const PatchWarp& w,
+                                             const float* dx, const float* dy, const float* weight,
+                                             const float* reference) {
   float cross = 0, mean = 0, square = 0;
 #pragma omp simd reduction(+ : cross, mean, square)
   for (int k = 0; k < kPatchTaps; ++k) {

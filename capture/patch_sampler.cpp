@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "capture/wide_vectors.h"
+
 namespace holdshelf {
 namespace {
 
@@ -33,9 +35,9 @@ const Falloff kFall;
 
 /// Bilinear samples at (bx + sx, by + sy), then weighted to mean 0 and norm 1; the norm before is
 /// returned.
-__attribute__((target_clones("arch=x86-64-v3", "default"))) float sampleNormalised(
-    const float* data, int stride, const float* bx, const float* by, float sx, float sy,
-    const float* weight, const float* root, float* out) {
+HOLDSHELF_WIDE_VECTORS float sampleNormalised(const float* data, int stride, const float* bx,
+                                              const float* by, float sx, float sy,
+                                              const float* weight, const float* root, float* out) {
   float mean = 0, square = 0;
 #pragma omp simd reduction(+ : mean, square)
   for (int k = 0; k < kPatchSamples; ++k) {
