@@ -222,16 +222,17 @@ int Server::port() const { return parts_->port; }
 void Server::run(const std::function<bool()>& go_on) {
   std::thread library_watch([this] { parts_->watchLibrary(); });
   std::atomic<bool> done = false;
-  std::thread stop_watch([this, &go_on, &done] {
-    while (!parts_->service.events.closed() && go_on())
-      std::this_thread::sleep_for(std::chrono::milliseconds(100));
-    for (; !done; std::this_thread::sleep_for(std::chrono::milliseconds(20))) stop();
+  std::thread listening([this, &done] {
+    parts_->http.listen_after_bind();
+    done = true;
   });
-  parts_->http.listen_after_bind();
-  done = true;
+  // The caller's own thread, which signals go to, is the one that sleeps.
+  while (!done && !parts_->service.events.closed() && go_on())
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  for (; !done; std::this_thread::sleep_for(std::chrono::milliseconds(20))) stop();
   parts_->service.events.close();
+  listening.join();
   library_watch.join();
-  stop_watch.join();
 }
 
 void Server::stop() {
