@@ -19,8 +19,9 @@ namespace holdshelf::test {
 /// In how many loops the calling thread stands.
 inline thread_local int loop_depth = 0;
 
-/// Calls `work(i)` for each i below `count`, on four plain threads (on the caller's alone where
-/// loops stand in loops three deep); rethrows the first exception once all have ended.
+/// Calls `work(i)` for each i below `count`, every fourth on one of four plain threads, however
+/// quick they are: two that touch the same are seen whether or not they meet. (On the caller's
+/// alone where loops stand in loops three deep.) Rethrows the first exception once all have ended.
 template <class Work>
 void onThreads(std::size_t count, const Work& work) {
   constexpr std::size_t kThreads = 4;
@@ -30,26 +31,27 @@ void onThreads(std::size_t count, const Work& work) {
     for (std::size_t i = 0; i < count; ++i) work(i);
     return;
   }
-  // Relaxed: the counter must not order what the threads do, or it would hide their races.
-  std::atomic<std::size_t> next{0};
+  // Relaxed: it must not order what the threads do, or it would hide their races.
+  std::atomic<bool> stopped = false;
   std::mutex failed;
   std::exception_ptr failure;
-  const auto serve = [&] {
+  const auto serve = [&](std::size_t first) {
     loop_depth = depth + 1;
     try {
-      for (std::size_t i = next.fetch_add(1, std::memory_order_relaxed); i < count;
-           i = next.fetch_add(1, std::memory_order_relaxed))
+      for (std::size_t i = first; i < count && !stopped.load(std::memory_order_relaxed);
+           i += kThreads)
         work(i);
     } catch (...) {
-      next.store(count, std::memory_order_relaxed);
+      stopped.store(true, std::memory_order_relaxed);
       const std::lock_guard lock(failed);
       if (!failure) failure = std::current_exception();
     }
     loop_depth = depth;
   };
   std::vector<std::thread> threads;
-  while (threads.size() + 1 < kThreads && threads.size() + 1 < count) threads.emplace_back(serve);
-  serve();
+  for (std::size_t first = 1; first < kThreads && first < count; ++first)
+    threads.emplace_back(serve, first);
+  serve(0);
   for (std::thread& thread : threads) thread.join();
   if (failure) std::rethrow_exception(failure);
 }
