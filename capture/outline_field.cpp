@@ -5,6 +5,7 @@
 
 #include <cstddef>
 #include <opencv2/imgproc.hpp>
+#include <span>
 #include <utility>
 
 namespace holdshelf {
@@ -21,7 +22,9 @@ cv::Mat signedDistance(const cv::Mat& mask) {
   in = cv::min(in, cap);
   out = cv::min(out, cap);
   cv::Mat d = in - out;
-  d.forEach<float>([](float& v, const int*) { v += v > 0 ? -0.5f : 0.5f; });
+  for (int y = 0; y < d.rows; ++y)
+    for (float& v : std::span(d.ptr<float>(y), static_cast<std::size_t>(d.cols)))
+      v += v > 0 ? -0.5f : 0.5f;
   // Takes the pixel steps out of slanted outlines.
   cv::GaussianBlur(d, d, {}, 0.8);
   return d;

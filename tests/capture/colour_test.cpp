@@ -81,9 +81,8 @@ TEST_CASE("colourMesh: relative to the mat's paper, whatever the light") {
     View view = scene.photograph(shape, MatScene::camera(45 * k, 45), {500, 500}, 3, nullptr);
     // Every other photo is exposed a third less.
     if (k % 2)
-      view.bgr.forEach<cv::Vec3b>([](cv::Vec3b& c, const int*) {
+      for (cv::Vec3b& c : cv::Mat_<cv::Vec3b>(view.bgr))
         for (int i = 0; i < 3; ++i) c[i] = srgbFromLinear(double(linearFromSrgb(c[i])) * 0.67);
-      });
     views.push_back(view);
   }
   ColourOptions options;
