@@ -5,6 +5,8 @@ import assert from 'node:assert/strict';
 const open = async (page, address, hash = '#/hold/H-0001') => {
   await page.setViewportSize({width: 390, height: 844});
   await page.goto(address + '#/more');
+  // The hold of the test before has left; else it would be taken for the one that is opened.
+  await page.waitForFunction(() => !document.querySelector('canvas.mesh'));
   await page.goto(address + hash);
   await page.waitForSelector('canvas[data-drawn="mesh"]');
   await page.waitForSelector('.panel[data-at] .sentence');
