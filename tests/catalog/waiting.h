@@ -10,11 +10,10 @@
 
 namespace holdshelf::test {
 
-/// Waits for what another thread or process brings about; a minute at most, which a busy machine
-/// may need. @return  It has.
+/// Waits for what another thread or process brings about; ten seconds at most. @return  It has.
 template <typename Condition>
 bool comesTrue(const Condition& condition) {
-  for (int i = 0; i < 6000; ++i) {
+  for (int i = 0; i < 1000; ++i) {
     if (condition()) return true;
     std::this_thread::sleep_for(std::chrono::milliseconds(10));
   }
