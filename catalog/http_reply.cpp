@@ -16,6 +16,8 @@ void sendBytes(httplib::Response& response, const std::shared_ptr<const std::str
   response.set_content_provider(
       bytes->size(), type,
       [bytes](std::size_t offset, std::size_t length, httplib::DataSink& sink) {
+        // The library asks for whatever part a browser asked for, be it there or not.
+        if (offset > bytes->size() || length > bytes->size() - offset) return false;
         return sink.write(bytes->data() + offset, length);
       });
 }
@@ -45,6 +47,7 @@ void setHeaders(httplib::Response& response) {
                       "blob:; connect-src 'self'; manifest-src 'self'; base-uri 'none'; "
                       "form-action 'none'; frame-ancestors 'none'");
   response.set_header("X-Content-Type-Options", "nosniff");
+  response.set_header("Accept-Ranges", "none");
   response.set_header("Referrer-Policy", "no-referrer");
   response.set_header("Cross-Origin-Opener-Policy", "same-origin");
   response.set_header("Cross-Origin-Resource-Policy", "same-origin");

@@ -80,17 +80,24 @@ std::optional<ApiReply> turnedDown(const httplib::Request& request,
   if (!readable) return problemReply(400, "The address is not written in UTF-8.");
   if (request.has_header("Transfer-Encoding"))
     return problemReply(411, "Say in Content-Length how long the body is.");
-  // A few bytes of it could unfold to more than the machine holds.
-  if (request.has_header("Content-Encoding") ||
-      request.get_header_value("Content-Type").starts_with("multipart/"))
-    return problemReply(415, "Send the body as it is, neither compressed nor in parts.");
+  // A few bytes of it could unfold to more than the machine holds; of a form's the library makes
+  // words of the address, after they have been looked at here.
+  const std::string type = request.get_header_value("Content-Type");
+  if (request.has_header("Content-Encoding") || type.starts_with("multipart/") ||
+      type.starts_with("application/x-www-form-urlencoded"))
+    return problemReply(415,
+                        "Send the body as it is, neither compressed nor as a form or in parts.");
   if (request.get_header_value("Range").find(',') != std::string::npos)
     return problemReply(416, "Ask for one range at a time.");
   const auto length = bodyLength(request);
   if (!length) return problemReply(400, "Content-Length is no number.");
-  const bool takes = request.method == "POST" || request.method == "PUT" ||
-                     request.method == "PATCH" || request.method == "DELETE";
+  const bool writes = request.method == "POST" || request.method == "PUT";
+  const bool takes = writes || request.method == "DELETE";
   if (*length > 0 && !takes) return problemReply(400, "A question of this kind has no body.");
+  if (!reads && !takes) return problemReply(501, "This server knows no such method.");
+  // The library would read on for as long as anything comes.
+  if (writes && request.get_header_value_count("Content-Length") == 0)
+    return problemReply(411, "Say in Content-Length how long the body is.");
   if (*length <= kMostQuestion) return std::nullopt;
   if (*length > (role_of() >= Role::Log ? kMostBody : kMostQuestion))
     return problemReply(413, "This is larger than the server takes at once.");

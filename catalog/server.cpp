@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// Only this file, request_guard.cpp and http_reply.cpp know the HTTP library.
+// Only this file, bounded_stream, request_guard.cpp and http_reply.cpp know the HTTP library.
 #include "catalog/server.h"
 
 #include <httplib.h>
 #include <sys/socket.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <atomic>
@@ -13,6 +14,8 @@
 #include <thread>
 
 #include "catalog/api.h"
+#include "catalog/bounded_stream.h"
+#include "catalog/caller_seats.h"
 #include "catalog/clock.h"
 #include "catalog/http_reply.h"
 #include "catalog/own_address.h"
@@ -28,8 +31,10 @@ namespace {
 constexpr int kMostListeners = 64;
 constexpr std::size_t kThreads = 96;     // Each open connection and each listener holds one.
 constexpr std::size_t kMostAtWork = 16;  // Of what is asked; WorkThreads says why so few.
+constexpr std::size_t kMostOfOne = 24;   // Connections of one device: a browser opens six a page.
 
-/// HTTP library's server with a queue of connections that a room full of phones does not overrun.
+/// HTTP library's server with a queue of connections that a room full of phones does not overrun,
+/// and limits on what one of them can take.
 class HttpServer : public httplib::Server {
  public:
   void widenQueue() { ::listen(svr_sock_, 256); }
@@ -41,8 +46,45 @@ class HttpServer : public httplib::Server {
   }
 
  private:
+  bool process_and_close_socket(socket_t socket) override;
+  bool answerConnection(socket_t socket);
+
   std::mutex ending_;
+  CallerSeats seats_{kMostOfOne};
 };
+
+/// The requests of one connection, one after another. @return Whether the last was answered.
+bool HttpServer::answerConnection(socket_t socket) {
+  const std::string address = addressOfPeer(socket);
+  BoundedStream stream(socket);
+  if (!seats_.take(address)) {
+    const std::string full = problemReply(503, "This device has too many connections open.").body;
+    stream.write(
+        "HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nContent-Type: "
+        "application/json\r\nContent-Length: " +
+        std::to_string(full.size()) + "\r\n\r\n" + full);
+    return false;
+  }
+  const auto ended = [this] { return svr_sock_ == INVALID_SOCKET; };
+  // A part of a file that is asked for by Range, the library hands on unchecked. Nothing here is
+  // worth asking for in parts, and RFC 9110, 14.2, lets a server answer with all of it.
+  const auto ask_for_all = [](httplib::Request& request) { request.ranges.clear(); };
+  bool answered = false, closed = false;
+  for (std::size_t left = keep_alive_max_count_; left > 0 && !closed; --left) {
+    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_), ended)) break;
+    answered = process_request(stream, left == 1, closed, ask_for_all);
+    if (!answered) break;
+  }
+  seats_.leave(address);
+  return answered;
+}
+
+bool HttpServer::process_and_close_socket(socket_t socket) {
+  const bool answered = answerConnection(socket);
+  ::shutdown(socket, SHUT_RDWR);
+  ::close(socket);
+  return answered;
+}
 
 }  // namespace
 

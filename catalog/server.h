@@ -24,9 +24,11 @@ struct ServeOptions {
 /// What is turned down before any route sees it, and before its body is read: names of the machine
 /// that a browser was lured to (DNS rebinding), changes that another site's page asks for, bodies
 /// above 9 MB (64 kB from devices that may not take holds in), bodies that are compressed, chunked
-/// or in parts, unknown methods. The connection ends with that, so that nothing of such a request
-/// is taken for the next one. Every reply forbids the browser to load, send or embed anything
-/// beyond this server.
+/// or in parts or without a length, unknown methods. The connection ends with that, so that nothing
+/// of such a request is taken for the next one, and so it does where a head is longer than 64 kB,
+/// where a request takes longer than half a minute at less than 8 kB a second, and at the 25th
+/// connection of one device. Parts of files (Range) are answered with the whole. Every reply
+/// forbids the browser to load, send or embed anything beyond this server.
 ///
 /// Who sits at this machine is its head; every other device has the role that it was paired for
 /// (catalog/devices.h). What a proxy or tunnel on this machine passes on comes from this machine,

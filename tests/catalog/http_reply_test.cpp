@@ -73,6 +73,25 @@ TEST_CASE("sendReply: compressed for who takes it, where that gains something") 
   CHECK(sent({.type = "image/png", .body = text}, "gzip") == 5000);  // Compressed already.
 }
 
+TEST_CASE("sendReply: nothing but the answer, whatever part of it is asked for") {
+  httplib::Response response;
+  sendReply(request(), response, {.body = "abcdef"});
+  CHECK(response.get_header_value("Accept-Ranges") == "none");
+  std::string sent;
+  httplib::DataSink sink;
+  sink.write = [&](const char* data, std::size_t length) {
+    sent.append(data, length);
+    return true;
+  };
+  CHECK_FALSE(response.content_provider_(0, 7, sink));
+  CHECK_FALSE(response.content_provider_(6, 1, sink));
+  CHECK_FALSE(response.content_provider_(999'999, 9, sink));
+  CHECK_FALSE(response.content_provider_(2, static_cast<std::size_t>(-1), sink));
+  CHECK(sent.empty());
+  CHECK(response.content_provider_(2, 4, sink));
+  CHECK(sent == "cdef");
+}
+
 TEST_CASE("sendFile: as compressed when it was read") {
   const auto file = std::make_shared<const WebFile>(WebFile{"text/css", "plain", "packed", "t"});
   httplib::Response plain, packed, known;

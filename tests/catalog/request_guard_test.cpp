@@ -21,6 +21,8 @@ httplib::Request requestOf(const std::string& method, const Headers& headers = {
   request.remote_addr = "127.0.0.1";
   request.headers.emplace("Host", "127.0.0.1:8484");
   for (const auto& [name, value] : headers) request.headers.emplace(name, value);
+  if ((method == "POST" || method == "PUT") && !request.has_header("Content-Length"))
+    request.headers.emplace("Content-Length", "0");
   return request;
 }
 
@@ -77,10 +79,26 @@ TEST_CASE("turnedDown: addresses that are not UTF-8") {
   }
 }
 
+TEST_CASE("turnedDown: bodies of unsaid length, unknown methods") {
+  for (const char* method : {"POST", "PUT"}) {
+    CAPTURE(method);
+    httplib::Request request = requestOf(method);
+    CHECK(statusOf(request) == 0);
+    request.headers.erase("Content-Length");
+    CHECK(statusOf(request) == 411);
+  }
+  CHECK(statusOf("DELETE", {}) == 0);
+  for (const char* method : {"PATCH", "PRI", "OPTIONS", "TRACE", "CONNECT"}) {
+    CAPTURE(method);
+    CHECK(statusOf(method, {}) == 501);
+  }
+}
+
 TEST_CASE("turnedDown: bodies that could be anything, and ranges") {
   CHECK(statusOf("POST", {{"Transfer-Encoding", "chunked"}}) == 411);
   CHECK(statusOf("POST", {{"Content-Encoding", "gzip"}}) == 415);
   CHECK(statusOf("POST", {{"Content-Type", "multipart/form-data; boundary=x"}}) == 415);
+  CHECK(statusOf("POST", {{"Content-Type", "application/x-www-form-urlencoded"}}) == 415);
   CHECK(statusOf("POST", {{"Content-Type", "application/json"}}) == 0);
   CHECK(statusOf("GET", {{"Range", "bytes=0-9"}}) == 0);
   CHECK(statusOf("GET", {{"Range", "bytes=0-9,20-29"}}) == 416);

@@ -156,6 +156,7 @@ export function doorTests(test, {program, library, startServer, raw, checkScreen
       [411, note({...headers, 'Transfer-Encoding': 'chunked'})],
       [415, note({...headers, 'Content-Encoding': 'gzip'})],
       [415, note({...headers, 'Content-Type': 'multipart/form-data; boundary=x'})],
+      [415, note({...headers, 'Content-Type': 'application/x-www-form-urlencoded'})],
       [416, {path: '/', headers: {Range: 'bytes=0-0,1-1,2-2'}}],
       [400, {path: '/api/v1/holds/%ff%fe', headers}], [400, {path: '/api/v1/holds/H-0001/verdict?hand=%c3', headers}],
     ];
@@ -183,6 +184,51 @@ export function doorTests(test, {program, library, startServer, raw, checkScreen
       const reply = await wire(address, Buffer.from(bytes, 'latin1'));
       assert.doesNotMatch(reply, /^HTTP\/1\.1 (2|5)/, JSON.stringify(bytes.slice(0, 120)));
     }
+    assert.equal(await status(address, {path: '/api/v1/about'}), 200, 'it still answers');
+  });
+
+  closed('door: a part of an answer is never more than the answer', async ({address}) => {
+    const all = await raw(address, {path: '/'}), about = await raw(address, {path: '/api/v1/about'});
+    assert.equal(all.status, 200);
+    for (const range of ['0-0', '0-999999', '4000-4000000', '999999-9999999', '5-', '-5', '-999999', '18446744073709551615-']) {
+      const headers = {Range: `bytes=${range}`};
+      for (const [path, whole] of [['/', all], ['/api/v1/about', about]]) {
+        const reply = await raw(address, {path, headers});
+        assert.ok([200, 416].includes(reply.status), `${path} ${range}: ${reply.status}`);
+        if (reply.status === 200) assert.equal(reply.text, whole.text, `${path} ${range}`);
+      }
+      const closed = (await raw(address, {path: '/api/v1/numbers', headers})).status;
+      assert.ok([401, 416].includes(closed), `${range}: ${closed}`);
+    }
+  });
+
+  closed('door: what never ends is not kept', async ({address}) => {
+    const {host} = new URL(address);
+    const endless = (head, piece) => new Promise((resolve, reject) => {
+      let text = '', sent = 0;
+      const socket = connect(new URL(address).port, new URL(address).hostname, () => {
+        socket.write(head);
+        const more = () => {
+          if (socket.destroyed) return;
+          sent += piece.length;
+          if (sent > 64e6) reject(new Error(`64 MB were taken after ${head.slice(0, 60)}`));
+          else socket.write(piece, () => setImmediate(more));
+        };
+        more();
+      });
+      const end = () => { socket.destroy(); resolve(text); };
+      socket.on('data', (data) => { text += data; });
+      for (const event of ['end', 'close', 'error']) socket.on(event, end);
+    });
+    const piece = 'a'.repeat(50_000);
+    await endless('GET /', piece);
+    await endless(`GET / HTTP/1.1\r\nHost: ${host}\r\n`, 'A: b\r\n'.repeat(5000));
+    for (const length of ['', 'Content-Length: \r\n']) {
+      await endless(`POST /api/v1/pair HTTP/1.1\r\nHost: ${host}\r\n${length}\r\n`, piece);
+      assert.match(await wire(address, `POST /api/v1/pair HTTP/1.1\r\nHost: ${host}\r\n${length}\r\n`), /^HTTP\/1\.1 411 /);
+    }
+    for (const method of ['PATCH', 'PRI', 'OPTIONS'])
+      assert.doesNotMatch(await endless(`${method} /api/v1/pair HTTP/1.1\r\nHost: ${host}\r\n\r\n`, piece), /^HTTP\/1\.1 2/, method);
     assert.equal(await status(address, {path: '/api/v1/about'}), 200, 'it still answers');
   });
 

@@ -57,6 +57,7 @@ void take(const std::string& bytes) {
 
 std::vector<std::string> seeds() {
   return {"GET / HTTP/1.1\r\nHost: localhost\r\nAccept-Encoding: gzip\r\nConnection: close\r\n\r\n",
+          "GET / HTTP/1.1\r\nHost: localhost\r\nRange: bytes=2-9\r\nConnection: close\r\n\r\n",
           "GET /api/v1/about HTTP/1.1\r\nHost: localhost\r\nCookie: a=b; holdshelf=00ff\r\n"
           "Connection: close\r\n\r\n",
           "POST /api/v1/pair HTTP/1.1\r\nHost: localhost\r\nOrigin: http://localhost\r\n"

@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <httplib.h>
+
+#include <array>
+#include <chrono>
+#include <cstddef>
+#include <functional>
+#include <string>
+
+namespace holdshelf {
+
+/// What a request may cost before anybody knows who asks.
+struct StreamLimits {
+  std::size_t head_bytes = 64U << 10;  ///< Request line and headers together.
+  std::size_t body_bytes = 9U << 20;
+  /// A request has to be here after `patience` and the time its bytes so far take at this rate: a
+  /// byte now and then does not hold a thread for good.
+  std::chrono::milliseconds patience{30'000};
+  std::size_t slowest_bytes_per_s = 8U << 10;
+  std::chrono::milliseconds write_patience{30'000};  ///< For the other side to take anything.
+};
+
+/// One connection as the HTTP library reads and writes it, with the limits that the library lacks:
+/// it keeps a line of any length and any number of headers in memory, and waits anew for each byte.
+/// Where a limit is passed, reading fails, and the library ends the connection. The socket stays
+/// the caller's.
+class BoundedStream final : public httplib::Stream {
+ public:
+  explicit BoundedStream(int socket, const StreamLimits& limits = {});
+
+  /// Waits for the first byte of the next request, whose limits count from then on.
+  /// @param patience  How long, unless `ended` gets true.
+  /// @return Whether it came.
+  bool awaitRequest(std::chrono::milliseconds patience, const std::function<bool()>& ended);
+
+  bool is_readable() const override;
+  bool is_writable() const override;
+  /// @return How many bytes were read; 0: the other side has ended; -1: a limit was passed.
+  ssize_t read(char* bytes, std::size_t size) override;
+  ssize_t write(const char* bytes, std::size_t size) override;
+  using Stream::write;
+  void get_remote_ip_and_port(std::string& address, int& port) const override;
+  void get_local_ip_and_port(std::string& address, int& port) const override;
+  socket_t socket() const override { return socket_; }
+
+ private:
+  using Clock = std::chrono::steady_clock;
+
+  std::size_t allowed() const;
+  ssize_t fill();
+  void count(const char* bytes, std::size_t size);
+  Clock::time_point deadline() const;
+
+  int socket_;
+  StreamLimits limits_;
+  std::array<char, 4096> held_{};  ///< Received, from next_ to end_ not read yet.
+  std::size_t next_ = 0, end_ = 0;
+  Clock::time_point began_;  ///< With what follows, of the request that is being read.
+  bool in_body_ = false;
+  std::size_t head_ = 0, body_ = 0;  ///< Bytes of it.
+  std::size_t line_ = 0;             ///< Bytes of the head's line so far.
+  char last_ = 0;
+};
+
+/// Address of the other side, as digits; empty: it is gone.
+std::string addressOfPeer(int socket);
+
+}  // namespace holdshelf

@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/bounded_stream.h"
+
+#include <doctest/doctest.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <atomic>
+#include <string>
+#include <thread>
+
+using namespace holdshelf;
+using std::chrono::milliseconds;
+
+namespace {
+
+/// Two ends of a connection: what `there` sends, a stream at `here` reads.
+struct Connection {
+  Connection() { REQUIRE(::socketpair(AF_UNIX, SOCK_STREAM, 0, ends) == 0); }
+  ~Connection() {
+    ::close(ends[0]);
+    hangUp();
+  }
+  Connection(const Connection&) = delete;
+  Connection& operator=(const Connection&) = delete;
+
+  int here() const { return ends[0]; }
+  void send(const std::string& text) const {
+    REQUIRE(::send(ends[1], text.data(), text.size(), MSG_NOSIGNAL) ==
+            static_cast<ssize_t>(text.size()));
+  }
+  void hangUp() {
+    if (ends[1] >= 0) ::close(ends[1]);
+    ends[1] = -1;
+  }
+
+  int ends[2] = {-1, -1};
+};
+
+bool notEnded() { return false; }
+
+/// All that can be read, and what reading said in the end.
+struct Taken {
+  std::string text;
+  ssize_t end = 0;
+};
+
+Taken takeAll(BoundedStream& stream, std::size_t most = 1U << 20) {
+  Taken taken;
+  char buffer[1000];
+  while (taken.text.size() < most) {
+    taken.end = stream.read(buffer, std::min(sizeof buffer, most - taken.text.size()));
+    if (taken.end <= 0) break;
+    taken.text.append(buffer, static_cast<std::size_t>(taken.end));
+  }
+  return taken;
+}
+
+}  // namespace
+
+TEST_CASE("bounded stream: what was sent, and what comes after it, is read as it is") {
+  Connection connection;
+  BoundedStream stream(connection.here());
+  const std::string text = "PUT / HTTP/1.1\r\nHost: a\r\n\r\nabc";
+  connection.send(text + text);
+  for (int request = 0; request < 2; ++request) {  // The second one came along with the first.
+    CHECK(stream.awaitRequest(std::chrono::seconds(9), notEnded));
+    CHECK(takeAll(stream, text.size()).text == text);
+  }
+  connection.hangUp();
+  CHECK(takeAll(stream).end == 0);
+}
+
+TEST_CASE("bounded stream: a head of so many bytes, in one line or in many") {
+  for (const std::string& head : {std::string(200, 'a'), std::string(100, '\n'), [] {
+                                    std::string lines = "GET / HTTP/1.1\r\n";
+                                    while (lines.size() < 200) lines += "A: b\r\n";
+                                    return lines;
+                                  }()}) {
+    CAPTURE(head);
+    Connection connection;
+    BoundedStream stream(connection.here(), {.head_bytes = 100});
+    connection.send(head);
+    const Taken taken = takeAll(stream);
+    CHECK(taken.text == head.substr(0, 100));
+    CHECK(taken.end == -1);
+  }
+}
+
+TEST_CASE("bounded stream: a body of so many bytes, and each request has its own") {
+  Connection connection;
+  BoundedStream stream(connection.here(), {.head_bytes = 30, .body_bytes = 50});
+  const std::string head = "POST / HTTP/1.1\r\nA: b\r\n\r\n", body(50, 'x');
+  for (int request = 0; request < 3; ++request) {
+    connection.send(head + body);
+    CHECK(stream.awaitRequest(std::chrono::seconds(9), notEnded));
+    CHECK(takeAll(stream, head.size() + body.size()).text == head + body);
+  }
+  connection.send(head + body + body);
+  CHECK(stream.awaitRequest(std::chrono::seconds(9), notEnded));
+  const Taken taken = takeAll(stream);
+  CHECK(taken.text == head + body);
+  CHECK(taken.end == -1);
+}
+
+TEST_CASE("bounded stream: a byte now and then does not go on for ever, a steady one does") {
+  const auto read = [](std::size_t slowest) {
+    Connection connection;
+    std::atomic<bool> done = false;
+    std::thread other([&] {
+      // Sent in all: ten times what the patience alone would let pass.
+      for (int i = 0; i < 1000 && !done; ++i) {
+        if (::send(connection.ends[1], "a", 1, MSG_NOSIGNAL) != 1) break;
+        std::this_thread::sleep_for(milliseconds(1));
+      }
+      ::shutdown(connection.ends[1], SHUT_WR);
+    });
+    BoundedStream stream(connection.here(),
+                         {.patience = milliseconds(100), .slowest_bytes_per_s = slowest});
+    const Taken taken = takeAll(stream);
+    done = true;
+    other.join();
+    return taken;
+  };
+  const Taken slow = read(1'000'000);  // A thousand times quicker than it comes.
+  CHECK(slow.end == -1);
+  CHECK(slow.text.size() < 1000);
+  const Taken steady = read(10);
+  CHECK(steady.end == 0);
+  CHECK(steady.text.size() == 1000);
+}
+
+TEST_CASE("bounded stream: the next request is waited for until the patience or the server ends") {
+  Connection connection;
+  BoundedStream stream(connection.here());
+  CHECK_FALSE(stream.awaitRequest(milliseconds(20), notEnded));
+  int asked = 0;
+  CHECK_FALSE(stream.awaitRequest(std::chrono::hours(1), [&] { return ++asked == 3; }));
+  connection.send("G");
+  CHECK(stream.awaitRequest(std::chrono::hours(1), notEnded));
+}
+
+TEST_CASE("bounded stream: writes to who is there, not to who has gone or takes nothing") {
+  Connection connection;
+  BoundedStream stream(connection.here(), {.write_patience = milliseconds(50)});
+  CHECK(stream.write("abc", 3) == 3);
+  char buffer[8];
+  CHECK(::recv(connection.ends[1], buffer, sizeof buffer, 0) == 3);
+  const std::string much(1U << 20, 'x');
+  ssize_t sent = 1;
+  for (int i = 0; i < 100 && sent > 0; ++i) sent = stream.write(much.data(), much.size());
+  CHECK(sent == -1);  // Its buffers are full.
+  Connection other;
+  BoundedStream to_other(other.here());
+  other.hangUp();
+  CHECK(to_other.write("abc", 3) == -1);
+}
