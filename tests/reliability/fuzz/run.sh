@@ -5,9 +5,9 @@
 #   run.sh SECONDS [TARGET...]   # each target until it has had that much processor time in all
 #   run.sh keep [TARGET...]      # what reached new code, as few inputs as do, into corpus/ beside this file
 # JOBS targets run at a time (1 by default). Inputs that reach new code are kept in
-# build-fuzz/corpus/TARGET and taken up by the next run, processor time in build-fuzz/spent/TARGET; what
-# breaks a target is written to build-fuzz/findings/TARGET-*. Prints a line a target: processor time,
-# runs of the last turn, code reached (edges of the compiled program), inputs kept, findings.
+# build-fuzz/corpus/TARGET and taken up by the next run, processor time and runs so far in
+# build-fuzz/spent/TARGET; what breaks a target is written to build-fuzz/findings/TARGET-*. Prints a line
+# a target: processor time, runs, code reached (edges of the compiled program), inputs kept, findings.
 set -euo pipefail
 
 here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
@@ -29,30 +29,35 @@ inputs_of() {
   done
 }
 
-spent_on() { cat "$build/spent/$1" 2>/dev/null || echo 0; }
+# Processor seconds and runs.
+spent_on() { cat "$build/spent/$1" 2>/dev/null || echo 0 0; }
+seconds_on() { local seconds runs; read -r seconds runs <<<"$(spent_on "$1")"; echo "$seconds"; }
 
-# In turns, since the fuzzer counts by the clock and shares the processors.
+# In turns of half a minute at least, since the fuzzer counts by the clock and shares the processors.
 fuzz() {
-  local target=$1 log=$build/fuzz-logs/$1.log dictionary=() inputs used ended=0
+  local target=$1 log=$build/fuzz-logs/$1.log dictionary=() inputs used runs left ended=0
   mkdir -p "$build/corpus/$target"
   [ -f "$here/$target.dict" ] && dictionary=(-dict="$here/$target.dict")
   mapfile -t inputs < <(inputs_of "$target")
-  while [ "$ended" = 0 ] && [ "$(spent_on "$target")" -lt "$what" ]; do
+  while [ "$ended" = 0 ] && [ "$(seconds_on "$target")" -lt "$what" ]; do
+    left=$((what - $(seconds_on "$target")))
     TIMEFORMAT='%U %S'
     used=$({ time "$build/fuzz_$target" "${inputs[@]}" "${dictionary[@]}" "${limits[@]}" \
-      -max_total_time=$((what - $(spent_on "$target") + 1)) -print_final_stats=1 \
+      -max_total_time=$((left > 30 ? left : 30)) -print_final_stats=1 \
       -artifact_prefix="$build/findings/$target-" >"$log" 2>&1; } 2>&1) || ended=1
-    awk -v before="$(spent_on "$target")" '{ printf "%d\n", before + $1 + $2 }' <<<"${used##*$'\n'}" \
-      >"$build/spent/$target.new"
+    runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
+    awk -v before="$(spent_on "$target")" -v runs="${runs:-0}" \
+      '{ split(before, was); printf "%d %d\n", was[1] + $1 + $2, was[2] + runs }' \
+      <<<"${used##*$'\n'}" >"$build/spent/$target.new"
     mv "$build/spent/$target.new" "$build/spent/$target"
   done
-  local runs edges all found kept
-  runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
+  local edges all found kept
   edges=$(sed -n 's/.* cov: \([0-9]*\) .*/\1/p' "$log" | tail -1)
   all=$(sed -n 's/.*INFO: Loaded .*(\([0-9]*\) inline 8-bit counters).*/\1/p' "$log" | tail -1)
   found=$(find "$build/findings" -name "$target-*" | wc -l)
   kept=$(find "$build/corpus/$target" -type f | wc -l)
-  echo "| $target | $(spent_on "$target") | ${runs:-?} | ${edges:-?} | ${all:-?} | $kept | $found |"
+  read -r used runs <<<"$(spent_on "$target")"
+  echo "| $target | $used | $runs | ${edges:-?} | ${all:-?} | $kept | $found |"
   return "$ended"
 }
 
@@ -87,7 +92,7 @@ mkdir -p "$build/corpus" "$build/findings" "$build/fuzz-logs" "$build/spent"
 "$build/fuzz_seeds" "$build/seeds" >/dev/null
 
 if [ "$what" != keep ]; then
-  echo "| target | processor s in all | runs, last turn | edges reached | edges in all | inputs kept | findings |"
+  echo "| target | processor s | runs | edges reached | edges in all | inputs kept | findings |"
   echo "|---|---|---|---|---|---|---|"
 fi
 export HOLDSHELF_FUZZ_ONE=yes
