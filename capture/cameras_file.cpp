@@ -4,11 +4,11 @@
 #include <Eigen/Dense>
 #include <charconv>
 #include <cmath>
-#include <fstream>
 #include <sstream>
 #include <vector>
 
 #include "mesh/bad_input.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {
@@ -106,11 +106,7 @@ std::map<std::string, PosedCamera> readCameras(const std::filesystem::path& file
     throw BadInput(file.string() + ": there is no such cameras file; check the name.");
   if (std::filesystem::file_size(file, error) > 50'000'000)
     throw BadInput(file.string() + ": too large for a cameras file.");
-  std::ifstream in(file, std::ios::binary);
-  std::stringstream text;
-  text << in.rdbuf();
-  if (!in) throw BadInput(file.string() + ": the cameras file cannot be read.");
-  return parseCameras(text.str(), file.string(), unit_mm);
+  return parseCameras(readFile(file), file.string(), unit_mm);
 }
 
 }  // namespace holdshelf

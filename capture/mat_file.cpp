@@ -4,13 +4,12 @@
 #include <google/protobuf/util/json_util.h>
 
 #include <cmath>
-#include <fstream>
 #include <map>
 #include <opencv2/aruco/dictionary.hpp>
 #include <set>
-#include <sstream>
 
 #include "mesh/bad_input.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {
@@ -159,11 +158,7 @@ Mat readMat(const std::filesystem::path& file) {
     throw BadInput(file.string() + ": there is no such mat file; check the name.");
   if (std::filesystem::file_size(file, error) > 10'000'000)
     throw BadInput(file.string() + ": too large for a mat description.");
-  std::ifstream in(file, std::ios::binary);
-  std::stringstream text;
-  text << in.rdbuf();
-  if (!in) throw BadInput(file.string() + ": the mat file cannot be read.");
-  return parseMat(text.str(), file.string());
+  return parseMat(readFile(file), file.string());
 }
 
 std::vector<Eigen::Vector2d> matCorners_M_mm(const Mat& mat, double scale) {

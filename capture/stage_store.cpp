@@ -6,11 +6,12 @@
 
 #include <algorithm>
 #include <fstream>
-#include <iterator>
 #include <regex>
 #include <system_error>
 
+#include "mesh/bad_input.h"
 #include "mesh/sha256.h"
+#include "mesh/whole_file.h"
 
 namespace fs = std::filesystem;
 
@@ -22,9 +23,13 @@ constexpr std::size_t kDigest = 64;
 // A dozen captures of 36 photos; judgement.
 constexpr std::uintmax_t kMostBytes = 2'000'000'000;
 
+/// None where it cannot be read: a stage is then made again, and of a photo its own reader says so.
 std::string bytesOf(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
+  try {
+    return readFile(file);
+  } catch (const BadInput&) {
+    return {};
+  }
 }
 
 /// Whether a file is one of ours, or its unfinished part: 32 hexadecimal digits,

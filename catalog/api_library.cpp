@@ -13,6 +13,7 @@
 #include "catalog/twins.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 #include "proto/intake.pb.h"
 #include "proto/server.pb.h"
 
@@ -105,8 +106,7 @@ std::filesystem::path targetsFile(const Service& service) {
 
 /// The head setter's target table as text; empty where there is none.
 std::string targetsText(const Service& service) {
-  const auto file = targetsFile(service);
-  return std::filesystem::exists(file) ? readFile(file) : "";
+  return readFileIfThere(targetsFile(service)).value_or("");
 }
 
 ApiReply stock(Service& service, const ApiRequest& request) {
@@ -125,6 +125,7 @@ ApiReply setTargets(Service& service, const ApiRequest& request) {
   if (wanted.lines_size() > 500) throw BadInput("A target table has at most 500 lines.");
   const std::string csv = targetsCsv(wanted);
   (void)parseTargets(csv, "the target table");  // Refuses what is no word and no count.
+  sweepUnfinished(targetsFile(service).parent_path(), targetsFile(service).filename());
   writeFileDurably(targetsFile(service), csv);
   service.announceBeside();
   return stock(service, {});

@@ -1,46 +1,31 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/blob_store.h"
 
-#include <fcntl.h>
-#include <unistd.h>
-
 #include <algorithm>
-#include <array>
-#include <cerrno>
-#include <cstring>
-#include <fstream>
-#include <sstream>
+#include <mutex>
+#include <set>
 #include <system_error>
 
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
 
 namespace holdshelf {
 namespace {
 
-/// A file descriptor that is closed on every way out.
-class Descriptor {
- public:
-  Descriptor(const fs::path& path, int flags) : fd_(::open(path.c_str(), flags | O_CLOEXEC, 0644)) {
-    if (fd_ < 0) throw std::system_error(errno, std::generic_category(), path.string());
+/// Makes the folder that a blob is to lie in. What a killed process left unfinished there goes;
+/// once in the life of this one is enough.
+void openShelf(const fs::path& shelf) {
+  static std::mutex mutex;
+  static std::set<fs::path> swept;
+  makeFolderDurably(shelf);
+  {
+    const std::lock_guard lock(mutex);
+    if (!swept.insert(shelf).second) return;
   }
-  ~Descriptor() { ::close(fd_); }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int get() const { return fd_; }
-
- private:
-  int fd_;
-};
-
-void writeAll(int fd, std::string_view bytes, const fs::path& path) {
-  while (!bytes.empty()) {
-    const ssize_t written = ::write(fd, bytes.data(), bytes.size());
-    if (written < 0 && errno == EINTR) continue;
-    if (written < 0) throw std::system_error(errno, std::generic_category(), path.string());
-    bytes.remove_prefix(static_cast<std::size_t>(written));
-  }
+  sweepUnfinished(shelf);
 }
 
 }  // namespace
@@ -49,41 +34,15 @@ bool isBlobName(const std::string& name) {
   return name.size() == 64 && name.find_first_not_of("0123456789abcdef") == std::string::npos;
 }
 
-std::string readFile(const fs::path& file) {
-  if (!fs::exists(file)) throw BadInput(file.string() + ": there is no such file.");
-  if (fs::is_directory(file)) throw BadInput(file.string() + " is a folder, not a file.");
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream bytes;
-  bytes << in.rdbuf();
-  if (!in) throw BadInput(file.string() + " cannot be read: check its permissions.");
-  return std::move(bytes).str();
-}
-
-void syncFolder(const fs::path& folder) {
-  const Descriptor descriptor(folder, O_RDONLY | O_DIRECTORY);
-  if (::fsync(descriptor.get()) != 0)
-    throw std::system_error(errno, std::generic_category(), folder.string());
-}
-
-void writeFileDurably(const fs::path& file, std::string_view bytes) {
-  const fs::path beside = file.string() + "." + std::to_string(::getpid()) + ".part";
-  try {
-    {
-      const Descriptor out(beside, O_WRONLY | O_CREAT | O_TRUNC);
-      writeAll(out.get(), bytes, beside);
-      if (::fsync(out.get()) != 0)
-        throw std::system_error(errno, std::generic_category(), beside.string());
-    }
-    fs::rename(beside, file);
-    syncFolder(file.has_parent_path() ? file.parent_path() : fs::path("."));
-  } catch (...) {
-    std::error_code ignored;
-    fs::remove(beside, ignored);
-    throw;
-  }
+void needBlobName(const std::string& name) {
+  if (!isBlobName(name))
+    throw BadInput("\"" + shownStart(name, 70) +
+                   "\" is no name of a library file (64 hex digits): the events that give it are "
+                   "damaged; take them from another copy.");
 }
 
 fs::path BlobStore::file(const std::string& name) const {
+  needBlobName(name);
   return folder_ / name.substr(0, 2) / name.substr(2);
 }
 
@@ -93,11 +52,15 @@ bool BlobStore::has(const std::string& name) const {
 
 std::string BlobStore::put(std::string_view bytes) {
   std::string name = sha256Hex(bytes);
-  if (has(name)) return name;
   const fs::path path = file(name);
   try {
-    if (fs::create_directories(path.parent_path())) syncFolder(folder_);
-    writeFileDurably(path, bytes);
+    openShelf(path.parent_path());
+    // The bytes are in hand: of those on the disk it is not believed that they are the same.
+    if (!fileHolds(path, bytes)) {
+      writeFileDurably(path, bytes);
+    } else {
+      syncFolder(path.parent_path());  // Whoever put them may have ended before that.
+    }
   } catch (const std::system_error& failure) {
     throw BadInput("The library file " + path.string() + " cannot be written (" +
                    failure.code().message() +

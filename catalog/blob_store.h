@@ -8,12 +8,15 @@
 #include <vector>
 
 #include "catalog/blobs.h"
+#include "mesh/open_file.h"
 #include "mesh/sha256.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 
 /// Files named by their content: blobs/ab/cdef... holds the bytes whose SHA-256 is abcdef...
-/// Written beside, flushed to the disk, and then renamed. The folder may be shared by several
+/// Written beside, flushed to the disk, and then renamed; what a killed process left beside them is
+/// swept up by the next that puts something there. The folder may be shared by several
 /// machines over a network file system that renames at once and flushes when told.
 class BlobStore : public Blobs {
  public:
@@ -25,19 +28,11 @@ class BlobStore : public Blobs {
   bool has(const std::string& name) const override;
   void discard(const std::string& name) override;
   std::vector<std::string> names() const override;
+  /// @throws BadInput  The name is not the hash form (isBlobName).
   std::filesystem::path file(const std::string& name) const;
 
  private:
   std::filesystem::path folder_;
 };
-
-/// Reads a whole file. @throws BadInput  It is missing or cannot be read.
-std::string readFile(const std::filesystem::path& file);
-
-/// Makes names in a folder durable: a new or renamed file is so only when its folder was flushed.
-void syncFolder(const std::filesystem::path& folder);
-
-/// Writes a file whole or not at all: beside its place, flushed to the disk, renamed.
-void writeFileDurably(const std::filesystem::path& file, std::string_view bytes);
 
 }  // namespace holdshelf

@@ -12,14 +12,17 @@ class Blobs {
  public:
   virtual ~Blobs() = default;
 
-  /// Stores the bytes and returns their name. Durable when it returns.
+  /// Stores the bytes and returns their name. Durable when it returns, and the very bytes: a
+  /// damaged one of that name is replaced.
   /// @throws BadInput  There is no room or no permission; nothing is under the name then.
   virtual std::string put(std::string_view bytes) = 0;
   /// Bytes of a blob, checked against its name.
-  /// @throws BadInput  There is no such blob, or it no longer holds what it was named for.
+  /// @throws BadInput  There is no such blob, or can be none of that name, or it no longer holds
+  ///                   what it was named for.
   virtual std::string get(const std::string& name) const = 0;
   virtual bool has(const std::string& name) const = 0;
   /// Takes a damaged one away, so that it can be put again.
+  /// @throws BadInput  There can be none of that name.
   virtual void discard(const std::string& name) = 0;
   /// Names of all blobs, in order.
   virtual std::vector<std::string> names() const = 0;
@@ -27,5 +30,8 @@ class Blobs {
 
 /// Whether a word can be the name of one: 64 hexadecimal digits.
 bool isBlobName(const std::string& name);
+
+/// Names stand in events, which may be somebody else's. @throws BadInput  It can be no blob's.
+void needBlobName(const std::string& name);
 
 }  // namespace holdshelf

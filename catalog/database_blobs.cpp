@@ -24,10 +24,17 @@ std::string DatabaseBlobs::put(std::string_view bytes) {
     throw BadInput("A file of " + std::to_string(bytes.size() >> 20) +
                    " MiB is too large for the database: keep the library's files in a folder.");
   std::string name = sha256Hex(bytes);
-  if (has(name)) return name;
   try {
-    connection_->run("INSERT INTO blob(name, bytes) VALUES($1, $2) ON CONFLICT DO NOTHING",
-                     postgres::Values().add(name).addBytes(bytes));
+    // Looked at where they lie, so that they are not sent again: the bytes may be damaged there.
+    const postgres::Rows there =
+        connection_->run("SELECT encode(sha256(bytes), 'hex') = name FROM blob WHERE name = $1",
+                         postgres::Values().add(name));
+    if (there.empty())
+      connection_->run("INSERT INTO blob(name, bytes) VALUES($1, $2) ON CONFLICT DO NOTHING",
+                       postgres::Values().add(name).addBytes(bytes));
+    else if (there.integer(0, 0) == 0)
+      connection_->run("UPDATE blob SET bytes = $2 WHERE name = $1",
+                       postgres::Values().add(name).addBytes(bytes));
   } catch (const postgres::Error& error) {
     explain(error, "take the file " + name.substr(0, 12) + "...");
   }
@@ -35,6 +42,7 @@ std::string DatabaseBlobs::put(std::string_view bytes) {
 }
 
 std::string DatabaseBlobs::get(const std::string& name) const {
+  needBlobName(name);
   try {
     const postgres::Rows rows =
         connection_->run("SELECT bytes FROM blob WHERE name = $1", postgres::Values().add(name));
@@ -62,6 +70,7 @@ bool DatabaseBlobs::has(const std::string& name) const {
 }
 
 void DatabaseBlobs::discard(const std::string& name) {
+  needBlobName(name);
   try {
     connection_->run("DELETE FROM blob WHERE name = $1", postgres::Values().add(name));
   } catch (const postgres::Error& error) {

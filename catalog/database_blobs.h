@@ -18,7 +18,9 @@ class DatabaseBlobs : public Blobs {
   explicit DatabaseBlobs(std::shared_ptr<postgres::Connection> connection)
       : connection_(std::move(connection)) {}
 
-  /// @throws BadInput  Also where a blob is larger than PostgreSQL takes (1 GB).
+  /// @throws BadInput  Also where a blob is larger than PostgreSQL takes (1 GB), or a damaged one
+  /// is
+  ///                   there that this role may not replace.
   std::string put(std::string_view bytes) override;
   std::string get(const std::string& name) const override;
   bool has(const std::string& name) const override;

@@ -8,6 +8,7 @@
 
 #include <chrono>
 #include <fstream>
+#include <optional>
 #include <stdexcept>
 #include <system_error>
 
@@ -16,6 +17,7 @@
 #include "catalog/finished_files.h"
 #include "catalog/library_place.h"
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
 
@@ -32,11 +34,35 @@ bool isLongStored(const Intake& intake, const fs::path& state) {
          fs::file_time_type::clock::now() - written > kKeepStored;
 }
 
+/// Nothing where there is no whole state: made, and the program ended before that was written.
+/// @throws BadInput  There is one that the disk does not give: left out, it would seem thrown away.
+std::optional<Intake> intakeIn(const fs::path& folder) {
+  if (isUnfinishedName(folder.filename())) return std::nullopt;  // Thrown away.
+  const auto json = readFileIfThere(folder / kState);
+  if (!json) return std::nullopt;
+  Intake intake;
+  try {
+    fromJson(*json, "An intake", intake);
+  } catch (const BadInput&) {
+    return std::nullopt;
+  }
+  if (intake.id() != folder.filename().string()) return std::nullopt;
+  return intake;
+}
+
+/// Out of the way at once: cut off among its files, it is no intake that lacks some.
+void removeFolder(const fs::path& folder, std::error_code& error) {
+  const fs::path gone = nameBeside(folder);
+  fs::rename(folder, gone, error);
+  std::error_code swept_later;
+  if (!error) fs::remove_all(gone, swept_later);
+}
+
 }  // namespace
 
 IntakeFiles::IntakeFiles(const fs::path& library)
     : folder_(localFolderOf(library) / "serve" / "intake") {
-  fs::create_directories(folder_);
+  makeFolderDurably(folder_);
   lock_ =
       ::open((folder_.parent_path() / "intake.lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
   if (lock_ < 0 || ::flock(lock_, LOCK_EX | LOCK_NB) == 0) return;
@@ -56,19 +82,16 @@ fs::path IntakeFiles::photoFile(const std::string& id, const IntakePhoto& photo)
 }
 
 std::vector<Intake> IntakeFiles::readAll() const {
+  sweep();
   std::vector<Intake> found;
   const std::vector<fs::directory_entry> entries{fs::directory_iterator(folder_), {}};
   for (const auto& entry : entries) {
-    Intake intake;
-    try {
-      fromJson(readFile(entry.path() / kState), "An intake", intake);
-    } catch (const BadInput&) {
-      continue;  // Made, and the program ended before its state was written.
-    }
-    if (intake.id() != entry.path().filename().string()) continue;
+    auto kept = intakeIn(entry.path());
+    if (!kept) continue;
+    Intake& intake = *kept;
     if (isLongStored(intake, entry.path() / kState)) {
       std::error_code stays;
-      fs::remove_all(entry.path(), stays);
+      removeFolder(entry.path(), stays);
       continue;
     }
     for (IntakePhoto& photo : *intake.mutable_photos()) {
@@ -82,6 +105,18 @@ std::vector<Intake> IntakeFiles::readAll() const {
   return found;
 }
 
+/// Also folders of which the program ended before anything was in them.
+void IntakeFiles::sweep() const {
+  sweepUnfinished(folder_);
+  const std::vector<fs::directory_entry> entries{fs::directory_iterator(folder_), {}};
+  for (const auto& entry : entries) {
+    const bool left_behind = isLeftBehind(entry.path());  // Before sweeping changes it.
+    sweepUnfinished(entry.path());
+    std::error_code stays;  // Whatever has something in it does.
+    if (left_behind && entry.is_directory(stays)) fs::remove(entry.path(), stays);
+  }
+}
+
 void IntakeFiles::keep(const Intake& intake) const {
   std::string json;
   if (!google::protobuf::util::MessageToJsonString(intake, &json).ok())
@@ -90,11 +125,16 @@ void IntakeFiles::keep(const Intake& intake) const {
 }
 
 void IntakeFiles::create(const Intake& intake) const {
-  fs::create_directory(folderOf(intake.id()));
+  makeFolderDurably(folderOf(intake.id()));
   keep(intake);
 }
 
-void IntakeFiles::remove(const Intake& intake) const { fs::remove_all(folderOf(intake.id())); }
+void IntakeFiles::remove(const Intake& intake) const {
+  std::error_code error;
+  removeFolder(folderOf(intake.id()), error);
+  if (error && error != std::errc::no_such_file_or_directory)
+    throw fs::filesystem_error("the intake stays", folderOf(intake.id()), error);
+}
 
 void IntakeFiles::addPiece(const std::string& id, const IntakePhoto& photo, std::int64_t offset,
                            std::string_view bytes) const {

@@ -20,14 +20,14 @@ class IntakeFiles {
  public:
   /// Makes the folder, and takes the library's intakes for this program unless another has them.
   explicit IntakeFiles(const std::filesystem::path& library);
-  ~IntakeFiles();
+  virtual ~IntakeFiles();
   IntakeFiles(const IntakeFiles&) = delete;
   IntakeFiles& operator=(const IntakeFiles&) = delete;
 
   /// No other program has them.
   bool areOurs() const { return lock_ >= 0; }
-  /// Room on the disk, bytes.
-  std::uintmax_t room() const;
+  /// Room on the disk, bytes; tests have disks that fill up.
+  virtual std::uintmax_t room() const;
 
   std::filesystem::path folderOf(const std::string& id) const { return folder_ / id; }
   /// Whole or on its way, as its state says.
@@ -35,7 +35,9 @@ class IntakeFiles {
   static std::string pictureName(const IntakePhoto& photo) { return photo.sha256() + ".small"; }
 
   /// What is there, each with as much of its photos as has come in. What was stored more than a day
-  /// ago is dropped; what has no whole state was never begun and is left out.
+  /// ago is dropped, and what a killed program left unfinished is swept up (mesh/unfinished.h);
+  /// what has no whole state was never begun and is left out.
+  /// @throws BadInput  The disk does not give a state that is there.
   std::vector<Intake> readAll() const;
   void keep(const Intake& intake) const;
   void create(const Intake& intake) const;
@@ -49,6 +51,8 @@ class IntakeFiles {
   void dropStored(const Intake& intake) const;
 
  private:
+  void sweep() const;
+
   std::filesystem::path folder_;
   int lock_ = -1;  ///< File that is locked while they are this program's; -1: another has them.
 };

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_backup.h"
 
-#include <unistd.h>
-
+#include <optional>
 #include <set>
 #include <tuple>
 
 #include "catalog/library_check.h"
 #include "catalog/library_merge.h"
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
 
@@ -16,18 +16,6 @@ namespace holdshelf {
 namespace {
 
 constexpr const char* kFileName = "holdshelf.sqlite";
-
-/// Removes what was made so far unless the work was finished.
-struct Unfinished {
-  fs::path path;
-  bool done = false;
-  ~Unfinished() {
-    std::error_code ignored;
-    if (done) return;
-    fs::remove_all(path, ignored);
-    for (const char* tail : {"-wal", "-shm", "-journal"}) fs::remove(path.string() + tail, ignored);
-  }
-};
 
 void checkSound(const sqlite::Database& database, const std::string& what) {
   sqlite::Statement integrity(database, "PRAGMA integrity_check");
@@ -104,6 +92,16 @@ std::set<std::string> filesOf(const sqlite::Database& database) {
   return names;
 }
 
+/// Nothing where the library has lost it, or it is damaged: the look over all of it in the end
+/// names what is lacking.
+std::optional<std::string> whatIsLeft(const Blobs& from, const std::string& name) {
+  try {
+    return from.get(name);
+  } catch (const BadInput&) {
+    return std::nullopt;
+  }
+}
+
 void copyFiles(const sqlite::Database& database, const Blobs& from, BlobStore to,
                const Progress& progress, BackupReport& report) {
   const std::set<std::string> names = filesOf(database);
@@ -114,11 +112,10 @@ void copyFiles(const sqlite::Database& database, const Blobs& from, BlobStore to
       throw Interrupted();
     report.set_files(report.files() + 1);
     if (to.has(name)) continue;
-    try {
-      to.put(from.get(name));
-      report.set_files_added(report.files_added() + 1);
-    } catch (const BadInput&) {  // The look over all of it in the end names what is lacking.
-    }
+    const auto bytes = whatIsLeft(from, name);
+    if (!bytes) continue;
+    to.put(*bytes);
+    report.set_files_added(report.files_added() + 1);
   }
 }
 
@@ -132,15 +129,27 @@ void verify(const fs::path& folder, const Progress& progress, BackupReport& repo
 }
 
 void makeFolder(const fs::path& folder) {
-  std::error_code error;
-  fs::create_directories(folder, error);
-  if (error || !fs::is_directory(folder))
+  try {
+    makeFolderDurably(folder);
+  } catch (const std::system_error&) {
     throw BadInput(folder.string() + " cannot be made: choose a folder that you may write to.");
+  }
 }
 
 [[noreturn]] void explain(const std::exception& failure, const fs::path& to) {
   throw BadInput("The backup could not be written to " + to.string() + " (" + failure.what() +
                  "): check that the disk has room; what was there before is as it was.");
+}
+
+/// The database has taken the old one's place; has the disk take that too.
+void keepNew(const fs::path& backup) {
+  try {
+    syncFolder(backup);
+    fs::remove(backup / kUnfinishedBackup);
+  } catch (const std::system_error& failure) {
+    throw BadInput("The backup in " + backup.string() + " is whole, but not sure to stay (" +
+                   failure.what() + "): a power cut may bring the old one back; back up again.");
+  }
 }
 
 }  // namespace
@@ -150,29 +159,33 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
   if (fs::equivalent(library.folder(), to, ignored))
     throw BadInput(to.string() + " is the library itself: name another folder for the backup.");
   makeFolder(to);
+  sweepUnfinished(to, kUnfinishedBackup);
   BackupReport report;
-  Unfinished part{to / ("holdshelf.sqlite.part-" + std::to_string(::getpid()))};
   try {
-    library.database().backUp(part.path);
+    // In a folder of its own, with the log that SQLite may lay beside it.
+    const Unfinished part(to / kFileName, Unfinished::Kind::Folder);
+    const fs::path made = part.path() / kFileName;
+    const Progress alive = [&](const std::string& stage, double done) {
+      part.touch();
+      return !progress || progress(stage, done);
+    };
+    library.database().backUp(made);
     {
-      const sqlite::Database snapshot(part.path, sqlite::Database::Access::ReadOnly);
+      const sqlite::Database snapshot(made, sqlite::Database::Access::ReadOnly);
       checkSound(snapshot, "The library " + library.folder().string());
       checkFollows(snapshot, to);
       // While it is there, batches that the old database does not list are no damage.
       writeFileDurably(to / kUnfinishedBackup, lastBatchIn(to));
-      copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), progress, report);
+      copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), alive, report);
     }
-    for (const char* tail : {"-wal", "-shm"}) fs::remove(part.path.string() + tail, ignored);
     settleLog(to);
-    fs::rename(part.path, to / kFileName);
-    syncFolder(to);
-    part.done = true;
-    fs::remove(to / kUnfinishedBackup);
+    fs::rename(made, to / kFileName);
   } catch (const sqlite::Error& failure) {
     explain(failure, to);
   } catch (const std::system_error& failure) {
     explain(failure, to);
   }
+  keepNew(to);
   verify(to, progress, report);
   return report;
 }
@@ -190,25 +203,22 @@ BackupReport restoreBackup(const fs::path& from, const fs::path& to, const Progr
                    " already: move it away first, or name another folder with --library.");
   fs::path target = fs::absolute(to).lexically_normal();
   if (target.filename().empty()) target = target.parent_path();
-  Unfinished part{target.string() + ".part-" + std::to_string(::getpid())};
-  makeFolder(part.path);
   BackupReport report;
   try {
-    writeFileDurably(part.path / kFileName, readFile(from / kFileName));
+    Unfinished part(target, Unfinished::Kind::Folder);
+    writeFileDurably(part.path() / kFileName, readFile(from / kFileName));
     {
-      const Library made = Library::open(part.path);
+      const Library made = Library::open(part.path());
       checkSound(made.database(), "The backup " + from.string());
-      copyFiles(made.database(), BlobStore(from / "blobs"), BlobStore(part.path / "blobs"),
+      copyFiles(made.database(), BlobStore(from / "blobs"), BlobStore(part.path() / "blobs"),
                 progress, report);
     }
-    verify(part.path, progress, report);
+    verify(part.path(), progress, report);
     fs::remove(target, error);  // An empty folder.
-    fs::rename(part.path, target);
-    syncFolder(target.parent_path());
-    part.done = true;
+    part.takePlaceDurably();
   } catch (const std::system_error& failure) {
     throw BadInput("The backup could not be restored to " + to.string() + " (" + failure.what() +
-                   "): check that the disk has room.");
+                   "): check that the disk has room and that you may write there.");
   }
   report.set_folder(to.string());
   return report;

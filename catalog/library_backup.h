@@ -15,7 +15,8 @@ namespace holdshelf {
 /// What is lost or damaged in the library is named and does not keep the rest from being backed up;
 /// files that an earlier backup took stay there (holdshelf check --from brings them back).
 /// @throws BadInput     The database is damaged, the folder holds another library or events that
-///                      this one lacks, or it cannot be written: the backup stays as it was.
+///                      this one lacks, or it cannot be written: the backup stays as it was
+///                      (or is the new one, where the disk fails once all of it is in its place).
 /// @throws Interrupted  progress returned false; the same.
 BackupReport backupLibrary(const Library& library, const std::filesystem::path& to,
                            const Progress& progress);
@@ -23,8 +24,8 @@ BackupReport backupLibrary(const Library& library, const std::filesystem::path& 
 /// Makes a library of a backup, which stays as it is and may lie on a read-only disk. The library
 /// appears whole or not at all; files that the backup lacks are named.
 /// @throws BadInput     There is a library in the folder already, or no backup, or its database is
-///                      damaged.
-/// @throws Interrupted  progress returned false; nothing was made.
+///                      damaged, or there is no room; nothing was made.
+/// @throws Interrupted  progress returned false; the same.
 BackupReport restoreBackup(const std::filesystem::path& from, const std::filesystem::path& to,
                            const Progress& progress);
 

@@ -1,24 +1,35 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_copy.h"
 
-#include <unistd.h>
-
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
 
 namespace holdshelf {
 namespace {
 
-/// Removes what was made so far unless the work was finished.
-struct Unfinished {
-  fs::path folder;
-  bool done = false;
-  ~Unfinished() {
-    std::error_code ignored;
-    if (!done) fs::remove_all(folder, ignored);
+void copyDatabase(const Library& library, const fs::path& file, const fs::path& to) {
+  try {
+    // A snapshot, also while others write; what it refers to is in the blobs before it.
+    sqlite::Statement(library.database(), "VACUUM INTO ?").bind(1, file.string()).run();
+  } catch (const sqlite::Error& failure) {
+    throw BadInput("The library cannot be copied to " + to.string() + " (" + failure.what() +
+                   "): check that the disk has room, or run holdshelf check.");
   }
-};
+  syncFile(file);  // SQLite does it, and does not promise it.
+}
+
+void copyFiles(const Library& library, const fs::path& folder, const Progress& progress) {
+  BlobStore blobs(folder);
+  const auto names = library.blobs().names();
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (progress &&
+        !progress("copying files", static_cast<double>(i) / static_cast<double>(names.size())))
+      throw Interrupted();
+    blobs.put(library.blobs().get(names[i]));
+  }
+}
 
 }  // namespace
 
@@ -27,34 +38,15 @@ void copyLibrary(const Library& library, const fs::path& to, const Progress& pro
     throw BadInput(to.string() + " exists already: name a folder that does not, or merge into it.");
   fs::path target = fs::absolute(to).lexically_normal();
   if (target.filename().empty()) target = target.parent_path();
-  Unfinished part{target.string() + ".part-" + std::to_string(::getpid())};
-  std::error_code error;
-  fs::create_directories(part.folder, error);
-  if (error)
-    throw BadInput(to.string() + " cannot be made (" + error.message() +
-                   "): choose a folder that you may write to.");
   try {
-    // A snapshot, also while others write; what it refers to is in the blobs before it.
-    sqlite::Statement(library.database(), "VACUUM INTO ?")
-        .bind(1, (part.folder / "holdshelf.sqlite").string())
-        .run();
-  } catch (const sqlite::Error& failure) {
-    throw BadInput("The library cannot be copied to " + to.string() + " (" + failure.what() +
-                   "): check that the disk has room, or run holdshelf check.");
+    Unfinished part(target, Unfinished::Kind::Folder);
+    copyDatabase(library, part.path() / "holdshelf.sqlite", to);
+    copyFiles(library, part.path() / "blobs", progress);
+    part.takePlaceDurably();
+  } catch (const std::system_error& failure) {
+    throw BadInput(to.string() + " cannot be made (" + failure.code().message() +
+                   "): choose a folder that you may write to, on a disk that has room.");
   }
-  BlobStore blobs(part.folder / "blobs");
-  const auto names = library.blobs().names();
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    if (progress &&
-        !progress("copying files", static_cast<double>(i) / static_cast<double>(names.size())))
-      throw Interrupted();
-    blobs.put(library.blobs().get(names[i]));
-  }
-  fs::rename(part.folder, target, error);
-  if (error)
-    throw BadInput(to.string() + " cannot be made (" + error.message() +
-                   "): choose a folder that you may write to.");
-  part.done = true;
 }
 
 }  // namespace holdshelf

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_exchange.h"
 
-#include <unistd.h>
-
 #include "catalog/console.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_csv.h"
 #include "catalog/library_merge.h"
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
 
@@ -29,7 +28,7 @@ void writeFiles(const Library& library, const fs::path& folder, const Progress& 
     for (const std::string& blob : blobsOf(events.events(i)))
       if (!blobs.has(blob)) blobs.put(library.blobs().get(blob));
   }
-  fs::create_directories(folder / "meshes");
+  makeFolderDurably(folder / "meshes");
   for (const Hold& hold : holds.holds()) {
     const Scan* scan = currentScan(hold);
     if (scan == nullptr || scan->mesh_blob().empty()) continue;
@@ -47,18 +46,13 @@ void exportLibrary(const Library& library, const fs::path& to, const Progress& p
   if (fs::exists(to)) throw BadInput(to.string() + " exists already: name a folder that does not.");
   fs::path target = fs::absolute(to).lexically_normal();
   if (target.filename().empty()) target = target.parent_path();
-  const fs::path part = target.string() + ".part-" + std::to_string(::getpid());
-  std::error_code error;
-  fs::create_directories(part, error);
-  if (error)
-    throw BadInput(to.string() + " cannot be made (" + error.message() +
-                   "): choose a folder that you may write to.");
   try {
-    writeFiles(library, part, progress);
-    fs::rename(part, target);
-  } catch (...) {
-    fs::remove_all(part, error);
-    throw;
+    Unfinished part(target, Unfinished::Kind::Folder);
+    writeFiles(library, part.path(), progress);
+    part.takePlaceDurably();
+  } catch (const std::system_error& failure) {
+    throw BadInput(to.string() + " cannot be made (" + failure.code().message() +
+                   "): choose a folder that you may write to, on a disk that has room.");
   }
 }
 

@@ -6,7 +6,7 @@
 #include <algorithm>
 
 #include "mesh/bad_input.h"
-#include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 
 namespace fs = std::filesystem;
 

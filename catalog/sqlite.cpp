@@ -13,6 +13,8 @@ constexpr int kBusyTimeout_ms = 20'000;
 
 }  // namespace
 
+bool Error::isDamage() const { return code_ == SQLITE_CORRUPT || code_ == SQLITE_NOTADB; }
+
 void Statement::Finalise::operator()(sqlite3_stmt* statement) const { sqlite3_finalize(statement); }
 
 void Database::Close::operator()(sqlite3* database) const { sqlite3_close_v2(database); }
@@ -22,6 +24,7 @@ Statement::Statement(const Database& database, std::string_view sql)
   sqlite3_stmt* statement = nullptr;
   const int code = sqlite3_prepare_v3(database_, sql.data(), static_cast<int>(sql.size()),
                                       SQLITE_PREPARE_PERSISTENT, &statement, nullptr);
+  if (code == SQLITE_ERROR) throw ForeignTables(code, sqlite3_errmsg(database_));
   if (code != SQLITE_OK) fail(code);
   statement_.reset(statement);
 }

@@ -18,9 +18,18 @@ class Error : public StoreError {
  public:
   Error(int code, const std::string& what) : StoreError(what), code_(code) {}
   int code() const { return code_; }  ///< SQLite's primary result code.
+  bool isDamage() const override;
 
  private:
   int code_;
+};
+
+/// A statement does not fit the tables that are there. Ours always do, so that these are not those
+/// that were made.
+class ForeignTables : public Error {
+ public:
+  using Error::Error;
+  bool isDamage() const override { return true; }
 };
 
 class Database;

@@ -2,11 +2,10 @@
 #include "mesh/mesh_io.h"
 
 #include <cmath>
-#include <fstream>
-#include <random>
 #include <system_error>
 
 #include "mesh/mesh_formats.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {
@@ -106,27 +105,7 @@ TriangleMesh readMesh(const std::filesystem::path& path, const ReadOptions& opti
     throw BadInput(name + " does not exist; check the path.");
   if (!std::filesystem::is_regular_file(path, error))
     throw BadInput(name + " is not a file; give a PLY, STL, OBJ or GLB file.");
-  const auto size = std::filesystem::file_size(path, error);
-  std::ifstream file(path, std::ios::binary);
-  if (error || !file) throw BadInput(name + " can't be opened; check its permissions.");
-  std::string bytes(size, '\0');
-  file.read(bytes.data(), static_cast<std::streamsize>(size));
-  bytes.resize(static_cast<std::size_t>(file.gcount()));
-  return parseMesh(bytes, name, options);
-}
-
-void writeWhole(const std::filesystem::path& path, std::string_view bytes) {
-  // The temporary's name differs from process to process, so that two writers can't mix.
-  const std::filesystem::path part =
-      path.string() + "." + std::to_string(std::random_device()()) + ".part";
-  std::ofstream file(part, std::ios::binary | std::ios::trunc);
-  file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-  file.close();
-  std::error_code error;
-  if (file.good()) std::filesystem::rename(part, path, error);
-  if (file.good() && !error) return;
-  std::filesystem::remove(part, error);
-  throw BadInput(path.string() + " can't be written; check that its folder exists and has room.");
+  return parseMesh(readFile(path), name, options);
 }
 
 void writePly(const std::filesystem::path& path, const TriangleMesh& mesh) {

@@ -53,7 +53,4 @@ void writePly(const std::filesystem::path& path, const TriangleMesh& mesh);
 void writeGlb(const std::filesystem::path& path, const TriangleMesh& mesh);
 void writeStl(const std::filesystem::path& path, const TriangleMesh& mesh);
 
-/// Any bytes to a file, whole or not at all; for the mesh writers and for pictures.
-void writeWhole(const std::filesystem::path& path, std::string_view bytes);
-
 }  // namespace holdshelf

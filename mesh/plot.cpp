@@ -7,10 +7,10 @@
 
 #include "mesh/cut_plot.h"
 #include "mesh/edge_run.h"
-#include "mesh/mesh_io.h"
 #include "mesh/rose_plot.h"
 #include "mesh/section_plot.h"
 #include "mesh/slope_plot.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 

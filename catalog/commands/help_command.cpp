@@ -6,7 +6,7 @@
 #include "catalog/commands/help_pages.h"
 #include "catalog/edit_distance.h"
 #include "mesh/bad_input.h"
-#include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {

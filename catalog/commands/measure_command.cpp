@@ -9,9 +9,9 @@
 #include "catalog/shape_csv.h"
 #include "catalog/show_text.h"
 #include "mesh/measure_file.h"
-#include "mesh/mesh_io.h"
 #include "mesh/plane_cut.h"
 #include "mesh/plot.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {

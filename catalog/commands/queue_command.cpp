@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Captures that wait in a shared library for a machine that is free, and the machine that takes
 // them.
-#include <unistd.h>
-
 #include <memory>
+#include <system_error>
 
 #include "catalog/capture_work.h"
 #include "catalog/clock.h"
@@ -13,6 +12,7 @@
 #include "catalog/measured_text.h"
 #include "catalog/queued_rebuild.h"
 #include "mesh/bad_input.h"
+#include "mesh/unfinished.h"
 
 namespace holdshelf {
 namespace {
@@ -85,21 +85,30 @@ void drop(const QueueOptions& options, Console& console) {
   console.result(*queueOf(library).get(options.id));
 }
 
+/// A folder of this process alone: what a killed one left in its own is swept up.
+std::unique_ptr<Unfinished> scratchIn(const std::filesystem::path& folder) {
+  try {
+    auto made = std::make_unique<Unfinished>(folder / "holdshelf-work", Unfinished::Kind::Folder);
+    std::filesystem::permissions(made->path(), std::filesystem::perms::owner_all);
+    return made;
+  } catch (const std::system_error& failure) {
+    throw BadInput("The photos being worked on cannot be kept in " + folder.string() + " (" +
+                   failure.code().message() + "): name another folder with --scratch.");
+  }
+}
+
 void work(const QueueOptions& options, Console& console) {
   WorkOptions work_options;
   work_options.program = options.program;
-  work_options.scratch = options.scratch.empty()
-                             ? std::filesystem::temp_directory_path() /
-                                   ("holdshelf-work-" + std::to_string(::getpid()))
-                             : options.scratch;
+  const auto scratch =
+      scratchIn(options.scratch.empty() ? std::filesystem::temp_directory_path() : options.scratch);
+  work_options.scratch = scratch->path();
   work_options.rules.lease = std::chrono::milliseconds(std::int64_t(options.lease_s * 1000));
   work_options.rules.back_off = std::chrono::milliseconds(std::int64_t(options.pause_s * 1000));
   work_options.until_empty = options.until_empty;
   work_options.stop = interrupted;
   work_options.say = [&](const std::string& sentence) { console.say(sentence + "\n"); };
   workOnQueue(options.library, work_options);
-  std::error_code ignored;
-  if (options.scratch.empty()) std::filesystem::remove_all(work_options.scratch, ignored);
 }
 
 void addLabels(CLI::App* command, Intake& intake) {

@@ -5,7 +5,7 @@
 #include "catalog/show_text.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
-#include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {

@@ -13,7 +13,7 @@
 
 #include "catalog/api.h"
 #include "catalog/openapi.h"
-#include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 
 namespace {
 

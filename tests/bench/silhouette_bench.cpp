@@ -24,6 +24,7 @@
 #include "capture/photo_raster.h"
 #include "capture/silhouette.h"
 #include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 #include "tests/photobooth/capture_truth.h"
 
 using namespace holdshelf;

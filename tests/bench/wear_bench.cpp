@@ -27,6 +27,7 @@
 #include "catalog/wear.h"
 #include "mesh/measure_shape.h"
 #include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 #include "tests/photobooth/booth.h"
 #include "tests/photobooth/capture_truth.h"
 #include "tests/shapes/holds.h"

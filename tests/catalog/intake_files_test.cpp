@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <chrono>
 #include <fstream>
 
 #include "catalog/blob_store.h"
@@ -66,6 +67,49 @@ TEST_CASE("intake files: what is no intake is left alone and left out") {
   fs::copy_file(intakes / "12345678" / "intake.json", intakes / "copied" / "intake.json");
   CHECK(IntakeFiles(folder.path()).readAll().size() == 1);
   for (const char* name : {"begun", "torn", "copied"}) CHECK(fs::exists(intakes / name));
+}
+
+TEST_CASE("intake files: what a killed program left is swept up, photos on their way are not") {
+  TempFolder folder;
+  Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
+  IntakePhoto& coming = *intake.add_photos();
+  coming.set_sha256(std::string(64, 'b'));
+  coming.set_size(9);
+  coming.set_state(IntakePhoto::UPLOADING);
+  const fs::path intakes = folder / "serve" / "intake";
+  const fs::path at = intakes / intake.id();
+  {
+    const IntakeFiles files(folder.path());
+    files.create(intake);
+    files.addPiece(intake.id(), coming, 0, "abcd");
+    std::ofstream(at / "photo-01.jpg") << "photo";
+  }
+  fs::create_directories(intakes / "0000000a");         // Begun, and nothing was in it yet.
+  fs::create_directories(intakes / "0000000b");         // Its first state was being written.
+  fs::create_directories(intakes / "0000000c");         // Its state was lost.
+  fs::create_directories(intakes / "0000000d.1.part");  // It was being thrown away.
+  for (const fs::path& file :
+       {intakes / "0000000b" / "intake.json.4711.part", intakes / "0000000c" / "photo-01.jpg",
+        intakes / "0000000d.1.part" / "intake.json", at / "photo-02.jpg.4711.part"})
+    std::ofstream(file) << "{}";
+  const auto sweepAfter = [&](std::chrono::hours hours) {
+    for (const auto& entry : fs::recursive_directory_iterator(intakes))
+      fs::last_write_time(entry.path(), fs::file_time_type::clock::now() - hours);
+    const auto found = IntakeFiles(folder.path()).readAll();
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].photos(1).received() == 4);
+  };
+  const auto before = filesIn(intakes);
+  sweepAfter(std::chrono::hours(23));
+  CHECK(filesIn(intakes) == before);
+  CHECK(fs::exists(intakes / "0000000a"));
+  sweepAfter(std::chrono::hours(25));
+  CHECK_FALSE(fs::exists(intakes / "0000000a"));
+  CHECK_FALSE(fs::exists(intakes / "0000000b"));
+  CHECK(fs::exists(intakes / "0000000c" / "photo-01.jpg"));
+  CHECK_FALSE(fs::exists(intakes / "0000000d.1.part"));
+  CHECK_FALSE(fs::exists(at / "photo-02.jpg.4711.part"));
+  CHECK(fs::exists(at / "photo-01.jpg"));
 }
 
 TEST_CASE("intake files: one program has them") {

@@ -10,7 +10,7 @@
 #include <sstream>
 #include <stdexcept>
 
-#include "mesh/mesh_io.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {

@@ -59,6 +59,12 @@ TEST_CASE("roles: who uses a library adds to it, and can neither change nor dele
       CHECK_THROWS_AS(borrowConnection(desk)->execute(refused), postgres::Error);
     }
     CHECK(library.hold("H-0001").scans_size() == 1);
+    // What this role may not mend it does not say it has stored.
+    const std::string damaged = library.blobs().put("another photo");
+    postgres::Connection(address).run("UPDATE holdshelf.blob SET bytes = 'x' WHERE name = $1",
+                                      postgres::Values().add(damaged));
+    CHECK_THROWS_WITH_AS(library.blobs().put("another photo"),
+                         doctest::Contains("permission denied"), StoreUnavailable);
   }
   {
     const Setting password("PGPASSWORD", "c");

@@ -3,6 +3,8 @@
 #include <doctest/doctest.h>
 
 #include <array>
+#include <atomic>
+#include <chrono>
 #include <fstream>
 #include <set>
 #include <thread>
@@ -101,6 +103,20 @@ TEST_CASE("shared library: files are checked on reading, and a lost one comes ba
   CHECK_THROWS_AS(library.blobs().get(std::string(64, '0')), BadInput);
 }
 
+TEST_CASE("shared library: a damaged file is whole again once its bytes are put") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  const std::string mesh = library.blobs().put("a mesh");
+  for (const char* damage : {"a mess", "a m", ""}) {
+    borrowConnection(address)->run("UPDATE blob SET bytes = $2 WHERE name = $1",
+                                   postgres::Values().add(mesh).addBytes(damage));
+    CHECK_THROWS_AS(library.blobs().get(mesh), BadInput);
+    CHECK(library.blobs().put("a mesh") == mesh);
+    CHECK(library.blobs().get(mesh) == "a mesh");
+  }
+}
+
 TEST_CASE("shared library: rows that somebody changed are found and made anew from the batches") {
   REQUIRE_POSTGRES(server);
   const std::string address = server->newDatabase();
@@ -117,6 +133,89 @@ TEST_CASE("shared library: rows that somebody changed are found and made anew fr
     CHECK(checkLibrary(address, false, {}).faults().empty());
     CHECK(library.hold("H-0001").name() == "Quarry ledge");
   }
+}
+
+TEST_CASE("shared library: a check beside others who write finds no fault of theirs") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  for (int i = 0; i < 6; ++i) library.commit({created(""), scanned("", i)});
+  int commits = 0;
+  const CheckReport report = checkLibrary(address, false, [&](const std::string&, double done) {
+    if (done > 0.5 && commits++ < 4) library.commit({created(""), scanned("", commits)});
+    return true;
+  });
+  CAPTURE(report.ShortDebugString());
+  CHECK(report.faults().empty());
+  CHECK(report.holds() == library.size());
+  CHECK(report.events() == library.lastEvent());
+}
+
+TEST_CASE("shared library: what is committed while it is made anew stays") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library::openOrCreate(address).commit({created("H-0001"), created("H-0002")});
+  std::atomic<bool> done = false;
+  std::atomic<int> commits = 0;
+  std::thread writer([&] {
+    Library library = Library::open(address);
+    for (; !done; ++commits) {
+      Event note;
+      note.set_hold("H-0001");
+      note.set_noted("seen");
+      library.commit({note});
+    }
+  });
+  for (int i = 0; i < 8; ++i) {
+    while (commits < 2 * (i + 1)) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    borrowConnection(address)->execute("UPDATE hold SET name = 'x' WHERE id = 'H-0002'");
+    CHECK(checkLibrary(address, true, {}).repaired());
+  }
+  done = true;
+  writer.join();
+  CHECK(Library::open(address).lastEvent() == 2 + commits);
+  CHECK(Library::open(address).hold("H-0001").notes_size() == commits);
+  CHECK(checkLibrary(address, false, {}).faults().empty());
+}
+
+TEST_CASE("shared library: what the database alone has is kept, and what it says otherwise") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  for (const char* name : {"one", "two", "three"}) library.commit({created("", name)});
+  const auto batches = library.store().batches();
+  Batch cut_off;
+  cut_off.set_previous(batches[1]);
+  for (int i = 3; i < 20; ++i) {
+    Event& event = *cut_off.add_events();
+    event = created("X-" + std::to_string(i));
+    event.set_number(i);
+    event.set_at("2031-01-01T00:00:00.000Z");
+  }
+  library.blobs().put(cut_off.SerializeAsString());
+  const auto connection = borrowConnection(address);
+  connection->run("DELETE FROM blob WHERE name = $1", postgres::Values().add(batches[2]));
+  CHECK(checkLibrary(address, true, {}).repaired());
+  CHECK(library.size() == 3);
+  CHECK(library.hold("H-0003").name() == "three");
+  CHECK(checkLibrary(address, false, {}).faults().empty());
+
+  Event otherwise = library.history("H-0001").front();
+  otherwise.mutable_created()->set_name("otherwise");
+  connection->run("UPDATE event SET body = $1 WHERE number = 1",
+                  postgres::Values().addBytes(otherwise.SerializeAsString()));
+  const CheckReport report = checkLibrary(address, true, {});
+  REQUIRE(report.mended_size() == 1);
+  CHECK(report.mended(0).find("event_before_repair_1") != std::string::npos);
+  CHECK(connection->run("SELECT body FROM event_before_repair_1 WHERE number = 1").text(0, 0) ==
+        otherwise.SerializeAsString());
+  CHECK(library.hold("H-0001").name() == "one");
+  connection->execute("UPDATE event SET body = '\\xff' WHERE number = 1");  // No event at all.
+  CHECK(checkLibrary(address, true, {}).repaired());
+  CHECK(connection->run("SELECT body FROM event_before_repair_2 WHERE number = 1").text(0, 0) ==
+        "\xff");
+  CHECK(library.hold("H-0001").name() == "one");
+  CHECK(checkLibrary(address, false, {}).faults().empty());
 }
 
 TEST_CASE("shared library: one site mends and brings over what all of them have said") {

@@ -12,6 +12,7 @@
 #include "mesh/bad_input.h"
 #include "tests/catalog/run_program.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/faulty_disk.h"
 
 using namespace holdshelf;
 using namespace holdshelf::test;
@@ -142,6 +143,47 @@ TEST_CASE("backup: what is lost in the library is named, the rest is taken, and 
   const CheckReport mended = checkLibrary(folder / "l", true, {}, folder / "b");
   CHECK(mended.mended_size() == 1);
   CHECK(library.blobs().get(sha256Hex("mesh of H-0001")) == "mesh of H-0001");
+}
+
+TEST_CASE("backup: on a disk that fills up or fails it is the old state, whichever step that is") {
+  for (const DiskFault fault : {DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError}) {
+    bool happened = true;
+    int refusals = 0;
+    for (long at = 1; happened; at += 3) {
+      CAPTURE(static_cast<int>(fault));
+      CAPTURE(at);
+      TempFolder folder;
+      Library library = Library::openOrCreate(folder / "l");
+      add(library, "H-0001");
+      (void)backupLibrary(library, folder / "b", {});
+      add(library, "H-0002");
+      add(library, "H-0003");
+      bool refused = false, whole = false;
+      {
+        FaultyDisk disk(folder / "b");
+        disk.arm(fault, at, 1);
+        try {
+          (void)backupLibrary(library, folder / "b", {});
+        } catch (const BadInput& error) {
+          refused = true;
+          whole = std::string(error.what()).find("is whole") != std::string::npos;
+        }
+        happened = disk.happened();
+        disk.restart();
+      }
+      CHECK(refused == happened);
+      refusals += refused && !whole ? 1 : 0;
+      const CheckReport report = checkLibrary(folder / "b", false, {});
+      CAPTURE(report.ShortDebugString());
+      CHECK(report.faults().empty());
+      CHECK(report.holds() == (refused && !whole ? 1 : 3));
+      for (const auto& entry : fs::directory_iterator(folder / "b"))
+        CHECK(entry.path().filename().string().find("part") == std::string::npos);
+      CHECK(backupLibrary(library, folder / "b", {}).faults().empty());
+      CHECK(checkLibrary(folder / "b", false, {}).holds() == 3);
+    }
+    CHECK(refusals > 5);
+  }
 }
 
 TEST_CASE("backup: cut off among its files, it is the old state without a fault") {

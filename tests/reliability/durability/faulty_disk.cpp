@@ -31,6 +31,7 @@ struct Write {
 
 /// A file of SQLite's as it was at its last flush, and what was done to it since.
 struct Unflushed {
+  ino_t inode = 0;  ///< By which it is found where its folder was renamed.
   std::string base;
   std::vector<Write> writes;
   bool truncated = false;  ///< Its length was cut too, which may be lost as well.
@@ -42,9 +43,9 @@ struct State {
   long at = 0, count = 0;
   bool happened = false, off = false;
   std::mt19937 random;
-  std::map<std::string, Unflushed> files;  ///< Of SQLite, by path.
-  std::set<std::string> durable_names;     ///< Below the folder, of whole files.
-  std::set<ino_t> flushed;                 ///< Files whose bytes were flushed.
+  std::map<std::string, Unflushed> files;                 ///< Of SQLite, by path.
+  std::set<std::pair<ino_t, std::string>> durable_names;  ///< By the folder that they are in.
+  std::set<ino_t> flushed;                                ///< Files whose bytes were flushed.
   sqlite3_vfs* real = nullptr;
 };
 State state;
@@ -58,21 +59,38 @@ std::string bytesOf(const std::string& path) {
   return {std::istreambuf_iterator<char>(in), {}};
 }
 
-/// Counts one write or flush. @return 0, or the fault that it meets.
+ino_t inodeOf(const fs::path& path) {
+  struct stat about {};
+  return ::stat(path.c_str(), &about) == 0 ? about.st_ino : 0;
+}
+
+void noteDurable(const fs::path& folder) {
+  for (const auto& entry : fs::directory_iterator(folder))
+    state.durable_names.emplace(inodeOf(folder), entry.path().filename().string());
+}
+
+bool isDurable(const fs::path& path) {
+  return state.durable_names.count({inodeOf(path.parent_path()), path.filename().string()}) != 0;
+}
+
+/// Counts one write, flush or read. @return  The fault that it meets.
 enum class Meets { Nothing, Full, Error, Off };
-Meets meets(bool flush) {
+enum class Step { Write, Flush, Read };
+Meets meets(Step step) {
   if (state.off) return Meets::Off;
   if (state.fault == DiskFault::None) return Meets::Nothing;
+  if ((step == Step::Read) != (state.fault == DiskFault::ReadError)) return Meets::Nothing;
   ++state.count;
   switch (state.fault) {
     case DiskFault::Full:
-      if (flush || state.count < state.at) return Meets::Nothing;
+      if (step == Step::Flush || state.count < state.at) return Meets::Nothing;
       state.happened = true;
       return Meets::Full;
     case DiskFault::WriteError:
     case DiskFault::SyncError:
+    case DiskFault::ReadError:
       if (state.happened || state.count < state.at ||
-          flush != (state.fault == DiskFault::SyncError))
+          (step == Step::Flush) != (state.fault == DiskFault::SyncError))
         return Meets::Nothing;
       state.happened = true;
       return Meets::Error;
@@ -105,9 +123,17 @@ int read(sqlite3_file* f, void* to, int size, sqlite3_int64 at) {
   return fileOf(f).real->pMethods->xRead(fileOf(f).real, to, size, at);
 }
 
+/// What was done to a file since it was flushed, from now on.
+Unflushed& unflushed(const std::string& path) {
+  const auto [entry, added] = state.files.try_emplace(path);
+  if (added) entry->second.inode = inodeOf(path);
+  if (added) entry->second.base = bytesOf(path);
+  return entry->second;
+}
+
 int write(sqlite3_file* f, const void* from, int size, sqlite3_int64 at) {
   File& file = fileOf(f);
-  switch (isBelow(*file.path) ? meets(false) : Meets::Nothing) {
+  switch (isBelow(*file.path) ? meets(Step::Write) : Meets::Nothing) {
     case Meets::Full:
       return SQLITE_FULL;
     case Meets::Error:
@@ -116,27 +142,28 @@ int write(sqlite3_file* f, const void* from, int size, sqlite3_int64 at) {
     case Meets::Nothing:
       break;
   }
-  const auto [entry, added] = state.files.try_emplace(*file.path);
-  if (added) entry->second.base = bytesOf(*file.path);
-  entry->second.writes.push_back(
-      {at, std::string(static_cast<const char*>(from), static_cast<std::size_t>(size))});
+  unflushed(*file.path)
+      .writes.push_back(
+          {at, std::string(static_cast<const char*>(from), static_cast<std::size_t>(size))});
   return file.real->pMethods->xWrite(file.real, from, size, at);
 }
 
 int truncate(sqlite3_file* f, sqlite3_int64 size) {
   File& file = fileOf(f);
   if (state.off) return SQLITE_IOERR_TRUNCATE;
-  const auto [entry, added] = state.files.try_emplace(*file.path);
-  if (added) entry->second.base = bytesOf(*file.path);
-  entry->second.truncated = true;
+  unflushed(*file.path).truncated = true;
   return file.real->pMethods->xTruncate(file.real, size);
 }
 
 int sync(sqlite3_file* f, int flags) {
   File& file = fileOf(f);
-  if (isBelow(*file.path) && meets(true) != Meets::Nothing) return SQLITE_IOERR_FSYNC;
+  if (isBelow(*file.path) && meets(Step::Flush) != Meets::Nothing) return SQLITE_IOERR_FSYNC;
   const int code = file.real->pMethods->xSync(file.real, flags);
   if (code == SQLITE_OK) state.files.erase(*file.path);
+  // With the first flush of a log or journal SQLite flushes the folder.
+  const bool log = file.path->ends_with("-wal") || file.path->ends_with("-journal");
+  if (code == SQLITE_OK && log && isBelow(*file.path))
+    noteDurable(fs::path(*file.path).parent_path());
   return code;
 }
 
@@ -205,14 +232,27 @@ sqlite3_vfs* faultyFileSystem() {
   return &faulty;
 }
 
-void noteDurable(const fs::path& folder) {
-  for (const auto& entry : fs::directory_iterator(folder))
-    state.durable_names.insert(entry.path().string());
+/// Files and folders below the folder, what is in a folder before it.
+std::vector<fs::path> allBelow() {
+  std::vector<fs::path> all;
+  for (const auto& entry : fs::recursive_directory_iterator(state.folder))
+    all.push_back(entry.path());
+  std::reverse(all.begin(), all.end());
+  return all;
+}
+
+/// Where a file is that was written under this path: it, or a folder above it, may have been
+/// renamed.
+fs::path placeOf(const std::string& path, const Unflushed& file) {
+  if (fs::exists(path)) return path;
+  for (const fs::path& other : allBelow())
+    if (inodeOf(other) == file.inode) return other;
+  return {};
 }
 
 /// Of the writes since the last flush some sectors are on the disk, in any order.
-void dropUnflushed(const std::string& path, const Unflushed& file) {
-  if (!fs::exists(path)) return;
+void dropUnflushed(const fs::path& path, const Unflushed& file) {
+  if (path.empty()) return;
   std::string bytes = file.base;
   for (const Write& write : file.writes)
     for (std::size_t from = 0; from < write.bytes.size(); from += kSector) {
@@ -235,8 +275,7 @@ FaultyDisk::FaultyDisk(fs::path folder) {
   state.folder = std::move(folder);
   sqlite3_vfs_register(faulty, 1);
   if (fs::exists(state.folder))
-    for (const auto& entry : fs::recursive_directory_iterator(state.folder))
-      state.durable_names.insert(entry.path().string());
+    for (const fs::path& path : allBelow()) noteDurable(path.parent_path());
 }
 
 FaultyDisk::~FaultyDisk() {
@@ -262,26 +301,23 @@ void FaultyDisk::restart() {
   state.off = false;
   if (!cut) return;
   for (const auto& [path, file] : state.files) {
-    dropUnflushed(path, file);
+    dropUnflushed(placeOf(path, file), file);
     fs::remove(path + "-shm");
   }
   state.files.clear();
-  if (!fs::exists(state.folder / "blobs")) return;
-  std::vector<fs::path> names;
-  for (const auto& entry : fs::recursive_directory_iterator(state.folder / "blobs"))
-    if (entry.is_regular_file()) names.push_back(entry.path());
-  for (const fs::path& name : names) {
-    struct stat about {};
-    if (::stat(name.c_str(), &about) != 0) continue;
-    if (state.flushed.count(about.st_ino) == 0 && state.durable_names.count(name.string()) == 0)
-      fs::resize_file(name, state.random() % (fs::file_size(name) + 1));
-    if (state.durable_names.count(name.string()) == 0 && state.random() % 2 == 0) fs::remove(name);
+  if (!fs::exists(state.folder)) return;
+  for (const fs::path& path : allBelow()) {
+    if (isDurable(path)) continue;
+    const bool database = path.filename().string().find(".sqlite") != std::string::npos;
+    if (fs::is_regular_file(path) && !database && state.flushed.count(inodeOf(path)) == 0)
+      fs::resize_file(path, state.random() % (fs::file_size(path) + 1));
+    if (state.random() % 2 == 0) fs::remove_all(path);
   }
 }
 
 }  // namespace holdshelf::test
 
-// The calls of the blob writer.
+// The calls with which files are read and written.
 namespace {
 using namespace holdshelf::test;
 
@@ -296,10 +332,29 @@ std::string pathOf(int fd) {
 extern "C" {
 ssize_t __real_write(int fd, const void* bytes, size_t size);
 int __real_fsync(int fd);
+ssize_t __real_read(int fd, void* bytes, size_t size);
+ssize_t __real___read_chk(int fd, void* bytes, size_t size, size_t room);
+
+/// Of a file on the faulty disk, and it fails.
+static bool readFails(int fd) {
+  const std::string path = holdshelf::test::state.folder.empty() ? "" : pathOf(fd);
+  if (path.empty() || !isBelow(path) || meets(Step::Read) == Meets::Nothing) return false;
+  errno = EIO;
+  return true;
+}
+
+ssize_t __wrap_read(int fd, void* bytes, size_t size) {
+  return readFails(fd) ? -1 : __real_read(fd, bytes, size);
+}
+
+// The same where the compiler knows how much room there is.
+ssize_t __wrap___read_chk(int fd, void* bytes, size_t size, size_t room) {
+  return readFails(fd) ? -1 : __real___read_chk(fd, bytes, size, room);
+}
 
 ssize_t __wrap_write(int fd, const void* bytes, size_t size) {
   const std::string path = holdshelf::test::state.folder.empty() ? "" : pathOf(fd);
-  if (!path.empty() && isBelow(path)) switch (meets(false)) {
+  if (!path.empty() && isBelow(path)) switch (meets(Step::Write)) {
       case Meets::Full:
         errno = ENOSPC;
         // A full disk takes what still fits.
@@ -319,11 +374,12 @@ int __wrap_fsync(int fd) {
   const std::string path = holdshelf::test::state.folder.empty() ? "" : pathOf(fd);
   if (path.empty() || (!isBelow(path) && path != holdshelf::test::state.folder))
     return __real_fsync(fd);
-  if (meets(true) != Meets::Nothing) {
+  if (meets(Step::Flush) != Meets::Nothing) {
     errno = EIO;
     return -1;
   }
   if (__real_fsync(fd) != 0) return -1;
+  holdshelf::test::state.files.erase(path);  // Also what SQLite wrote to it.
   struct stat about {};
   if (::fstat(fd, &about) == 0) {
     if (S_ISDIR(about.st_mode))

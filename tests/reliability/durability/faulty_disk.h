@@ -10,16 +10,19 @@ enum class DiskFault {
   Full,        ///< Nothing more can be written; what was stays readable.
   WriteError,  ///< One write fails, later ones work.
   SyncError,   ///< One flush fails, later ones work.
+  ReadError,   ///< One read of a file fails, later ones work. Only reads are counted.
   PowerCut     ///< Everything stops. Of what was not flushed, any part may be lost.
 };
 
 /// A disk under the library that counts writes and flushes and goes wrong at a chosen one: a SQLite
 /// file system laid over the default one, and the calls with which files are written (link with
-/// -Wl,--wrap=write,--wrap=fsync). One at a time; faults are seen by the whole process.
+/// -Wl,--wrap=write,--wrap=fsync,--wrap=read,--wrap=__read_chk). One at a time; faults are seen by
+/// the whole process.
 ///
 /// A power cut follows what POSIX promises: bytes written since a file's last flush, sector by
 /// sector, may be on the disk or not; so may a name given in a folder since that was flushed; and a
-/// file that was never flushed may be of any length.
+/// file that was never flushed may be of any length. Names of folders are names as well, and with
+/// one goes what is in it.
 class FaultyDisk {
  public:
   /// @param folder  Only files below it are counted and harmed.

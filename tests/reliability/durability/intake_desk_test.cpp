@@ -112,3 +112,37 @@ TEST_CASE("intake desk: what cannot be written down has not begun") {
   REQUIRE(whole);
   CHECK(whole->label() == "photo-02.jpg");
 }
+
+TEST_CASE("intake desk: one whose state the disk does not give is not taken for thrown away") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::COLLECTING));
+  FaultyDisk disk(folder / "l" / "serve" / "intake");
+  disk.arm(DiskFault::ReadError, 1, 1);
+  CHECK_THROWS_WITH_AS(openDesk(folder), doctest::Contains("intake.json cannot be read"), BadInput);
+  CHECK(disk.happened());
+  disk.restart();
+  CHECK(openDesk(folder)->get(kId).photos_size() == 1);
+}
+
+TEST_CASE("intake desk: a photo that the disk does not give is not taken for damaged") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::COLLECTING));
+  FaultyDisk disk(folder / "l" / "serve" / "intake");
+  auto desk = openDesk(folder);
+  const std::string bytes = "\xff\xd8\xff whole";
+  IntakePhoto photo;
+  photo.set_sha256(sha256Hex(bytes));
+  photo.set_size(static_cast<std::int64_t>(bytes.size()));
+  desk->announce(kId, photo);
+  disk.arm(DiskFault::ReadError, 1, 1);
+  CHECK_THROWS_WITH_AS(desk->receive(kId, photo.sha256(), 0, bytes),
+                       doctest::Contains("cannot be read"), BadInput);
+  CHECK(disk.happened());
+  disk.restart();
+  CHECK(desk->photo(kId, photo.sha256()).received() == photo.size());
+  const auto whole = desk->receive(kId, photo.sha256(), photo.size(), "");  // Not sent again.
+  REQUIRE(whole);
+  CHECK(whole->label() == "photo-02.jpg");
+}
