@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <cstddef>
 #include <map>
 #include <optional>
 #include <string>
@@ -12,6 +13,9 @@ namespace holdshelf {
 
 // A library's events stand in batches, files that each name the one before: which of those that lie
 // in a folder are the library's history. Names of batches are those of their blobs.
+//
+// A name is a digest of all that came before. So a batch on which another follows was stored once,
+// and so was all before one that a database lists. What a commit that was cut off leaves is a leaf.
 
 using StoredBatches = std::map<std::string, Batch>;
 
@@ -24,11 +28,34 @@ std::optional<Batch> asBatch(const std::string& bytes);
 std::optional<std::vector<std::string>> listedChain(const StoredBatches& batches,
                                                     LibraryStore& database);
 
-/// The batches that count. A commit that was cut off leaves one batch after the last that the
-/// database lists, or several beside each other, and none of them has a successor: they are left
-/// out. Two in a row the database has lost. Without a list, the chain with most events.
+/// The batches that count. With a database: those that it lists, as far as they are stored, and
+/// behind them what agrees with its events: batches whose events it has, and two or more in a row,
+/// which it has lost. A leaf that it does not know was cut off.
+/// Without one, or where it cannot say what came last: of two that follow on the same batch the one
+/// that others follow on, or that says all that those say (as a repair writes it); of two histories
+/// the one with more events; of two leaves the one whose events are later.
 /// @param database  May be null: there is none.
+/// @throws StoreError  It fails without being damaged.
 std::vector<std::string> chainOf(const StoredBatches& batches, LibraryStore* database);
+
+/// Leaves beside the last batch of a chain: any of them may have been stored last instead of it,
+/// unless a database says otherwise.
+std::vector<std::string> rivalsOf(const StoredBatches& batches,
+                                  const std::vector<std::string>& chain);
+
+/// A history beside the one that counts: it was stored, and then the library was worked on from an
+/// earlier state.
+struct SideBranch {
+  std::string first;                    ///< Its first batch with events that the other has not.
+  std::string instead;                  ///< The batch that took its place; empty: none has.
+  std::size_t batches = 0, events = 0;  ///< Events that the other has not.
+};
+
+/// Histories beside a chain with events that it has not, nor as merged ones.
+/// @param events  The chain's.
+std::vector<SideBranch> sideBranches(const StoredBatches& batches,
+                                     const std::vector<std::string>& chain,
+                                     const std::vector<Event>& events);
 
 /// Batches that are missing although others follow on them, so that these have no place in the
 /// chain; but for those whose followers' events the chain has from elsewhere.

@@ -6,6 +6,7 @@
 #include <map>
 
 #include "catalog/hold_record.h"
+#include "catalog/readable_events.h"
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
 
@@ -100,14 +101,16 @@ void checkDatabase(const Library& library, const std::vector<std::string>& batch
 
 std::vector<Event> eventsBeyond(const Library& library, const std::vector<Event>& events) {
   const std::int64_t last = events.empty() ? 0 : events.back().number();
+  std::map<std::int64_t, Event> found;  // In order, whatever rows say of their numbers.
+  forEachReadableEvent(
+      library.store(),
+      [&](const Event& event) {
+        if (event.number() > last) found[event.number()] = event;
+      },
+      last);
   std::vector<Event> beyond;
-  try {
-    library.forEachEvent([&](const Event& event) {
-      if (event.number() > last) beyond.push_back(event);
-    });
-  } catch (const std::exception&) {
-    return {};  // The database is no help.
-  }
+  beyond.reserve(found.size());
+  for (auto& [number, event] : found) beyond.push_back(std::move(event));
   return beyond;
 }
 

@@ -14,7 +14,9 @@ namespace holdshelf {
 void checkDatabase(const Library& library, const std::vector<std::string>& batches,
                    const std::vector<Event>& events, CheckReport& report);
 
-/// Events of the database after those of the batches: a batch is lost, its events are not.
+/// Events of the database after those of the batches: a batch is lost, its events are not. Those
+/// that cannot be read are left out.
+/// @throws StoreError  The database fails without being damaged.
 std::vector<Event> eventsBeyond(const Library& library, const std::vector<Event>& events);
 
 }  // namespace holdshelf

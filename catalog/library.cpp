@@ -7,6 +7,7 @@
 #include <map>
 #include <set>
 
+#include "catalog/batch_chain.h"
 #include "catalog/clock.h"
 #include "catalog/edit_distance.h"
 #include "catalog/hold_record.h"
@@ -23,20 +24,35 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
-[[noreturn]] void explain(const StoreError& error, const fs::path& place) {
-  throw StoreUnavailable(
-      "The library " + place.string() + " cannot be used (" + error.what() + "): " +
-      (isDatabaseAddress(place)
-           ? "check that the server runs and lets this user in (PGPASSWORD, ~/.pgpass)."
-           : "check that the disk has room and that you may write there, or run "
-             "holdshelf check."));
-}
-
 Event parseEvent(std::string_view bytes) {
   Event event;
   if (!event.ParseFromArray(bytes.data(), static_cast<int>(bytes.size())))
     throw BadInput("An event in the library is damaged: run holdshelf check --repair.");
   return event;
+}
+
+/// Whether a database is there. One without a byte is none: SQLite would begin it anew.
+bool hasDatabase(const fs::path& folder) {
+  std::error_code none;
+  return SqliteStore::isIn(folder) && fs::file_size(folder / "holdshelf.sqlite", none) > 0 && !none;
+}
+
+bool holdsBatches(const Blobs& blobs) {
+  for (const std::string& name : blobs.names()) try {
+      if (asBatch(blobs.get(name))) return true;
+    } catch (const BadInput&) {  // Damaged: another one tells.
+    }
+  return false;
+}
+
+/// An empty database over the batches of a lost one would hide all that they say.
+/// @throws BadInput  The folder's database is lost.
+void refuseLostDatabase(const fs::path& folder) {
+  // Asked again, as another process may just have made it and written its first batch.
+  if (hasDatabase(folder) || !holdsBatches(*blobsAt(folder)) || hasDatabase(folder)) return;
+  throw BadInput("The database of the library " + folder.string() +
+                 " is lost, while its batches of events are there: run holdshelf check --repair, "
+                 "which makes it anew of them.");
 }
 
 }  // namespace
@@ -57,7 +73,7 @@ Library::Library(fs::path place, std::unique_ptr<LibraryStore> store, std::uniqu
     store_->migrate([this] { refold(); });
     site_ = siteAt(*store_);
   } catch (const StoreError& error) {
-    explain(error, folder_);
+    refuseWith(error, folder_);
   }
 }
 
@@ -68,14 +84,16 @@ bool Library::isIn(const fs::path& place) {
   try {
     return PostgresStore::isIn(place);
   } catch (const StoreError& error) {
-    explain(error, place);
+    refuseWith(error, place);
   }
 }
 
 Library Library::open(const fs::path& place) {
-  if (!isIn(place))
+  if (!isIn(place)) {
+    if (!isDatabaseAddress(place)) refuseLostDatabase(place);
     throw BadInput("There is no library in " + place.string() +
                    ": check the --library folder, or make one with holdshelf intake.");
+  }
   return openOrCreate(place);
 }
 
@@ -91,9 +109,10 @@ Library Library::openOrCreate(const fs::path& place) {
     if (error || !fs::is_directory(place))
       throw BadInput("The library folder " + place.string() +
                      " cannot be made: choose a folder that you may write to.");
+    refuseLostDatabase(place);
     return Library(place, std::make_unique<SqliteStore>(place), blobsAt(place));
   } catch (const StoreError& error) {
-    explain(error, place);
+    refuseWith(error, place);
   }
 }
 
@@ -138,11 +157,13 @@ Hold Library::hold(const std::string& id) const {
     throw BadInput("The record of " + id + " is damaged: run holdshelf check --repair.");
   }
   std::string nearest;
-  std::size_t smallest = 3;  // Farther ids are no help.
-  for (const std::string& other : store_->holdIds()) {
-    const std::size_t distance = editDistance(id, other);
-    if (distance < smallest) nearest = other, smallest = distance;
-  }
+  std::size_t smallest = 3;             // Farther ids are no help.
+  constexpr std::size_t kLongest = 64;  // What is longer was never meant as one.
+  if (id.size() <= kLongest)
+    for (const std::string& other : store_->holdIds()) {
+      const std::size_t distance = editDistance(id, other);
+      if (distance < smallest) nearest = other, smallest = distance;
+    }
   throw BadInput("There is no hold " + id + " in " + folder_.string() +
                  (nearest.empty() ? ": holdshelf find lists what there is."
                                   : ": did you mean " + nearest + "?"));
@@ -292,7 +313,7 @@ std::vector<Event> Library::commitMade(const std::function<std::vector<Event>()>
     write->commit();
     return events;
   } catch (const StoreError& error) {
-    explain(error, folder_);
+    refuseWith(error, folder_);
   }
 }
 
@@ -310,23 +331,29 @@ void Library::adopt(const Batch& batch) {
     storeHolds(holds);
     write->commit();
   } catch (const StoreError& error) {
-    explain(error, folder_);
+    refuseWith(error, folder_);
   }
 }
 
 void Library::restore(const std::vector<std::string>& batches, const std::vector<Event>& events) {
   try {
     const auto write = store_->write();
-    store_->clear();
-    for (const std::string& batch : batches) store_->addBatch(batch);
-    // Before the events are there, so that each is folded once.
-    const std::map<std::string, Hold> holds = applyEvents(events, "");
-    storeEvents(events);
-    storeHolds(holds);
+    restoreInside(*write, batches, events);
     write->commit();
   } catch (const StoreError& error) {
-    explain(error, folder_);
+    refuseWith(error, folder_);
   }
+}
+
+void Library::restoreInside(const LibraryStore::Write& /*open*/,
+                            const std::vector<std::string>& batches,
+                            const std::vector<Event>& events) {
+  store_->clear();
+  for (const std::string& batch : batches) store_->addBatch(batch);
+  // Before the events are there, so that each is folded once.
+  const std::map<std::string, Hold> holds = applyEvents(events, "");
+  storeEvents(events);
+  storeHolds(holds);
 }
 
 }  // namespace holdshelf

@@ -47,6 +47,8 @@ class Library {
   /// Opens a library that exists. @throws BadInput  There is none. @throws NewerLibrary
   static Library open(const std::filesystem::path& place);
   /// Opens it, or makes an empty one where there is nothing.
+  /// @throws BadInput  There are batches of events whose database is lost, which an empty one would
+  ///                   hide (checkLibrary makes it anew).
   static Library openOrCreate(const std::filesystem::path& place);
 
   Blobs& blobs() { return *blobs_; }
@@ -85,6 +87,10 @@ class Library {
 
   /// Makes the database anew: exactly these batches (blobs by name, in order) and their events.
   void restore(const std::vector<std::string>& batches, const std::vector<Event>& events);
+  /// The same inside a write of store() that is open, and that who has opened it commits.
+  /// @throws StoreError
+  void restoreInside(const LibraryStore::Write& open, const std::vector<std::string>& batches,
+                     const std::vector<Event>& events);
 
   bool has(const std::string& id) const;
   /// The next id of the form "H-0001" that no hold has and that is not among the taken ones.

@@ -2,6 +2,7 @@
 #include "catalog/library_check.h"
 
 #include <algorithm>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -12,7 +13,6 @@
 #include "catalog/database_check.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_mend.h"
-#include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -20,29 +20,47 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
-struct Files {
-  StoredBatches batches;
-  std::set<std::string> names;
-};
-
-Files readFiles(const Blobs& blobs, const Progress& progress, CheckReport& report) {
-  Files files;
-  const auto names = blobs.names();
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    if (progress &&
-        !progress("checking files", static_cast<double>(i) / static_cast<double>(names.size())))
-      throw Interrupted();
-    try {
-      const std::string bytes = blobs.get(names[i]);
-      files.names.insert(names[i]);
-      if (auto batch = asBatch(bytes)) files.batches[names[i]] = std::move(*batch);
-    } catch (const BadInput& damage) {
-      report.add_faults(damage.what());
+/// The files of a library as they were found, each read and held against its name.
+class Files {
+ public:
+  Files(const Blobs& blobs, const Progress& progress) : blobs_(blobs) {
+    const auto names = blobs.names();
+    for (std::size_t i = 0; i < names.size(); ++i) {
+      if (progress &&
+          !progress("checking files", static_cast<double>(i) / static_cast<double>(names.size())))
+        throw Interrupted();
+      read(names[i]);
     }
   }
-  report.set_blobs(static_cast<std::int64_t>(names.size()));
-  return files;
-}
+
+  const StoredBatches& batches() const { return batches_; }
+  const std::set<std::string>& sound() const { return sound_; }
+  const std::vector<std::string>& faults() const { return faults_; }
+  std::int64_t found() const { return static_cast<std::int64_t>(sound_.size() + damaged_.size()); }
+  bool isSound(const std::string& name) const { return sound_.count(name) > 0; }
+  /// The same of one that may have been put since they were listed.
+  bool isSoundNow(const std::string& name) {
+    if (!isSound(name) && damaged_.count(name) == 0 && blobs_.has(name)) read(name);
+    return isSound(name);
+  }
+
+ private:
+  void read(const std::string& name) {
+    try {
+      const std::string bytes = blobs_.get(name);
+      if (auto batch = asBatch(bytes)) batches_[name] = std::move(*batch);
+      sound_.insert(name);
+    } catch (const BadInput& damage) {
+      damaged_.insert(name);
+      faults_.emplace_back(damage.what());
+    }
+  }
+
+  const Blobs& blobs_;
+  StoredBatches batches_;
+  std::set<std::string> sound_, damaged_;
+  std::vector<std::string> faults_;
+};
 
 /// Whether a backup was cut off here, and nobody has worked on the old state since.
 bool backupWasCutOff(const fs::path& folder, const Library& library) {
@@ -56,14 +74,33 @@ bool backupWasCutOff(const fs::path& folder, const Library& library) {
   }
 }
 
-void checkBlob(const std::string& name, const std::string& what, const Files& files,
+/// What a look through the library found as of one moment.
+struct Look {
+  CheckReport report;    // Of the history, and of files that it names.
+  CheckReport database;  // Apart: what a database made anew mends.
+  std::vector<std::string> chain;
+  std::vector<Event> events;  // Of the chain.
+  std::vector<Event> beyond;  // That the database alone has.
+  bool backup_was_cut_off = false;
+};
+
+/// Reads the batches that were committed since the files were listed.
+void readNewlyListed(const Library& library, Files& files) {
+  try {
+    for (const std::string& name : library.store().batches()) files.isSoundNow(name);
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) throw;
+  }
+}
+
+void checkBlob(const std::string& name, const std::string& what, Files& files,
                std::set<std::string>& referenced, CheckReport& report) {
   if (name.empty()) return;
   referenced.insert(name);
-  if (files.names.count(name) == 0) report.add_faults(what + " is lost: blob " + name + ".");
+  if (!files.isSoundNow(name)) report.add_faults(what + " is lost: blob " + name + ".");
 }
 
-void checkBlobsOf(const Event& event, const Files& files, std::set<std::string>& referenced,
+void checkBlobsOf(const Event& event, Files& files, std::set<std::string>& referenced,
                   CheckReport& report) {
   const auto check = [&](const std::string& name, const char* what) {
     checkBlob(name, event.hold() + "'s " + what, files, referenced, report);
@@ -72,7 +109,7 @@ void checkBlobsOf(const Event& event, const Files& files, std::set<std::string>&
   const auto& photos = scan.photo_blobs();
   const bool photographed =
       !photos.empty() && std::all_of(photos.begin(), photos.end(), [&](const std::string& name) {
-        return files.names.count(name) > 0;
+        return files.isSoundNow(name);
       });
   check(scan.mesh_blob(), photographed ? "mesh (its photos are whole: holdshelf intake "
                                          "--new-scan-of makes it anew)"
@@ -85,39 +122,154 @@ void checkBlobsOf(const Event& event, const Files& files, std::set<std::string>&
 }
 
 /// The events of the batches that count, the files that they name looked for.
-std::vector<Event> eventsOf(const std::vector<std::string>& chain, const Files& files,
+std::vector<Event> eventsOf(const std::vector<std::string>& chain, Files& files,
                             CheckReport& report) {
   std::vector<Event> events;
   std::set<std::string> referenced(chain.begin(), chain.end());
   for (const std::string& name : chain)
-    for (const Event& event : files.batches.at(name).events()) {
+    for (const Event& event : files.batches().at(name).events()) {
       events.push_back(event);
       checkBlobsOf(event, files, referenced, report);
     }
+  report.set_blobs(files.found());
   report.set_events(static_cast<std::int64_t>(events.size()));
   report.set_unreferenced_blobs(
-      std::count_if(files.names.begin(), files.names.end(),
+      std::count_if(files.sound().begin(), files.sound().end(),
                     [&](const std::string& name) { return referenced.count(name) == 0; }));
   return events;
 }
 
-void sayLostLinks(const Files& files, const std::vector<Event>& events, CheckReport& report) {
-  for (const std::string& name : lostLinks(files.batches, events))
-    report.add_faults("The batch of events " + name +
-                      " is lost or damaged, and others follow on it: --from a backup brings it "
-                      "back.");
+void sayLostLinks(const StoredBatches& batches, Look& look) {
+  for (const std::string& name : lostLinks(batches, look.events))
+    look.report.add_faults("The batch of events " + name +
+                           " is lost or damaged, and others follow on it: --from a backup brings "
+                           "it back.");
+}
+
+void saySideBranches(const StoredBatches& batches, Look& look) {
+  for (const SideBranch& branch : sideBranches(batches, look.chain, look.events))
+    look.report.add_faults(
+        std::to_string(branch.events) + " events in " + std::to_string(branch.batches) +
+        " batches, from " + branch.first +
+        " on, were stored and are no part of the library, which was worked on from an earlier "
+        "state: to bring them back, copy its files (blobs/) to another folder" +
+        (branch.instead.empty() ? "" : " without " + branch.instead) +
+        ", run holdshelf check --repair on that one, and holdshelf merge it into this one.");
+}
+
+/// Whether the database knows how the chain ends.
+bool knowsItsEnd(Library* library, const std::vector<Event>& events) {
+  try {
+    return library != nullptr && !events.empty() && library->lastEvent() >= events.back().number();
+  } catch (const StoreError&) {
+    return false;
+  }
+}
+
+void sayRivals(const StoredBatches& batches, Library* library, Look& look) {
+  if (knowsItsEnd(library, look.events)) return;
+  for (const std::string& name : rivalsOf(batches, look.chain))
+    look.report.add_faults(
+        "It cannot be told which batch of events was the last to be stored, " + look.chain.back() +
+        " or " + name +
+        ": the first was taken, whose events are the later ones; the other stays among the files.");
+}
+
+/// Looks at what is stored, with the database as it is now; null: there is none to look at.
+/// @throws StoreError  The database fails without being damaged.
+Look lookAt(const fs::path& folder, Library* library, Files& files) {
+  Look look;
+  if (library != nullptr) readNewlyListed(*library, files);
+  const StoredBatches& batches = files.batches();
+  LibraryStore* const database = library != nullptr ? &library->store() : nullptr;
+  std::optional<std::vector<std::string>> old;  // What counts where a backup was cut off.
+  if (library != nullptr && backupWasCutOff(folder, *library))
+    old = listedChain(batches, *database);
+  look.backup_was_cut_off = old.has_value();
+  look.chain = old ? *old : chainOf(batches, database);
+  look.events = eventsOf(look.chain, files, look.report);
+  if (!old) {
+    sayLostLinks(batches, look);
+    saySideBranches(batches, look);
+    sayRivals(batches, library, look);
+  }
+  if (library == nullptr) return look;
+  look.beyond = eventsBeyond(*library, look.events);
+  checkDatabase(*library, look.chain, look.events, look.database);
+  if (!look.beyond.empty())
+    look.database.add_faults("A batch of events is lost: " + std::to_string(look.beyond.size()) +
+                             " events are in the database only.");
+  return look;
+}
+
+/// Null: there is no database, or it is too damaged.
+std::unique_ptr<LibraryStore::Moment> momentOf(Library* library) {
+  try {
+    return library != nullptr ? library->store().moment() : nullptr;
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) throw;
+    return nullptr;
+  }
+}
+
+/// Looks while others write; where the database cannot be read now, at the files alone.
+Look lookBesideOthers(const fs::path& folder, Library* library, Files& files) {
+  try {
+    const auto moment = momentOf(library);
+    return lookAt(folder, library, files);
+  } catch (const StoreError& failure) {
+    Look look = lookAt(folder, nullptr, files);
+    look.database.add_faults(std::string("The database cannot be read: ") + failure.what() + ".");
+    return look;
+  }
+}
+
+/// Looks again, with nobody who writes until the database has been made anew; null: it is too
+/// damaged to be locked.
+std::unique_ptr<LibraryStore::Write> lookAlone(const fs::path& folder, Library* library,
+                                               Files& files, Look& look) {
+  std::unique_ptr<LibraryStore::Write> write;
+  try {
+    if (library != nullptr) write = library->store().write();
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) refuseWith(failure, folder);
+  }
+  try {
+    look = lookAt(folder, library, files);
+  } catch (const StoreError& failure) {
+    refuseWith(failure, folder);
+  }
+  return write;
 }
 
 /// The database, if it can be opened at all.
-std::optional<Library> openDamaged(const fs::path& folder, CheckReport& report) {
+std::optional<Library> openDamaged(const fs::path& folder, bool repair, CheckReport& report) {
   try {
     return Library::openOrCreate(folder);
   } catch (const NewerLibrary&) {
     throw;
+  } catch (const StoreUnavailable& failure) {
+    const bool damaged = dynamic_cast<const StoreDamaged*>(&failure) != nullptr;
+    if (repair && !damaged) throw;  // Only what is damaged is made anew.
+    report.add_faults(std::string("The database cannot be opened: ") + failure.what());
   } catch (const BadInput& damage) {
     report.add_faults(std::string("The database cannot be opened: ") + damage.what());
   }
   return std::nullopt;
+}
+
+/// Makes the database anew of what the look found.
+void repairDatabase(const fs::path& folder, std::optional<Library>& library, Look& look,
+                    std::unique_ptr<LibraryStore::Write> write) {
+  if (!look.beyond.empty()) {
+    look.events.insert(look.events.end(), look.beyond.begin(), look.beyond.end());
+    if (const std::size_t orphans = leaveOutOrphans(look.events))
+      look.report.add_faults(std::to_string(orphans) +
+                             " events are of holds whose first events are lost: they stay in the "
+                             "database that was kept, and in no other.");
+    look.chain = {rewriteBatches(folder, look.events)};
+  }
+  restoreDatabase(folder, library, look.chain, look.events, look.report, std::move(write));
 }
 
 }  // namespace
@@ -125,41 +277,36 @@ std::optional<Library> openDamaged(const fs::path& folder, CheckReport& report) 
 CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& progress,
                          const fs::path& donor) {
   CheckReport report;
-  if (repair && !donor.empty()) mendFiles(folder, donor, report);
-  if (repair) remakeViewerMeshes(folder, report);
   const bool missing = !Library::isIn(folder);
   if (missing && (!repair || !fs::exists(folder / "blobs"))) (void)Library::open(folder);
-  CheckReport database;  // Its faults apart: they are what a database made anew mends.
+  CheckReport opening;
+  if (missing) opening.add_faults("The database is missing.");
   std::optional<Library> library;
-  if (!missing) library = openDamaged(folder, database);
-  const Files files = readFiles(*blobsAt(folder), progress, report);
-  std::optional<std::vector<std::string>> cut_off;  // What counts of a backup that was.
-  if (library && backupWasCutOff(folder, *library))
-    cut_off = listedChain(files.batches, library->store());
-  if (repair && !cut_off) fs::remove(folder / kUnfinishedBackup);
-  auto chain = cut_off ? *cut_off : chainOf(files.batches, library ? &library->store() : nullptr);
-  std::vector<Event> events = eventsOf(chain, files, report);
-  if (!cut_off) sayLostLinks(files, events, report);
-  if (missing && events.empty())
+  if (!missing) library = openDamaged(folder, repair, opening);
+  Library* const opened = library ? &*library : nullptr;
+  if (repair && !donor.empty()) mendFiles(folder, donor, report);
+  if (repair) remakeViewerMeshes(folder, report);
+  const auto blobs = blobsAt(folder);
+  Files files(*blobs, progress);
+  Look look = lookBesideOthers(folder, opened, files);
+  if (repair && !look.backup_was_cut_off) fs::remove(folder / kUnfinishedBackup);
+  if (missing && look.events.empty())
     throw BadInput("There is nothing in " + folder.string() +
                    " to make a library from: copy its blobs back first.");
-
-  if (missing) database.add_faults("The database is missing.");
-  if (library) checkDatabase(*library, chain, events, database);
-  const std::vector<Event> beyond = library ? eventsBeyond(*library, events) : std::vector<Event>();
-  if (!beyond.empty())
-    database.add_faults("A batch of events is lost: " + std::to_string(beyond.size()) +
-                        " events are in the database only.");
-  report.mutable_faults()->MergeFrom(database.faults());
-  report.mutable_remarks()->MergeFrom(database.remarks());
-  if (repair && !database.faults().empty()) {
-    if (!beyond.empty()) {
-      events.insert(events.end(), beyond.begin(), beyond.end());
-      chain = {rewriteBatches(folder, events)};
-    }
-    restoreDatabase(folder, library, chain, events, report);
-    report.set_repaired(true);
+  const auto isAtFault = [&] {
+    return !opening.faults().empty() || !look.database.faults().empty();
+  };
+  if (repair && isAtFault()) {
+    auto write = lookAlone(folder, opened, files, look);
+    const bool still = isAtFault();  // Somebody else may have mended it.
+    if (still) repairDatabase(folder, library, look, std::move(write));
+    report.set_repaired(still);
   }
+  for (const std::string& fault : files.faults()) report.add_faults(fault);
+  report.MergeFrom(opening);
+  report.MergeFrom(look.report);
+  report.mutable_faults()->MergeFrom(look.database.faults());
+  report.mutable_remarks()->MergeFrom(look.database.remarks());
   try {
     if (library) report.set_holds(library->size());
   } catch (const StoreError&) {  // Damaged: said above.

@@ -1,14 +1,18 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_mend.h"
 
+#include <algorithm>
+#include <map>
 #include <set>
 
 #include "catalog/batch_chain.h"
 #include "catalog/blob_store.h"
 #include "catalog/library_merge.h"
 #include "catalog/library_place.h"
+#include "catalog/readable_events.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
+#include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
 
@@ -34,7 +38,7 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
   try {
     const Library library = Library::open(folder);
     for (const std::string& name : library.store().batches()) names.insert(name);
-    library.forEachEvent([&](const Event& event) {
+    forEachReadableEvent(library.store(), [&](const Event& event) {
       for (const std::string& name : blobsOf(event)) names.insert(name);
     });
   } catch (const std::exception&) {  // What was read so far is wanted anyway.
@@ -42,44 +46,116 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
   return names;
 }
 
-/// Brings one file back if it is lost or damaged and the donor has it.
-bool mendFile(Blobs& blobs, const std::string& name, const Blobs& theirs) {
+/// Bytes of a file; nothing where it is lost or damaged.
+std::optional<std::string> bytesOf(const Blobs& blobs, const std::string& name) {
   try {
-    (void)blobs.get(name);
-    return false;
+    return blobs.get(name);
   } catch (const BadInput&) {
-    if (!theirs.has(name)) return false;
+    return std::nullopt;
   }
-  const std::string bytes = theirs.get(name);
-  blobs.discard(name);
-  blobs.put(bytes);
-  return true;
+}
+
+/// The viewer's mesh as its mesh gives it; nothing where that is lost, damaged or no mesh.
+std::optional<std::string> viewerMesh(const Blobs& blobs, const std::string& hold,
+                                      const Scan& scan) {
+  const auto mesh = bytesOf(blobs, scan.mesh_blob());
+  if (!mesh) return std::nullopt;
+  try {
+    return glbBytes(parseMesh(*mesh, hold + ".ply"));
+  } catch (const BadInput&) {
+    return std::nullopt;
+  }
 }
 
 /// The viewer's mesh is made of the mesh again, where that gives the very file that was lost.
 void remakeViewerMesh(Blobs& blobs, const std::string& hold, const Scan& scan,
                       CheckReport& report) {
-  if (scan.glb_blob().empty() || scan.mesh_blob().empty()) return;
-  try {
-    (void)blobs.get(scan.glb_blob());
-  } catch (const BadInput&) {
-    const std::string glb = glbBytes(parseMesh(blobs.get(scan.mesh_blob()), hold + ".ply"));
-    if (sha256Hex(glb) != scan.glb_blob()) return;
-    blobs.discard(scan.glb_blob());
-    blobs.put(glb);
-    report.add_mended("The viewer mesh of " + hold + " was made again from its mesh.");
-  }
+  if (scan.glb_blob().empty() || scan.mesh_blob().empty() || bytesOf(blobs, scan.glb_blob()))
+    return;
+  const auto glb = viewerMesh(blobs, hold, scan);
+  if (!glb || sha256Hex(*glb) != scan.glb_blob()) return;
+  blobs.put(*glb);  // Over the damaged one, which stays until this is there.
+  report.add_mended("The viewer mesh of " + hold + " was made again from its mesh.");
 }
+
+constexpr const char* kFileName = "holdshelf.sqlite";
 
 /// Puts a database that cannot be mended out of the way; nothing is deleted.
 void setAside(const fs::path& folder, CheckReport& report) {
-  const fs::path file = folder / "holdshelf.sqlite";
+  const fs::path file = folder / kFileName;
   fs::path aside;
   for (int n = 1; aside.empty() || fs::exists(aside); ++n)
     aside = file.string() + ".damaged-" + std::to_string(n);
+  const bool there = fs::exists(file);
   for (const char* tail : {"", "-wal", "-shm"})
     if (fs::exists(file.string() + tail)) fs::rename(file.string() + tail, aside.string() + tail);
-  report.add_mended("The damaged database was set aside as " + aside.filename().string() + ".");
+  if (there)
+    report.add_mended("The damaged database was set aside as " + aside.filename().string() +
+                      "; a server that still runs on it has to be started again.");
+}
+
+/// Whether the rows of a database can be cleared without an event being lost that it alone has:
+/// where it has such, it is kept aside first.
+/// @param whole  Every row must say something; else it is better set aside than cleared.
+/// @throws StoreError
+bool isReadyToClear(LibraryStore& database, const std::vector<Event>& instead, bool whole,
+                    CheckReport& report) {
+  std::map<std::int64_t, const Event*> kept;
+  for (const Event& event : instead) kept[event.number()] = &event;
+  bool others = false;
+  const bool all = forEachReadableEvent(database, [&](const Event& event) {
+    const auto same = kept.find(event.number());
+    others = others || same == kept.end() ||
+             same->second->SerializeAsString() != event.SerializeAsString();
+  });
+  if (!all && whole) return false;
+  if (all && !others) return true;
+  report.add_mended(
+      "The database says otherwise than the stored batches: as it was, it is kept as " +
+      database.keepAside() + ".");
+  return true;
+}
+
+/// false: it is too damaged for that; then nothing was changed.
+/// @throws StoreUnavailable  It is not damaged, and cannot be written to now.
+bool restoreInPlace(Library& library, std::unique_ptr<LibraryStore::Write> write,
+                    const std::vector<std::string>& batches, const std::vector<Event>& events,
+                    CheckReport& report) {
+  LibraryStore& database = library.store();
+  try {
+    if (!write) write = database.write();
+    const bool in_folder = !isDatabaseAddress(library.folder());  // Others cannot be set aside.
+    if (!database.damage().empty() || !isReadyToClear(database, events, in_folder, report))
+      return false;
+    library.restoreInside(*write, batches, events);
+    write->commit();
+    return true;
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) refuseWith(failure, library.folder());
+    return false;
+  }
+}
+
+/// Makes another database and puts it in the place of what is there, once it is whole.
+void makeBeside(const fs::path& folder, const std::vector<std::string>& batches,
+                const std::vector<Event>& events, CheckReport& report) {
+  try {
+    const Unfinished part(folder / kFileName, Unfinished::Kind::Folder);
+    {
+      Library made = Library::openOrCreate(part.path());
+      made.restore(batches, events);
+      made.checkpoint();
+    }
+    setAside(folder, report);
+    fs::rename(part.path() / kFileName, folder / kFileName);
+    syncFolder(folder);
+  } catch (const StoreError& failure) {
+    refuseWith(failure, folder);
+  } catch (const std::system_error& failure) {
+    throw BadInput("The database of " + folder.string() + " cannot be made anew (" +
+                   failure.what() +
+                   "): check that the disk has room and that you may write there.");
+  }
 }
 
 }  // namespace
@@ -88,25 +164,34 @@ void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& repor
   if (!isDatabaseAddress(donor) && !fs::is_directory(donor / "blobs"))
     throw BadInput("There is no library in " + donor.string() + " to take files from.");
   const auto blobs = blobsAt(folder), theirs = blobsAt(donor);
+  std::set<std::string> damaged_there;
   for (bool more = true; more;) {
     more = false;
     for (const std::string& name : wantedFiles(folder)) {
-      if (!mendFile(*blobs, name, *theirs)) continue;
-      report.add_mended("File " + name + " came back from " + donor.string() + ".");
-      more = true;
+      if (damaged_there.count(name) > 0 || bytesOf(*blobs, name) || !theirs->has(name)) continue;
+      const auto bytes = bytesOf(*theirs, name);
+      if (bytes) {
+        blobs->put(*bytes);  // Over the damaged one, which stays until this is there.
+        report.add_mended("File " + name + " came back from " + donor.string() + ".");
+        more = true;
+      } else {
+        damaged_there.insert(name);
+        report.add_faults("File " + name + " is damaged in " + donor.string() +
+                          ", too: another copy may have it.");
+      }
     }
   }
 }
 
 void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {
   const auto blobs = blobsAt(folder);
-  for (const std::string& name : blobs->names()) try {
-      const auto batch = asBatch(blobs->get(name));
-      if (!batch) continue;
-      for (const Event& event : batch->events())
-        remakeViewerMesh(*blobs, event.hold(), event.scanned(), report);
-    } catch (const BadInput&) {  // Said where all files are read.
-    }
+  for (const std::string& name : blobs->names()) {
+    const auto bytes = bytesOf(*blobs, name);
+    const auto batch = bytes ? asBatch(*bytes) : std::nullopt;
+    if (!batch) continue;
+    for (const Event& event : batch->events())
+      remakeViewerMesh(*blobs, event.hold(), event.scanned(), report);
+  }
 }
 
 std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& events) {
@@ -115,23 +200,29 @@ std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& eve
   return blobsAt(folder)->put(batch.SerializeAsString());
 }
 
+std::size_t leaveOutOrphans(std::vector<Event>& events) {
+  std::set<std::string> created;
+  const auto orphans = std::remove_if(events.begin(), events.end(), [&](const Event& event) {
+    if (event.hold().empty()) return false;
+    return event.has_created() ? !created.insert(event.hold()).second
+                               : created.count(event.hold()) == 0;
+  });
+  const auto count = static_cast<std::size_t>(events.end() - orphans);
+  events.erase(orphans, events.end());
+  return count;
+}
+
 void restoreDatabase(const fs::path& folder, std::optional<Library>& library,
                      const std::vector<std::string>& batches, const std::vector<Event>& events,
-                     CheckReport& report) {
-  if (library) try {
-      if (library->store().damage().empty()) {
-        library->restore(batches, events);
-        return;
-      }
-    } catch (const std::exception&) {  // Too damaged to be written to.
-    }
+                     CheckReport& report, std::unique_ptr<LibraryStore::Write> write) {
+  if (library && restoreInPlace(*library, std::move(write), batches, events, report)) return;
   if (isDatabaseAddress(folder))
     throw BadInput("The database of " + folder.string() +
-                   " cannot be written to: bring it back from its backup.");
+                   " is damaged and cannot be made anew in its place: bring it back from its "
+                   "backup.");
   library.reset();
-  setAside(folder, report);
-  library.emplace(Library::openOrCreate(folder));
-  library->restore(batches, events);
+  makeBeside(folder, batches, events, report);
+  library.emplace(Library::open(folder));
 }
 
 }  // namespace holdshelf

@@ -11,11 +11,13 @@
 namespace holdshelf {
 
 // What mends a damaged library (catalog/library_check.h). Nothing is deleted but the damaged copy
-// of a file that comes back whole. Each says in the report what it mended.
+// of a file that comes back whole, and that only once it has. Each says in the report what it
+// mended.
 
 /// Brings lost and damaged files back from another library's. A batch that comes back may name
-/// further files, so that it goes round until nothing comes.
-/// @throws BadInput  There is no library at `donor`.
+/// further files, so that it goes round until nothing comes. A file that is damaged there, too, is
+/// said to be and left as it is.
+/// @throws BadInput  There is no library at `donor`, or no room here.
 void mendFiles(const std::filesystem::path& folder, const std::filesystem::path& donor,
                CheckReport& report);
 
@@ -26,11 +28,18 @@ void remakeViewerMeshes(const std::filesystem::path& folder, CheckReport& report
 /// One batch of all events, in place of a chain that has lost a link. @return  Its name.
 std::string rewriteBatches(const std::filesystem::path& folder, const std::vector<Event>& events);
 
-/// Makes the database anew of the batches: in place where it can be written to, else it is set
-/// aside and another one made.
-/// @throws BadInput  It is not a folder's, and cannot be written to.
+/// Takes away the events of holds whose creation is not among them: no hold can be made of these.
+/// @return  How many.
+std::size_t leaveOutOrphans(std::vector<Event>& events);
+
+/// Makes the database anew of the batches. In place where it is sound, with a copy kept aside first
+/// where its events are not all among these. Where it is damaged or an event cannot be read,
+/// another one is made and the damaged one set aside, if it is a folder's.
+/// @param write  Of the library's store, under which it was looked through; null: one is begun.
+/// @throws StoreUnavailable  It is not damaged, and cannot be written to now; nothing was changed.
+/// @throws BadInput          It is damaged and not a folder's.
 void restoreDatabase(const std::filesystem::path& folder, std::optional<Library>& library,
                      const std::vector<std::string>& batches, const std::vector<Event>& events,
-                     CheckReport& report);
+                     CheckReport& report, std::unique_ptr<LibraryStore::Write> write = nullptr);
 
 }  // namespace holdshelf

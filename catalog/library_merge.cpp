@@ -241,10 +241,10 @@ std::vector<std::string> blobsOf(const Event& event) {
 MergeReport mergeInto(Library& library, const MergeSource& source, bool dry_run,
                       const Progress& progress) {
   MergeReport report;
+  const std::int64_t seen = library.lastEvent();  // Before: what comes while it is planned counts.
   const std::vector<Event> events = Merge(library, source).plan(report);
   if (dry_run || events.empty()) return report;
   copyFiles(*source.blobs, events, library.blobs(), progress, report);
-  const std::int64_t seen = library.lastEvent();
   library.commit(events, [&] {
     if (library.lastEvent() != seen)
       throw BadInput("The library was changed while " + source.name +

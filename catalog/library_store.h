@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 #include <cstdint>
+#include <filesystem>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -15,7 +16,11 @@ namespace holdshelf {
 
 /// The database refused, failed or went away; says the engine's own words.
 class StoreError : public std::runtime_error {
+ public:
   using std::runtime_error::runtime_error;
+  /// Whether what it keeps is damaged: then it is no use to ask again, as it is where the disk is
+  /// full or somebody else writes.
+  virtual bool isDamage() const { return false; }
 };
 
 /// The same as one sentence for people: it is the database that is to be looked after, not what was
@@ -23,6 +28,14 @@ class StoreError : public std::runtime_error {
 class StoreUnavailable : public BadInput {
   using BadInput::BadInput;
 };
+
+/// The same of a StoreError that is damage.
+class StoreDamaged : public StoreUnavailable {
+  using StoreUnavailable::StoreUnavailable;
+};
+
+/// Says a store's failure at a place as that sentence.
+[[noreturn]] void refuseWith(const StoreError& error, const std::filesystem::path& place);
 
 /// A hold as its row keeps it. What the views point to lives as long as the visit or call.
 struct HoldRow {
@@ -60,6 +73,11 @@ class LibraryStore {
     virtual ~Write() = default;
     virtual void commit() = 0;
   };
+  /// As long as it lives, everything is read as it was at one moment, while others write.
+  class Moment {
+   public:
+    virtual ~Moment() = default;
+  };
   enum class HoldPart { Search, Body, All };
 
   virtual ~LibraryStore() = default;
@@ -70,6 +88,8 @@ class LibraryStore {
   virtual void migrate(const std::function<void()>& refold) = 0;
   /// Waits for whoever writes now.
   virtual std::unique_ptr<Write> write() = 0;
+  /// Not while one of its own writes is open, and none is opened before it has gone.
+  virtual std::unique_ptr<Moment> moment() = 0;
 
   virtual bool hasHold(const std::string& id) = 0;
   virtual std::int64_t holdCount() = 0;
@@ -99,6 +119,9 @@ class LibraryStore {
   /// New ones, or in the place of those with the same id. No id may be named twice.
   virtual void putHolds(const std::vector<HoldRow>& holds) = 0;
   virtual void clear() = 0;
+  /// Keeps what is stored now, before it is cleared, as a copy that nobody reads.
+  /// @return  What that is called, for whoever looks after the library.
+  virtual std::string keepAside() = 0;
 
   /// What the engine finds damaged of its own files; empty: nothing.
   virtual std::string damage() = 0;

@@ -41,6 +41,10 @@ std::string withoutNewline(std::string text) {
 
 }  // namespace
 
+bool Error::isDamage() const {
+  return state_ == "XX001" || state_ == "XX002";  // data_corrupted, index_corrupted
+}
+
 Values& Values::add(std::int64_t value) {
   bytes_.push_back(bigEndian(static_cast<std::uint64_t>(value)));
   types_.push_back(kInt8);

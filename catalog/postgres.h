@@ -22,6 +22,7 @@ class Error : public StoreError {
   Error(std::string state, const std::string& what) : StoreError(what), state_(std::move(state)) {}
   /// SQLSTATE, five letters; empty where the connection failed.
   const std::string& state() const { return state_; }
+  bool isDamage() const override;
 
  private:
   std::string state_;

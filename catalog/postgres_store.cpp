@@ -53,6 +53,17 @@ class PostgresWrite : public LibraryStore::Write {
   postgres::Transaction transaction_;
 };
 
+/// Snapshot joins what is open already.
+class PostgresMoment : public LibraryStore::Moment {
+ public:
+  explicit PostgresMoment(Connection& connection) : snapshot_(connection) {
+    connection.execute("SELECT 1");  // It begins with what is read first.
+  }
+
+ private:
+  Snapshot snapshot_;
+};
+
 void visitEvents(const Rows& rows, const std::function<void(const EventRow&)>& visit) {
   for (int row = 0; row < rows.size(); ++row)
     visit({rows.integer(row, 0), rows.bytes(row, 1), rows.bytes(row, 2), rows.bytes(row, 3),
@@ -152,6 +163,10 @@ std::string PostgresStore::siteOfLogin() {
 
 std::unique_ptr<LibraryStore::Write> PostgresStore::write() {
   return std::make_unique<PostgresWrite>(*connection_);
+}
+
+std::unique_ptr<LibraryStore::Moment> PostgresStore::moment() {
+  return std::make_unique<PostgresMoment>(*connection_);
 }
 
 bool PostgresStore::hasHold(const std::string& id) {
@@ -261,6 +276,20 @@ void PostgresStore::putHolds(const std::vector<HoldRow>& holds) {
 
 void PostgresStore::clear() {
   connection_->execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch");
+}
+
+/// Tables beside them; what a hold's row says, its events say.
+std::string PostgresStore::keepAside() {
+  int n = 1;
+  const auto name = [&](const char* table) {
+    return std::string(table) + "_before_repair_" + std::to_string(n);
+  };
+  while (oneNumber("SELECT (to_regclass($1) IS NOT NULL)::int4",
+                   Values().add("holdshelf." + name("event"))) != 0)
+    ++n;
+  for (const char* table : {"event", "batch"})
+    connection_->execute("CREATE TABLE " + name(table) + " AS TABLE " + table);
+  return name("event");
 }
 
 /// Where pages have checksums the engine checks them whenever it reads one, and fails the

@@ -33,6 +33,7 @@ class PostgresStore : public LibraryStore {
 
   void migrate(const std::function<void()>& refold) override;
   std::unique_ptr<Write> write() override;
+  std::unique_ptr<Moment> moment() override;
   bool hasHold(const std::string& id) override;
   std::int64_t holdCount() override;
   std::optional<std::string> holdBody(const std::string& id) override;
@@ -51,6 +52,7 @@ class PostgresStore : public LibraryStore {
   void addEvents(const std::vector<EventRow>& events) override;
   void putHolds(const std::vector<HoldRow>& holds) override;
   void clear() override;
+  std::string keepAside() override;
   std::string damage() override;
   std::string remark() override;
 

@@ -3,6 +3,7 @@
 
 #include "catalog/library.h"
 #include "catalog/sqlite_schema.h"
+#include "mesh/open_file.h"
 
 namespace fs = std::filesystem;
 
@@ -47,6 +48,34 @@ class SqliteWrite : public LibraryStore::Write {
 
  private:
   sqlite::Transaction transaction_;
+};
+
+/// What is read in it is read of one state of the file; writers go on in its log.
+class SqliteMoment : public LibraryStore::Moment {
+ public:
+  explicit SqliteMoment(sqlite::Database& database) : database_(database) {
+    database_.execute("BEGIN");
+    try {
+      database_.execute(
+          "SELECT count(*) FROM sqlite_master");  // It begins with what is read first.
+    } catch (const sqlite::Error&) {
+      end();
+      throw;
+    }
+  }
+  ~SqliteMoment() override { end(); }
+  SqliteMoment(const SqliteMoment&) = delete;
+  SqliteMoment& operator=(const SqliteMoment&) = delete;
+
+ private:
+  void end() {
+    try {
+      database_.execute("ROLLBACK");
+    } catch (const sqlite::Error&) {  // A failure has ended it.
+    }
+  }
+
+  sqlite::Database& database_;
 };
 
 std::int64_t oneNumber(const sqlite::Database& database, const char* sql) {
@@ -106,6 +135,10 @@ std::unique_ptr<LibraryStore::Write> SqliteStore::write() {
   return std::make_unique<SqliteWrite>(database_);
 }
 
+std::unique_ptr<LibraryStore::Moment> SqliteStore::moment() {
+  return std::make_unique<SqliteMoment>(database_);
+}
+
 bool SqliteStore::hasHold(const std::string& id) {
   return sqlite::Statement(database_, "SELECT 1 FROM hold WHERE id = ?").bind(1, id).step();
 }
@@ -143,9 +176,10 @@ std::int64_t SqliteStore::lastEvent() {
 
 void SqliteStore::forEachEvent(const std::function<void(const EventRow&)>& visit,
                                std::int64_t after) {
+  // Not "number > ?": that reads the page of the one before, too, which may be damaged.
   sqlite::Statement statement(
-      database_, "SELECT number, hold, at, who, body FROM event WHERE number > ? ORDER BY number");
-  statement.bind(1, after);
+      database_, "SELECT number, hold, at, who, body FROM event WHERE number >= ? ORDER BY number");
+  statement.bind(1, after + 1);
   visitEvents(statement, visit);
 }
 
@@ -228,7 +262,29 @@ void SqliteStore::putHolds(const std::vector<HoldRow>& holds) {
 }
 
 void SqliteStore::clear() {
-  database_.execute("DELETE FROM hold; DELETE FROM event; DELETE FROM batch;");
+  for (const char* table : {"hold", "event", "batch"})
+    sqlite::Statement(database_, std::string("DELETE FROM ") + table).run();
+}
+
+/// A file beside it. Read by another connection, as one that writes cannot be copied: that sees
+/// what was there before.
+std::string SqliteStore::keepAside() {
+  const fs::path file = folder_ / kFileName;
+  fs::path aside;
+  for (int n = 1; aside.empty() || fs::exists(aside); ++n)
+    aside = file.string() + ".before-repair-" + std::to_string(n);
+  std::error_code ignored;
+  try {
+    sqlite::Database(file, sqlite::Database::Access::ReadOnly).backUp(aside);
+    syncFolder(folder_);
+  } catch (const sqlite::Error&) {
+    fs::remove(aside, ignored);
+    throw;
+  } catch (const std::system_error& failure) {
+    fs::remove(aside, ignored);
+    throw StoreError(failure.what());
+  }
+  return aside.filename().string();
 }
 
 std::string SqliteStore::damage() {

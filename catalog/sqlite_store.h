@@ -20,6 +20,7 @@ class SqliteStore : public LibraryStore {
 
   void migrate(const std::function<void()>& refold) override;
   std::unique_ptr<Write> write() override;
+  std::unique_ptr<Moment> moment() override;
   bool hasHold(const std::string& id) override;
   std::int64_t holdCount() override;
   std::optional<std::string> holdBody(const std::string& id) override;
@@ -38,6 +39,7 @@ class SqliteStore : public LibraryStore {
   void addEvents(const std::vector<EventRow>& events) override;
   void putHolds(const std::vector<HoldRow>& holds) override;
   void clear() override;
+  std::string keepAside() override;
   std::string damage() override;
 
   /// For what only a file can: a copy of it as it is, and its log moved into it.

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "catalog/library.h"
+#include "catalog/library_merge.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
@@ -77,6 +78,125 @@ TEST_CASE("chainOf: without a database the chain with most events") {
   batches["f"] = batch("c", {4, 5});
   CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"a", "c", "f"});
   CHECK(chainOf({}, nullptr).empty());
+}
+
+TEST_CASE("chainOf: without a database a batch with successors counts before a larger leaf") {
+  StoredBatches batches;
+  batches["a"] = batch("", {1});
+  batches["x"] = batch("a", {2, 3, 4, 5, 6, 7, 8, 9});  // Cut off.
+  batches["b"] = batch("a", {2});
+  CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"a", "x"});
+  CHECK(rivalsOf(batches, {"a", "x"}).empty());  // It says what b says.
+  batches["b"].mutable_events(0)->set_noted("otherwise");
+  CHECK(rivalsOf(batches, {"a", "x"}) == std::vector<std::string>{"b"});
+  batches["c"] = batch("b", {3});
+  CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"a", "b", "c"});
+  CHECK(rivalsOf(batches, {"a", "b", "c"}).empty());
+}
+
+TEST_CASE("chainOf: of two leaves the later one, as far as can be told") {
+  StoredBatches batches;
+  batches["a"] = batch("", {1});
+  for (const char* name : {"x", "y", "z"}) {
+    batches[name] = batch("a", {2});
+    batches[name].mutable_events(0)->set_noted(name);
+  }
+  batches["x"] = batch("a", {2, 3, 4});
+  batches["y"].mutable_events(0)->set_at("2026-01-02T03:04:06Z");
+  CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"a", "y"});
+  CHECK(rivalsOf(batches, {"a", "y"}) == std::vector<std::string>{"x", "z"});
+}
+
+TEST_CASE(
+    "chainOf: one batch of all events, as a repair writes it, before what it took the place of") {
+  StoredBatches batches;
+  batches["a"] = batch("", {1});
+  batches["b"] = batch("a", {2});
+  batches["d"] = batch("lost", {4});
+  batches["r"] = batch("", {1, 2, 3, 4});
+  CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"r"});
+  batches["x"] = batch("b", {3, 4, 5, 6, 7, 8});  // Cut off before.
+  batches["x"].mutable_events(0)->set_noted("otherwise");
+  CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"r"});
+  CHECK(sideBranches(batches, {"r"}, {numbered(1), numbered(2), numbered(3), numbered(4)}).empty());
+  CHECK(lostLinks(batches, {numbered(1), numbered(2), numbered(3), numbered(4)}).empty());
+}
+
+TEST_CASE("chainOf: many batches, and many that were cut off, in little time") {
+  StoredBatches batches;
+  std::string last;
+  std::vector<std::string> chain;
+  for (std::int64_t i = 1; i <= 20'000; ++i) {
+    const std::string name = "b" + std::to_string(i);
+    batches[name] = batch(last, {i});
+    if (i % 500 == 0) {
+      batches["x" + std::to_string(i)] = batch(last, {i, i + 1});
+      batches["x" + std::to_string(i)].mutable_events(0)->set_noted("otherwise");
+    }
+    chain.push_back(last = name);
+  }
+  CHECK(chainOf(batches, nullptr) == chain);
+}
+
+TEST_CASE("chainOf: a batch that is lost is not replaced by one that was cut off beside it") {
+  TempFolder folder;
+  const Library library = libraryOf(folder, 3);
+  const auto listed = library.store().batches();
+  StoredBatches batches = batchesOf(library);
+  batches.erase(listed[2]);
+  batches["x"] = batch(listed[1], {3, 4, 5});
+  CHECK(chainOf(batches, &library.store()) == std::vector<std::string>{listed[0], listed[1]});
+  batches["y"] = batch("x", {6});  // Nor by another history.
+  CHECK(chainOf(batches, &library.store()) == std::vector<std::string>{listed[0], listed[1]});
+}
+
+TEST_CASE("chainOf: what the list of batches has lost and the events have not") {
+  TempFolder folder;
+  const Library library = libraryOf(folder, 4);
+  const auto listed = library.store().batches();
+  StoredBatches batches = batchesOf(library);
+  batches["x"] = batch(listed[1], {3, 4, 5});
+  for (const char* lost : {"number = 2", "number > 2", "number > 0"}) {
+    CAPTURE(std::string(lost));
+    sqlite::Database(folder / "l" / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite)
+        .execute(std::string("DELETE FROM batch WHERE ") + lost);
+    CHECK(chainOf(batches, &library.store()) == listed);
+  }
+  batches["z"] = batches[listed[3]];  // The beginning of a larger one, cut off.
+  *batches[listed[3]].add_events() = numbered(5);
+  sqlite::Database(folder / "l" / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite)
+      .execute("INSERT INTO event SELECT 5, hold, at, who, body FROM event WHERE number = 4");
+  const std::string fifth = numbered(5).SerializeAsString();
+  sqlite::Statement(library.database(), "UPDATE event SET body = ? WHERE number = 5")
+      .bindBlob(1, fifth)
+      .run();
+  CHECK(chainOf(batches, &library.store()) == listed);
+}
+
+TEST_CASE("sideBranches: a history beside the chain, unless its events are there, also merged") {
+  StoredBatches batches;
+  batches["a"] = batch("", {1});
+  batches["b"] = batch("a", {2});
+  batches["c"] = batch("b", {3});
+  batches["x"] = batch("a", {12, 13});
+  CHECK(sideBranches(batches, {"a", "b", "c"}, {numbered(1), numbered(2), numbered(3)}).empty());
+  batches["y"] = batch("x", {14});
+  const auto branches =
+      sideBranches(batches, {"a", "b", "c"}, {numbered(1), numbered(2), numbered(3)});
+  REQUIRE(branches.size() == 1);
+  CHECK(branches[0].first == "x");
+  CHECK(branches[0].instead == "b");
+  CHECK(branches[0].batches == 2);
+  CHECK(branches[0].events == 3);
+  std::vector<Event> events = {numbered(1), numbered(2), numbered(3)};
+  for (const std::int64_t number : {12, 13, 14}) {
+    Event merged = numbered(number);
+    merged.set_origin(originOf(numbered(number)));
+    merged.set_number(number + 100);
+    merged.set_hold("H-0100");
+    events.push_back(merged);
+  }
+  CHECK(sideBranches(batches, {"a", "b", "c"}, events).empty());
 }
 
 TEST_CASE("chainOf: what the database lists; one batch beyond was cut off, two it has lost") {

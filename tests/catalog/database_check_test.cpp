@@ -68,3 +68,16 @@ TEST_CASE("checkDatabase: a column that its message does not say") {
     CHECK(said);
   }
 }
+
+TEST_CASE("eventsBeyond: one that cannot be read costs no other") {
+  Small small;
+  Event note;
+  note.set_hold("H-0001");
+  note.set_noted("spins");
+  small.library.commit({note});
+  sqlite::Database(small.folder / "l" / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite)
+      .execute("UPDATE event SET body = x'ff' WHERE number = 2");
+  const auto beyond = eventsBeyond(small.library, {small.events[0]});
+  REQUIRE(beyond.size() == 1);
+  CHECK(beyond[0].noted() == "spins");
+}

@@ -109,3 +109,68 @@ TEST_CASE("restoreDatabase: in place, or beside one that is no database any more
     CHECK(fs::exists(hold.at / "holdshelf.sqlite.damaged-1") == damaged);
   }
 }
+
+TEST_CASE("restoreDatabase: another one is there whole before the damaged one is set aside") {
+  const OneHold hold;
+  std::vector<Event> events;
+  {
+    const Library library = Library::open(hold.at);
+    library.forEachEvent([&](const Event& event) { events.push_back(event); });
+  }
+  for (const char* tail : {"", "-wal", "-shm"})
+    fs::remove(hold.at / ("holdshelf.sqlite" + std::string(tail)));
+  std::ofstream(hold.at / "holdshelf.sqlite") << "no database";
+  std::swap(events[0], events[1]);  // The scan of a hold that is not there yet.
+  CheckReport report;
+  std::optional<Library> library;
+  CHECK_THROWS_AS(restoreDatabase(hold.at, library, {hold.mesh}, events, report), BadInput);
+  CHECK(readFile(hold.at / "holdshelf.sqlite") == "no database");
+  CHECK_FALSE(fs::exists(hold.at / "holdshelf.sqlite.damaged-1"));
+  CHECK(leaveOutOrphans(events) == 1);
+  restoreDatabase(hold.at, library, {hold.mesh}, events, report);
+  REQUIRE(library);
+  CHECK(library->lastEvent() == 1);
+  CHECK(readFile(hold.at / "holdshelf.sqlite.damaged-1") == "no database");
+  int files = 0;
+  for (const auto& entry : fs::directory_iterator(hold.at))
+    files += entry.path().filename().string().find("part") != std::string::npos ? 1 : 0;
+  CHECK(files == 0);
+}
+
+TEST_CASE("restoreDatabase: where the database says otherwise, it is kept aside first") {
+  const OneHold hold;
+  std::optional<Library> library(Library::open(hold.at));
+  std::vector<Event> events;
+  library->forEachEvent([&](const Event& event) { events.push_back(event); });
+  events[0].mutable_created()->set_name("otherwise");
+  const std::string batch = rewriteBatches(hold.at, events);
+  CheckReport report;
+  auto write = library->store().write();  // Under which the rows were looked through.
+  restoreDatabase(hold.at, library, {batch}, events, report, std::move(write));
+  CHECK(library->hold("H-0001").name() == "otherwise");
+  REQUIRE(report.mended_size() == 1);
+  CHECK(report.mended(0).find("holdshelf.sqlite.before-repair-1") != std::string::npos);
+  fs::create_directories(hold.folder / "kept");
+  fs::copy(hold.at / "holdshelf.sqlite.before-repair-1", hold.folder / "kept" / "holdshelf.sqlite");
+  CHECK(Library::open(hold.folder / "kept").hold("H-0001").name().empty());
+}
+
+TEST_CASE("leaveOutOrphans: of a hold without its creation nothing is left, of others everything") {
+  std::vector<Event> events(6);
+  events[0].set_hold("H-0001");
+  events[0].mutable_created();
+  events[1].set_hold("H-0002");
+  events[1].set_noted("orphan");
+  events[2].set_subject("gym");
+  events[3].set_hold("H-0001");
+  events[3].set_noted("stays");
+  events[4].set_hold("H-0002");
+  events[4].mutable_created()->set_name("late");
+  events[5].set_hold("H-0001");
+  events[5].mutable_created()->set_name("again");
+  CHECK(leaveOutOrphans(events) == 2);
+  REQUIRE(events.size() == 4);
+  CHECK(events[1].subject() == "gym");
+  CHECK(events[2].noted() == "stays");
+  CHECK(events[3].created().name() == "late");
+}

@@ -88,6 +88,27 @@ TEST_CASE("mergeInto: ids that clash, a scan in both, and all of it only once") 
   CHECK(checkLibrary(folder / "ours", false, {}).faults().empty());
 }
 
+TEST_CASE("mergeInto: a library that is changed meanwhile is left as it was left by that") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  Library theirs = Library::openOrCreate(folder / "theirs");
+  ours.commit({created("H-0001", "our ledge")});
+  theirs.commit({created("H-0009", "their fin"), scanned(theirs, "H-0009", "mesh of a fin")});
+  Library somebody = Library::open(folder / "ours");
+  bool first = true;
+  const auto meanwhile = [&](const std::string&, double) {
+    if (first) somebody.commit({created("H-0009", "our bowl")});
+    first = false;
+    return true;
+  };
+  CHECK_THROWS_WITH_AS(mergeInto(ours, mergeSourceOf(theirs), false, meanwhile),
+                       doctest::Contains("merge again, nothing has been merged"), BadInput);
+  CHECK(ours.lastEvent() == 2);
+  CHECK(ours.hold("H-0009").name() == "our bowl");
+  CHECK(mergeInto(ours, mergeSourceOf(theirs), false, meanwhile).renamed_size() == 1);
+  CHECK(ours.size() == 3);
+}
+
 TEST_CASE("mergeInto: two copies that went different ways come together, by time") {
   TempFolder folder;
   Library ours = Library::openOrCreate(folder / "ours");
@@ -165,6 +186,24 @@ TEST_CASE("exportLibrary, importFolder: the same holds with the same history") {
   CHECK(back.hold("H-0001").SerializeAsString() == ours.hold("H-0001").SerializeAsString());
   CHECK(back.history("H-0001").size() == 3);
   CHECK_THROWS_AS(importFolder(back, folder.path(), false, {}), BadInput);
+}
+
+TEST_CASE("importFolder: events that name no file as files are named are refused in a sentence") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  ours.commit({created("H-0001", "ledge"), scanned(ours, "H-0001", "mesh")});
+  exportLibrary(ours, folder / "out", {});
+  const std::string events = readFile(folder / "out" / "events.json"), mesh = sha256Hex("mesh");
+  const std::size_t at = events.find(mesh);
+  REQUIRE(at != std::string::npos);
+  for (const char* name : {"a", "../../secret"}) {
+    writeFileDurably(folder / "out" / "events.json",
+                     std::string(events).replace(at, mesh.size(), name));
+    Library back = Library::openOrCreate(folder / "back");
+    CHECK_THROWS_WITH_AS(importFolder(back, folder / "out", false, {}),
+                         doctest::Contains("64 hex digits"), BadInput);
+    CHECK(back.size() == 0);
+  }
 }
 
 TEST_CASE("splitLot: a few of a lot get a record of their own; never all, never none") {

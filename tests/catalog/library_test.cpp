@@ -105,6 +105,17 @@ TEST_CASE("Library: an unknown id is refused with the nearest one") {
   CHECK_THROWS_AS(library.commit({scanned("H-0002", 1)}), BadInput);
 }
 
+TEST_CASE("Library: nothing is suggested for what is too long to be an id") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  const std::string longest(64, 'x');
+  library.commit({created(longest)});
+  library.commit({created(longest + "yz")});
+  CHECK_THROWS_WITH_AS(library.hold(longest.substr(1) + "z"), doctest::Contains("did you mean"),
+                       BadInput);
+  CHECK_THROWS_WITH_AS(library.hold(longest + "y"), doctest::Contains("holdshelf find"), BadInput);
+}
+
 TEST_CASE("Library: a folder without one is refused, and nothing is made there") {
   TempFolder folder;
   CHECK_THROWS_AS(Library::open(folder / "none"), BadInput);

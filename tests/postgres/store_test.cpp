@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <array>
+#include <set>
 #include <thread>
 
 #include "catalog/library_store.h"
@@ -222,5 +223,53 @@ TEST_CASE("store: a walk over all holds is of one moment, and others may be aske
     CHECK(seen == 1200);
     CHECK(changed == 0);
     CHECK(namesOf(*store).front() == "1 H-0 b");
+  });
+}
+
+TEST_CASE("store: a moment is read as it was, while others write") {
+  onBoth([](const Open& open) {
+    const auto reader = open(), writer = open();
+    const auto add = [&](std::int64_t number) {
+      const auto write = writer->write();
+      writer->addBatch("batch " + std::to_string(number));
+      writer->addEvents({{number, "H-1", "2026-01-02", "clerk", "body"}});
+      write->commit();
+    };
+    add(1);
+    {
+      const auto moment = reader->moment();
+      add(2);
+      CHECK(reader->lastEvent() == 1);
+      CHECK(reader->batches().size() == 1);
+      int events = 0;
+      reader->forEachEvent([&](const EventRow&) { ++events; });
+      CHECK(events == 1);
+      CHECK(reader->damage().empty());
+    }
+    CHECK(reader->lastEvent() == 2);
+    const auto write = reader->write();  // None of it is left open.
+    reader->addBatch("batch 3");
+    write->commit();
+    CHECK(writer->batches().size() == 3);
+  });
+}
+
+TEST_CASE("store: what was there before it is cleared is kept aside, once more each time") {
+  onBoth([](const Open& open) {
+    const auto store = open();
+    std::set<std::string> kept;
+    for (std::int64_t number = 1; number <= 2; ++number) {
+      {
+        const auto write = store->write();
+        store->addEvents({{number, "H-1", "2026-01-02", "clerk", "body"}});
+        write->commit();
+      }
+      const auto write = store->write();
+      kept.insert(store->keepAside());
+      store->clear();
+      write->commit();
+      CHECK(store->lastEvent() == 0);
+    }
+    CHECK(kept.size() == 2);
   });
 }
