@@ -6,6 +6,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "catalog/library_place.h"
+#include "catalog/library_store.h"
 #include "catalog/openapi.h"
 #include "mesh/bad_input.h"
 #include "proto/server.pb.h"
@@ -25,9 +27,10 @@ std::vector<std::string> pieces(const std::string& path) {
 }
 
 /// What the {names} of the route stand for, or nullopt when the path is another.
+/// @param given  Pieces of the path: cut once, as it may have thousands and routes are many.
 std::optional<std::map<std::string, std::string>> matchPath(const std::string& route,
-                                                            const std::string& path) {
-  const std::vector<std::string> wanted = pieces(route), given = pieces(path);
+                                                            const std::vector<std::string>& given) {
+  const std::vector<std::string> wanted = pieces(route);
   if (wanted.size() != given.size()) return std::nullopt;
   std::map<std::string, std::string> place;
   for (std::size_t i = 0; i < wanted.size(); ++i) {
@@ -49,8 +52,9 @@ void checkRole(const ApiRoute& route, Role role) {
 
 ApiReply answerRoute(Service& service, ApiRequest& request) {
   bool other_method = false;
+  const std::vector<std::string> given = pieces(request.path);
   for (const ApiRoute& route : apiRoutes()) {
-    auto place = matchPath(route.path, request.path);
+    auto place = matchPath(route.path, given);
     if (!place) continue;
     if (route.method != request.method) {
       other_method = true;
@@ -109,13 +113,23 @@ ApiReply answerApi(Service& service, ApiRequest request) {
     return answerRoute(service, request);
   } catch (const ApiError& error) {
     return problemReply(error.status(), error.what());
-  } catch (const BadInput& error) {
-    const std::string sentence = error.what();
-    return problemReply(sentence.starts_with("There is no hold") ? 404 : 400, sentence);
   } catch (const std::exception& error) {
-    return problemReply(500, std::string("Something went wrong on the gym's computer (") +
-                                 error.what() + "): try again, or run holdshelf check there.");
+    return failureReply(service.folder(), error);
   }
+}
+
+ApiReply failureReply(const std::filesystem::path& place, const std::exception& error) {
+  const bool refused = dynamic_cast<const BadInput*>(&error) != nullptr;
+  const bool of_store = dynamic_cast<const StoreError*>(&error) != nullptr ||
+                        dynamic_cast<const StoreUnavailable*>(&error) != nullptr;
+  if (of_store && isDatabaseAddress(place))
+    return problemReply(refused ? 400 : 500, "The library " + placeName(place) +
+                                                 " cannot be used just now: try again, or run "
+                                                 "holdshelf check on the gym's computer.");
+  const std::string words = withoutPlace(error.what(), place);
+  if (refused) return problemReply(words.starts_with("There is no hold") ? 404 : 400, words);
+  return problemReply(500, "Something went wrong on the gym's computer (" + words +
+                               "): try again, or run holdshelf check there.");
 }
 
 std::string compactJson(const google::protobuf::Message& message) {

@@ -2,6 +2,8 @@
 #pragma once
 #include <google/protobuf/message.h>
 
+#include <exception>
+#include <filesystem>
 #include <functional>
 #include <map>
 #include <optional>
@@ -80,6 +82,10 @@ const std::vector<ApiRoute>& apiRoutes();
 /// becomes a Problem with its status (400 bad input, 401 not paired, 403 not in this role, 404 no
 /// such thing, 405 wrong method, 500 ours).
 ApiReply answerApi(Service& service, ApiRequest request);
+
+/// What is told of an error that a route met, other than an ApiError. Not where the library is: a
+/// phone need not know that, and a database's own words name its host and user.
+ApiReply failureReply(const std::filesystem::path& place, const std::exception& error);
 
 /// Compact proto3 JSON.
 std::string compactJson(const google::protobuf::Message& message);

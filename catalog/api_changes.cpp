@@ -4,6 +4,7 @@
 
 #include "catalog/api.h"
 #include "catalog/console.h"
+#include "catalog/mounting.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
@@ -31,6 +32,8 @@ ApiReply move(Service& service, const ApiRequest& request) {
   move.set_zone(shownLine(move.zone(), 200, "zone"));
   move.set_climb(shownLine(move.climb(), 200, "climb"));
   move.set_place(shownLine(move.place(), 200, "place"));
+  checkRotation(move.rotation_deg());
+  checkLean(move.wall_angle_deg());
   const bool by_setter = move.status() == SHELF || move.status() == CRATE || move.status() == WALL;
   const Role needed = by_setter ? Role::Set : move.status() == RETIRED ? Role::Head : Role::Log;
   if (request.role < needed)

@@ -9,6 +9,8 @@
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_lot.h"
+#include "catalog/mounting.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -17,7 +19,9 @@ namespace {
 /// The placement made whole, and that nothing is there yet.
 Placement checkedPlacement(const Library& library, const Climb& climb, const std::string& hold,
                            const Placement& wanted) {
+  checkRotation(wanted.rotation_deg());
   Placement placement = wanted;
+  placement.set_note(shownLine(wanted.note(), 200, "place"));
   const Zone zone = zoneNamed(gymOf(library), climb.zone());
   const WallPanel& panel = panelNamed(zone, wanted.panel());
   placement.set_panel(panel.name());

@@ -10,7 +10,8 @@ namespace holdshelf {
 /// Records where a hold of the climb is mounted; it is then on the wall. A bolt that was recorded
 /// for a panel fixed otherwise no longer counts. Of a lot in the crate one
 /// piece is mounted, as a hold of its own; the others stay in the crate.
-/// @throws BadInput  No such panel or T-nut in the climb's zone, or neither T-nut nor note.
+/// @throws BadInput  No such panel or T-nut in the climb's zone, neither T-nut nor note, or a
+///                   rotation that is no angle.
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
                 const Placement& placement);
 /// The same, giving the id of what was mounted.

@@ -9,10 +9,14 @@
 #include "catalog/grip_verdict.h"
 #include "catalog/gym.h"
 #include "catalog/hold_record.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
+
+constexpr std::size_t kLongestLine = 200, kLongestBolt = 80;  ///< Letters.
+constexpr std::size_t kLongestReason = 1000, kLongestNote = 4000;
 
 std::vector<std::string> climbSubjects(const Library& library) {
   return library.store().subjects("climb/");
@@ -53,20 +57,21 @@ EventList climbHistory(const Library& library, const std::string& id) {
 }
 
 Climb startClimb(Library& library, const Climb& wanted) {
-  if (wanted.name().empty()) throw BadInput("A crate needs a name: give --name.");
+  Climb shown;
+  shown.set_name(shownLine(wanted.name(), kLongestLine, "name"));
+  shown.set_colour(shownLine(wanted.colour(), kLongestLine, "colour"));
+  shown.set_zone(wanted.zone());
+  shown.set_grade(shownLine(wanted.grade(), kLongestLine, "grade"));
+  shown.set_setter(shownLine(wanted.setter(), kLongestLine, "setter"));
+  if (shown.name().empty()) throw BadInput("A crate needs a name: give --name.");
   (void)zoneNamed(gymOf(library), wanted.zone());
   // Whoever is first with an id gets it; the other tries the next one.
   for (std::size_t number = climbSubjects(library).size() + 1;; ++number) {
     char id[32];
     std::snprintf(id, sizeof id, "C-%04zu", number);
     ClimbChange change;
-    Climb& climb = *change.mutable_started();
-    climb.set_id(id);
-    climb.set_name(wanted.name());
-    climb.set_colour(wanted.colour());
-    climb.set_zone(wanted.zone());
-    climb.set_grade(wanted.grade());
-    climb.set_setter(wanted.setter());
+    *change.mutable_started() = shown;
+    change.mutable_started()->set_id(id);
     struct Taken {};
     try {
       library.commit({climbEvent(id, change)}, [&] {
@@ -80,10 +85,11 @@ Climb startClimb(Library& library, const Climb& wanted) {
 
 Climb recordBolt(Library& library, const std::string& id, const std::string& hold,
                  const std::string& bolt) {
-  if (bolt.empty()) throw BadInput("Say which bolt " + hold + " has, e.g. \"M10 × 55\".");
+  const std::string shown = shownLine(bolt, kLongestBolt, "bolt");
+  if (shown.empty()) throw BadInput("Say which bolt " + hold + " has, e.g. \"M10 × 55\".");
   ClimbChange change;
   change.mutable_bolted()->set_hold(hold);
-  change.mutable_bolted()->set_bolt(bolt);
+  change.mutable_bolted()->set_bolt(shown);
   return changeHeld(library, id, hold, change);
 }
 
@@ -96,12 +102,13 @@ Climb useAs(Library& library, const std::string& id, const std::string& hold, bo
 
 Climb noteClimb(Library& library, const std::string& id, const std::string& hold,
                 const std::string& text) {
-  if (text.empty()) throw BadInput("The note is empty: write what was seen.");
+  const std::string shown = shownText(text, kLongestNote, "note");
+  if (shown.empty()) throw BadInput("The note is empty: write what was seen.");
   return changeClimb(library, id, [&](const Climb& climb) {
     if (!hold.empty()) checkHeld(library, climb, hold);
     ClimbChange change;
     change.mutable_noted()->set_hold(hold);
-    change.mutable_noted()->set_text(text);
+    change.mutable_noted()->set_text(shown);
     const ClimbHold* held = hold.empty() ? nullptr : heldBy(climb, hold);
     if (held != nullptr && held->has_placement())
       *change.mutable_noted()->mutable_placement() = held->placement();
@@ -111,14 +118,14 @@ Climb noteClimb(Library& library, const std::string& id, const std::string& hold
 
 Climb dismissCheck(Library& library, const std::string& id, const std::string& check,
                    const std::string& hold, const std::string& reason) {
-  if (reason.find_first_not_of(" \t") == std::string::npos)
-    throw BadInput("A check is set aside with a reason: give --reason.");
+  const std::string shown = shownText(reason, kLongestReason, "reason");
+  if (shown.empty()) throw BadInput("A check is set aside with a reason: give --reason.");
   const ClimbCheck found = openCheck(library, id, check, hold);
   ClimbChange change;
   Dismissal& dismissal = *change.mutable_dismissed();
   dismissal.set_check(check);
   dismissal.set_hold(hold);
-  dismissal.set_reason(reason);
+  dismissal.set_reason(shown);
   dismissal.set_found(found.reason());
   dismissal.set_grade(found.grade());
   dismissal.set_severity(found.severity());

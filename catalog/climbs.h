@@ -22,6 +22,8 @@ ClimbList listClimbs(const Library& library, bool stripped);
 /// The climb's events, oldest first.
 EventList climbHistory(const Library& library, const std::string& id);
 
+// What people write is kept as it can be shown (shown_text.h); what is too long is BadInput.
+
 /// Starts a crate: name, colour, zone, grade and setter are the caller's; it gets the next id.
 /// @throws BadInput  The zone is not described.
 Climb startClimb(Library& library, const Climb& wanted);

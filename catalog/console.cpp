@@ -10,6 +10,7 @@
 #include <cstdio>
 #include <stdexcept>
 
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -40,7 +41,9 @@ void catchInterrupts() {
 
 bool interrupted() { return interrupt_asked; }
 
-void Console::say(const std::string& text) const {
+void Console::say(const std::string& text) const { draw(withoutControls(text)); }
+
+void Console::draw(const std::string& text) const {
   if (!json) std::fwrite(text.data(), 1, text.size(), stdout);
 }
 
@@ -67,7 +70,7 @@ void Console::show(const std::string& stage, double done) {
   if (!new_stage && now - last_shown_ < pause) return;
   last_shown_ = now;
   const double spent = duration_cast<milliseconds>(now - stage_start_).count() / 1e3;
-  std::string text = stage;
+  std::string text = withoutControls(stage);
   if (done > 0 && !new_stage) text += " " + std::to_string(std::lround(done * 100)) + " %";
   if (done > 0.05 && spent > 1) text += ", about " + duration(spent * (1 - done) / done) + " left";
   if (terminal) {

@@ -19,8 +19,11 @@ class Console {
  public:
   bool json = false;
 
-  /// For people; nothing under --json.
+  /// For people; nothing under --json. Names and notes may have come from anywhere: what a terminal
+  /// takes for commands is left out.
   void say(const std::string& text) const;
+  /// The same of what the program itself made for a terminal, with its commands.
+  void draw(const std::string& text) const;
   /// The result under --json: the proto3 JSON mapping; nothing otherwise.
   void result(const google::protobuf::Message& message) const;
 

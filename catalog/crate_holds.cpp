@@ -8,15 +8,20 @@
 #include "catalog/climb_record.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_lot.h"
+#include "catalog/mounting.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
+/// Where it is, its bolt and what becomes of it are said later, each with its own checks.
 ClimbHold climbHold(const Hold& hold, const ClimbHold& what) {
-  ClimbHold held = what;
+  ClimbHold held;
   held.set_hold(hold.id());
   held.set_name(hold.name());
+  held.set_wish(shownLine(what.wish(), 200, "wish"));
+  held.set_foot(what.foot());
   if (piecesOf(hold) > 1) held.set_pieces(piecesOf(hold));
   return held;
 }
@@ -114,6 +119,7 @@ Climb dropHolds(Library& library, const std::string& id, const std::vector<std::
 
 Climb swapHold(Library& library, const std::string& id, const std::string& out,
                const std::string& in, double rotation_deg) {
+  checkRotation(rotation_deg);
   return changeClimb(library, id, [&](const Climb& climb) {
     checkHeld(library, climb, out);
     const ClimbHold& old = *heldBy(climb, out);

@@ -11,7 +11,8 @@ namespace holdshelf {
 // Holds into a crate and out of it. Each change is one commit; whether a hold is free is decided
 // inside it. Each gives the climb as it then is.
 
-/// Puts holds into the crate. `what` gives wish and foot for all of them.
+/// Puts holds into the crate. `what` gives wish and foot for all of them; nothing else of it is
+/// read.
 /// @throws BadInput  One is not on the shelf (the sentence says who has it), or the climb is
 ///                   stripped; then none is added.
 Climb addHolds(Library& library, const std::string& id, const std::vector<std::string>& holds,
@@ -26,7 +27,8 @@ Climb addPieces(Library& library, const std::string& id, const std::vector<std::
 Climb dropHolds(Library& library, const std::string& id, const std::vector<std::string>& holds);
 /// Takes `in` from the shelf for `out`, which goes back to it. A mounted hold hands its place on,
 /// at `rotation_deg`; the bolt is to be recorded anew. Of a lot as many pieces are taken as leave.
-/// @throws BadInput  `out` is not in the climb, `in` is not on the shelf, or one is of the other.
+/// @throws BadInput  `out` is not in the climb, `in` is not on the shelf, one is of the other, or
+///                   the rotation is no angle.
 Climb swapHold(Library& library, const std::string& id, const std::string& out,
                const std::string& in, double rotation_deg);
 

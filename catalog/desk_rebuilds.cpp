@@ -8,6 +8,7 @@
 #include "catalog/finished_files.h"
 #include "catalog/freed_memory.h"
 #include "catalog/intake_form.h"
+#include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -87,6 +88,7 @@ void DeskRebuilds::move(const std::string& id, double done, const std::string& s
 void DeskRebuilds::finish(const std::string& id, int status, const std::string& failure) {
   Intake end;  // Read before the lock is asked for: it takes as long as a mesh file does.
   showEnd(status, failure, intakes_.files().folderOf(id), end);
+  end.set_sentence(withoutPlace(end.sentence(), library_));  // Phones read it.
   returnFreedMemory();
   const OpenIntakes::Lock lock = intakes_.lock();
   Intake* intake = intakes_.look(id);

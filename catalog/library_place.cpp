@@ -114,4 +114,19 @@ std::string placeName(const fs::path& place) {
                                   : whole.filename().string();
 }
 
+std::string withoutPlace(std::string sentence, const fs::path& place) {
+  // "." would be found at the end of every sentence.
+  if (!isDatabaseAddress(place) && !place.is_absolute()) return sentence;
+  const std::string name = placeName(place);
+  if (name.empty()) return sentence;
+  for (const fs::path& where : {place, localFolderOf(place)}) {
+    std::string hidden = where.string();
+    while (hidden.ends_with('/')) hidden.pop_back();
+    for (std::size_t at = sentence.find(hidden); at != std::string::npos;
+         at = sentence.find(hidden, at + name.size()))
+      sentence.replace(at, hidden.size(), name);
+  }
+  return sentence;
+}
+
 }  // namespace holdshelf

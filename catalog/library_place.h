@@ -31,4 +31,9 @@ bool samePlace(const std::filesystem::path& one, const std::filesystem::path& ot
 /// What to call it in a word: the folder's name, or the database's.
 std::string placeName(const std::filesystem::path& place);
 
+/// The sentence with that name in place of the folder or address, and of this machine's own folder
+/// for it: for whoever need not know where the library is, or as whom it is opened. A folder that
+/// was named from where the program started stays.
+std::string withoutPlace(std::string sentence, const std::filesystem::path& place);
+
 }  // namespace holdshelf

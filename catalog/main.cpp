@@ -5,6 +5,7 @@
 #include <exception>
 
 #include "catalog/commands/command.h"
+#include "catalog/shown_text.h"
 #include "catalog/sqlite.h"
 #include "mesh/bad_input.h"
 
@@ -25,6 +26,11 @@ constexpr AddCommand kCommands[] = {
     addMergeCommand, addGapsCommand,     addBackupCommand,      addRestoreCommand, addHelpCommand,
     addLendCommand,  addTransferCommand, addQueueCommand,       addWorkCommand,
 };
+
+/// What went wrong may name what came from elsewhere.
+void complain(const std::exception& error) {
+  std::fprintf(stderr, "holdshelf: %s\n", withoutControls(error.what()).c_str());
+}
 
 int run(int argc, char** argv) {
   CLI::App app(
@@ -50,11 +56,11 @@ int run(int argc, char** argv) {
     return 0;
   } catch (const Interrupted& error) {
     console.endProgress();
-    std::fprintf(stderr, "holdshelf: %s\n", error.what());
+    complain(error);
     return kInterrupted;
   } catch (const std::exception& error) {
     console.endProgress();
-    std::fprintf(stderr, "holdshelf: %s\n", error.what());
+    complain(error);
     return kBadInput;
   }
 }

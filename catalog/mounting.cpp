@@ -3,6 +3,8 @@
 
 #include <cmath>
 
+#include "mesh/bad_input.h"
+
 namespace holdshelf {
 
 double wrap360(double angle_deg) {
@@ -14,6 +16,16 @@ double wrap360(double angle_deg) {
 double angleBetween_deg(double a_deg, double b_deg) {
   const double difference = wrap360(a_deg - b_deg);
   return difference > 180 ? 360 - difference : difference;
+}
+
+void checkRotation(double rotation_deg) {
+  if (!(rotation_deg >= -360 && rotation_deg <= 360))
+    throw BadInput("A hold is turned by -360 to 360 degrees: give an angle between them.");
+}
+
+void checkLean(double wall_angle_deg) {
+  if (!(wall_angle_deg >= -90 && wall_angle_deg <= 90))
+    throw BadInput("A wall leans by -90 to 90 degrees past vertical: give an angle between them.");
 }
 
 double downPullRotation_deg(const Mounting& mounting) {

@@ -22,4 +22,9 @@ double wrap360(double angle_deg);
 /// Smallest unsigned difference of two directions, in [0, 180].
 double angleBetween_deg(double a_deg, double b_deg);
 
+/// @throws BadInput  No hold is turned so: it is not between -360 and 360, or no number.
+void checkRotation(double rotation_deg);
+/// @throws BadInput  No wall leans so: it is not between -90 and 90, or no number.
+void checkLean(double wall_angle_deg);
+
 }  // namespace holdshelf

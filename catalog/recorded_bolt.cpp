@@ -4,18 +4,32 @@
 #include <algorithm>
 #include <cstdlib>
 #include <regex>
+#include <sstream>
 
 #include "catalog/measured_text.h"
 #include "catalog/screw_advice.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
 constexpr double kLookAt = 1, kWrong = 10;  ///< Severities: a word to look at; surely wrong.
+/// Bytes. The matcher goes back over a text, so that a long one would take long.
+constexpr std::size_t kLongestRead = 80;
 
 BoltFault notJudged(const std::string& text, const std::string& why) {
-  return {"not judged", kLookAt, "\"" + text + "\" is recorded and cannot be judged: " + why};
+  return {"not judged", kLookAt,
+          "\"" + shownStart(text, kLongestRead) + "\" is recorded and cannot be judged: " + why};
+}
+
+/// Without blanks around it, and with one where there were several: two parts of an expression that
+/// take blanks would share them out in every way there is.
+std::string withSingleBlanks(const std::string& text) {
+  std::istringstream words(text);
+  std::string line;
+  for (std::string word; words >> word;) line += (line.empty() ? "" : " ") + word;
+  return line;
 }
 
 std::string joined(const BoltAdvice& advice) {
@@ -107,21 +121,23 @@ std::optional<BoltFault> judgeInTnut(const std::string& text, const BoltAdvice& 
 
 std::optional<RecordedBolt> readBolt(const std::string& text) {
   static const std::regex screw(
-      R"(\s*(?:(\d+)\s*(?:x|×|\*)?\s*)?(?:wood\s*)?screws?\s+(\d+(?:\.\d+)?)\s*(?:x|×|\*)\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*)",
+      R"((?:(\d{1,4}) ?(?:x|×|\*)? ?)?(?:wood ?)?screws? (\d{1,4}(?:\.\d+)?) ?(?:x|×|\*) ?(\d{1,4}(?:\.\d+)?) ?(?:mm)?)",
       std::regex::icase);
   static const std::regex bolt(
-      R"(\s*(?:\d+\s*(?:x|×|\*)\s*)?(M\d+|\d+/\d+(?:-\d+)?)\s*(?:UNC)?\s*(?:(?:x|×|\*)\s*1\.5\s*)?(?:x|×|\*)\s*(\d+(?:\.\d+)?(?:[ -]\d+/\d+)?|\d+/\d+)\s*(mm|in|inch|")?,?\s*(cap|countersunk)?(?:\s*head)?\s*)",
+      R"((?:\d+ ?(?:x|×|\*) ?)?(M\d+|\d+/\d+(?:-\d+)?) ?(?:UNC)? ?(?:(?:x|×|\*) ?1\.5 ?)?(?:x|×|\*) ?(\d+(?:\.\d+)?(?:[ -]\d+/\d+)?|\d+/\d+) ?(mm|in|inch|")?,? ?(cap|countersunk)?(?: ?head)?)",
       std::regex::icase);
+  if (text.size() > kLongestRead) return std::nullopt;
+  const std::string line = withSingleBlanks(text);
   std::smatch match;
   RecordedBolt read;
-  if (std::regex_match(text, match, screw)) {
+  if (std::regex_match(line, match, screw)) {
     read.screws_counted = match[1].matched;
     read.screws = read.screws_counted ? std::atoi(match[1].str().c_str()) : 1;
     read.screw_mm = std::atof(match[2].str().c_str());
     read.length = {std::atof(match[3].str().c_str()), match[3].str()};
     return read;
   }
-  if (!std::regex_match(text, match, bolt)) return std::nullopt;
+  if (!std::regex_match(line, match, bolt)) return std::nullopt;
   read.thread = match[1].str();
   const auto thread = threadOf(read.thread);
   std::string length = match[2].str(), unit = match[3].str();

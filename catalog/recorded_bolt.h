@@ -20,7 +20,7 @@ struct RecordedBolt {
 
 /// Reads "M10 × 55", "m10x55 countersunk", "3/8-16 × 2 1/4 in", "2 screws 5 × 20" and what lies
 /// between. A thread that T-nuts here do not have ("M8 × 40") is read as well.
-/// @return  nullopt: it says something else.
+/// @return  nullopt: it says something else, or more than 80 bytes.
 std::optional<RecordedBolt> readBolt(const std::string& text);
 
 /// What is wrong with the bolt that is in a panel.

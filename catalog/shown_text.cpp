@@ -1,15 +1,27 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/shown_text.h"
 
+#include <string_view>
+
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
-std::string cleaned(std::string text, bool breaks) {
-  std::erase_if(text, [&](unsigned char c) {
-    return (c < ' ' && !(breaks && (c == '\n' || c == '\t'))) || c == 0x7f;
-  });
+std::string withoutControlsBut(std::string_view kept, const std::string& text) {
+  std::string letters;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (byte >= 0x80 && byte < 0xa0 && letters.ends_with('\xc2'))
+      letters.pop_back();  // The second byte of U+0080 to U+009F.
+    else if ((byte >= ' ' && byte != 0x7f) || kept.find(c) != std::string_view::npos)
+      letters += c;
+  }
+  return letters;
+}
+
+std::string cleaned(const std::string& given, bool breaks) {
+  const std::string text = withoutControlsBut(breaks ? "\n\t" : "", given);
   const std::size_t first = text.find_first_not_of(" \n\t");
   if (first == std::string::npos) return "";
   return text.substr(first, text.find_last_not_of(" \n\t") - first + 1);
@@ -33,6 +45,8 @@ std::string notLonger(std::string text, std::size_t most, const std::string& wha
 }
 
 }  // namespace
+
+std::string withoutControls(const std::string& text) { return withoutControlsBut("\n\t", text); }
 
 std::string shownText(const std::string& text, std::size_t most, const std::string& what) {
   return notLonger(cleaned(text, true), most, what);

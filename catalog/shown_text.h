@@ -5,6 +5,10 @@
 
 namespace holdshelf {
 
+/// Text without what a terminal takes for commands: the control characters C0 and C1 of ISO/IEC
+/// 6429 (C1 in UTF-8, U+0080 to U+009F) and DEL; line breaks and tabs stay.
+std::string withoutControls(const std::string& text);
+
 /// Text that a person typed and others will be shown: without blanks around it, and without control
 /// characters except the line breaks and tabs of a note.
 /// @param most  Letters it may have: code points of UTF-8 (RFC 3629), not bytes.

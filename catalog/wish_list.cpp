@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <charconv>
 #include <map>
 #include <regex>
 #include <sstream>
@@ -19,6 +20,10 @@ const std::map<std::string, std::string> kGrips = {
     {"jug", "jug"},       {"edge", "edge"},     {"crimp", "crimp"},    {"pocket", "pocket"},
     {"sloper", "sloper"}, {"pinch", "pinch"},   {"foot", "foot-only"}, {"foothold", "foot-only"},
     {"hold", ""},         {"feet", "foot-only"}};
+/// Letters. What finds phrases goes back over a wish, so that a long one would take long.
+constexpr std::size_t kLongestWish = 200;
+constexpr int kMostWishes = 100;
+constexpr int kDeepest_mm = 1000;
 const std::vector<std::string> kFiller = {"of", "with", "the", "and", "for", "to", "mm", "lip"};
 
 std::string singular(const std::string& word) {
@@ -32,6 +37,15 @@ bool take(std::string& text, const char* pattern) {
   const bool found = rest != text;
   text = rest;
   return found;
+}
+
+int depthOf(const std::string& digits, const Wish& wish) {
+  int depth_mm = 0;
+  const auto read = std::from_chars(digits.data(), digits.data() + digits.size(), depth_mm);
+  if (read.ec != std::errc{} || depth_mm > kDeepest_mm)
+    throw BadInput("The wish \"" + wish.text() + "\" asks for a depth of more than " +
+                   std::to_string(kDeepest_mm) + " mm.");
+  return depth_mm;
 }
 
 void takePhrases(std::string& text, const WishSizes& sizes, Wish& wish) {
@@ -48,8 +62,8 @@ void takePhrases(std::string& text, const WishSizes& sizes, Wish& wish) {
     text = found.prefix().str() + (found[1].matched ? " " : " pocket ") + found.suffix().str();
   }
   if (std::regex_search(text, found, std::regex("(\\d+) ?(?:-|–|to) ?(\\d+) ?mm( deep)?"))) {
-    wish.set_least_depth_mm(std::stod(found[1]));
-    wish.set_most_depth_mm(std::stod(found[2]));
+    wish.set_least_depth_mm(depthOf(found[1], wish));
+    wish.set_most_depth_mm(depthOf(found[2], wish));
     text = found.prefix().str() + " " + found.suffix().str();
   }
 }
@@ -73,6 +87,9 @@ bool takeWord(const std::string& word, const WishSizes& sizes, Wish& wish) {
 }
 
 Wish parseWish(const std::string& given, const WishSizes& sizes) {
+  if (given.size() > kLongestWish)
+    throw BadInput("A wish has at most " + std::to_string(kLongestWish) +
+                   " letters: write shorter ones, apart by commas.");
   Wish wish;
   wish.set_text(given);
   std::string text = given;
@@ -106,8 +123,11 @@ WishList parseWishes(const std::string& text, const WishSizes& sizes) {
     if (part.starts_with("and ")) part = part.substr(4);
     if (std::regex_match(part, std::regex("(a )?(good )?spread of sizes")))
       list.set_spread(true);
-    else
+    else if (list.wishes_size() < kMostWishes)
       *list.add_wishes() = parseWish(part, sizes);
+    else
+      throw BadInput("A list has at most " + std::to_string(kMostWishes) +
+                     " wishes: ask for the others in a list of their own.");
   }
   if (list.wishes().empty())
     throw BadInput(

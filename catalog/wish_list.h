@@ -19,7 +19,8 @@ struct WishSizes {
 /// sizes". Knows counts, the grip words, incut, deep, shallow, big, small, big-radius,
 /// small-radius, low-profile, "12-18 mm", two-finger, "without a positive lip", "for compression",
 /// "to start" and "to finish", and "a spread of sizes".
-/// @throws BadInput  A word that it does not know: the sentence names it.
+/// @throws BadInput  A word that it does not know: the sentence names it. A wish of more than 200
+///                   letters, or more than 100 wishes.
 WishList parseWishes(const std::string& text, const WishSizes& sizes = {});
 
 }  // namespace holdshelf

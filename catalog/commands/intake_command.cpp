@@ -13,6 +13,7 @@
 #include "catalog/intake.h"
 #include "catalog/report_text.h"
 #include "catalog/show_text.h"
+#include "catalog/shown_text.h"
 #include "catalog/twins.h"
 
 namespace holdshelf {
@@ -40,7 +41,7 @@ IntakeChoice::Kind ask(const std::string& again) {
   for (;;) {
     std::fprintf(stderr,
                  "Is it [s] %s scanned again, [m] one more piece like it, or [n] a new hold? ",
-                 again.c_str());
+                 withoutControls(again).c_str());
     const std::string said = answer();
     if (said == "s") return IntakeChoice::Kind::NewScan;
     if (said == "m") return IntakeChoice::Kind::OneMore;

@@ -7,6 +7,7 @@
 #include "catalog/hold_record.h"
 #include "catalog/library.h"
 #include "catalog/library_lot.h"
+#include "catalog/mounting.h"
 #include "catalog/show_text.h"
 #include "mesh/bad_input.h"
 
@@ -78,6 +79,8 @@ void move(const RecordOptions& options, Console& console) {
   move.set_zone(options.zone);
   move.set_climb(options.climb);
   move.set_place(options.place);
+  checkRotation(options.rotation_deg);
+  checkLean(options.wall_angle_deg);
   if (options.rotation->count() > 0) move.set_rotation_deg(options.rotation_deg);
   if (options.wall_angle->count() > 0) move.set_wall_angle_deg(options.wall_angle_deg);
   change(options, event, console);

@@ -16,11 +16,12 @@ void sayHowToPair(Server& server, Console& console) {
   const PairingCode code = server.makeCode(Role::Head);
   const std::string& address = server.addresses().front();
   console.say("\nOn a phone in the same network: photograph this, or open " + address +
-              " and type the code " + code.code() + ".\n" +
-              qrText(qrCode(address + "#/pair/" + code.code())) +
-              "It pairs one device as head, within ten minutes. More codes: More, Devices on the "
-              "page, or holdshelf devices --code ROLE.\nNothing is encrypted: use the gym's own "
-              "network, not its guests'.\n");
+              " and type the code " + code.code() + ".\n");
+  console.draw(qrText(qrCode(address + "#/pair/" + code.code())));
+  console.say(
+      "It pairs one device as head, within ten minutes. More codes: More, Devices on the "
+      "page, or holdshelf devices --code ROLE.\nNothing is encrypted: use the gym's own "
+      "network, not its guests'.\n");
 }
 
 void serve(const ServeOptions& options, Console& console) {

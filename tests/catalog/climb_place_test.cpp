@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "catalog/climb_pick.h"
 #include "catalog/climb_record.h"
 #include "catalog/climbs.h"
@@ -93,4 +95,29 @@ TEST_CASE("placing: a hold without a scan is placed, shown and not judged") {
   const auto run = runProgram({"climb", "show", "C-0001", "-l", (folder / "l").string()});
   CHECK(run.status == 0);
   CHECK(run.out.find("H-0001: No scan: not judged") != std::string::npos);
+}
+
+TEST_CASE("placing: turned by an angle, with a place that can be shown") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  describeGym(library, caveGym());
+  addHold(library, "H-0001", "A1");
+  startClimb(library, wanted("yellow 12"));
+  addHolds(library, "C-0001", {"H-0001"});
+  for (double no_angle : {double(NAN), double(-INFINITY), 1e308, 360.5}) {
+    CAPTURE(no_angle);
+    const std::string refused =
+        refusal([&] { placeHold(library, "C-0001", "H-0001", at(1, 1, no_angle)); });
+    CHECK(isOneSentence(refused + "\n"));
+  }
+  CHECK(library.hold("H-0001").status() == CRATE);
+  Placement placement;
+  placement.set_rotation_deg(-360);
+  placement.set_note(" \x1b \u009b ");
+  CHECK(refusal([&] { placeHold(library, "C-0001", "H-0001", placement); }) != "");
+  placement.set_note(std::string(201, 'x'));
+  CHECK(refusal([&] { placeHold(library, "C-0001", "H-0001", placement); }) != "");
+  placement.set_note("on the \u009b31marête");
+  const Climb climb = placeHold(library, "C-0001", "H-0001", placement);
+  CHECK(climb.holds(0).placement().note() == "on the 31marête");
 }

@@ -113,3 +113,48 @@ TEST_CASE("climbs: a hold that went elsewhere is not stripped with the climb") {
   CHECK(library.hold("H-0001").status() == RETIRED);
   CHECK(library.hold("H-0002").status() == SHELF);
 }
+
+TEST_CASE("climbs: what people write can be shown, and has an end") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  describeGym(library, caveGym());
+  addHold(library, "H-0001", "A1");
+  Climb hostile = wanted(" yellow\x1b[31m 12 ");
+  hostile.set_colour("yel\u0085low");
+  hostile.set_grade(
+      "6\x07"
+      "b");
+  hostile.set_setter("Ma\u009bren\n");
+  Climb climb = startClimb(library, hostile);
+  CHECK(climb.name() == "yellow[31m 12");
+  CHECK(climb.colour() == "yellow");
+  CHECK(climb.grade() == "6b");
+  CHECK(climb.setter() == "Maren");
+  CHECK(refusal([&] { startClimb(library, wanted(" \x1b ")); }).find("needs a name") !=
+        std::string::npos);
+  const std::string too_long(5000, 'x');
+  for (const auto set :
+       {&Climb::set_name<const std::string&>, &Climb::set_colour<const std::string&>,
+        &Climb::set_grade<const std::string&>, &Climb::set_setter<const std::string&>}) {
+    Climb endless = wanted("yellow 13");
+    (endless.*set)(too_long);
+    CHECK(isOneSentence(refusal([&] { startClimb(library, endless); }) + "\n"));
+  }
+  CHECK(listClimbs(library, true).climbs_size() == 1);
+
+  addHolds(library, "C-0001", {"H-0001"});
+  placeHold(library, "C-0001", "H-0001", at(1, 1));
+  climb = noteClimb(library, "C-0001", "H-0001", "spins\n\x1b]0;x\x07tight\u0090ened");
+  CHECK(climb.notes(0).text() == "spins\n]0;xtightened");
+  climb = dismissCheck(library, "C-0001", "bolt", "H-0001", "\x1b[8mto\u009cmorrow");
+  CHECK(climb.dismissals(0).reason() == "[8mtomorrow");
+  climb = recordBolt(library, "C-0001", "H-0001", "M10 \x1b× 40\u0080");
+  CHECK(climb.holds(0).bolt() == "M10 × 40");
+  CHECK(refusal([&] { recordBolt(library, "C-0001", "H-0001", std::string(81, 'x')); }) != "");
+  CHECK(refusal([&] { recordBolt(library, "C-0001", "H-0001", " \x1b"); }) != "");
+  CHECK(refusal([&] { noteClimb(library, "C-0001", "", too_long); }) != "");
+  CHECK(refusal([&] { noteClimb(library, "C-0001", "", "\u009b"); }) != "");
+  CHECK(refusal([&] {
+          dismissCheck(library, "C-0001", "feet", "H-0001", "\u009b");
+        }).find("with a reason") != std::string::npos);
+}

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <thread>
 
 #include "catalog/climb_record.h"
@@ -160,4 +161,48 @@ TEST_CASE("crate: two people take pieces of one lot at the same moment") {
   CHECK(first.status == 0);
   CHECK(second.status == 0);
   CHECK(checkLibrary(path, false, {}).faults().empty());
+}
+
+TEST_CASE("crate: of what is said of holds that come in, wish and foot count") {
+  TempFolder folder;
+  Library library = withLots(folder);
+  ClimbHold what;
+  what.set_wish(" to\x1b[2J finish ");
+  what.set_foot(true);
+  what.set_name("another");
+  what.set_bolt("M10 × 55");
+  what.set_former_bolt("M10 × 50");
+  what.set_gone("put back");
+  what.set_split_from("H-0001");
+  what.set_pieces(7);
+  *what.mutable_placement() = at(99, 99, INFINITY);
+  Climb climb = addHolds(library, "C-0001", {"H-0002"}, what);
+  climb = addPieces(library, "C-0001", {"H-0001"}, 1, what);
+  REQUIRE(climb.holds_size() == 2);
+  for (const ClimbHold& held : climb.holds()) {
+    CHECK(held.wish() == "to[2J finish");
+    CHECK(held.foot());
+    CHECK(held.name() != "another");
+    CHECK(held.bolt().empty());
+    CHECK(held.former_bolt().empty());
+    CHECK(held.gone().empty());
+    CHECK(held.split_from().empty());
+    CHECK(held.pieces() == 0);
+    CHECK_FALSE(held.has_placement());
+  }
+  what.set_wish(std::string(201, 'x'));
+  CHECK(refusal([&] { addPieces(library, "C-0001", {"H-0001"}, 1, what); }) != "");
+}
+
+TEST_CASE("crate: a hold that comes in for another is turned by an angle") {
+  TempFolder folder;
+  Library library = withLots(folder);
+  addHolds(library, "C-0001", {"H-0002"});
+  for (double no_angle : {double(NAN), double(INFINITY), 1e308, -360.5}) {
+    CAPTURE(no_angle);
+    const std::string refused =
+        refusal([&] { swapHold(library, "C-0001", "H-0002", "H-0001", no_angle); });
+    CHECK(isOneSentence(refused + "\n"));
+  }
+  CHECK(climbOf(library, "C-0001").holds_size() == 1);
 }

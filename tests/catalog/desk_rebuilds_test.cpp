@@ -73,6 +73,18 @@ TEST_CASE("desk rebuilds: one that fails says why, one that ends by itself says 
   }
 }
 
+TEST_CASE("desk rebuilds: why one fails is said without where the library is") {
+  WaitingIntake waiting;
+  const std::string place = waiting.folder.path().string();
+  DeskRebuilds rebuilds(
+      waiting.intakes, shellProgram(waiting.folder, "echo 'failed No mat in " + place + "/a.jpg.'"),
+      waiting.folder.path());
+  rebuilds.add(kId);
+  REQUIRE(waiting.becomes(Intake::FAILED));
+  CHECK(waiting.now().sentence() ==
+        "No mat in " + waiting.folder.path().filename().string() + "/a.jpg.");
+}
+
 TEST_CASE("desk rebuilds: one that is stopped is left as it is, and can begin again") {
   WaitingIntake waiting;
   DeskRebuilds rebuilds(waiting.intakes, shellProgram(waiting.folder, kHeld),

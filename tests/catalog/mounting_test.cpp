@@ -6,6 +6,8 @@
 #include <cmath>
 #include <initializer_list>
 
+#include "mesh/bad_input.h"
+
 using namespace holdshelf;
 
 constexpr double kDeg = 3.14159265358979323846 / 180;
@@ -30,4 +32,14 @@ TEST_CASE("wrap360 and angleBetween_deg") {
   CHECK(wrap360(-1e-17) < 360);
   CHECK(angleBetween_deg(350, 10) == doctest::Approx(20));
   CHECK(angleBetween_deg(-90, 90) == doctest::Approx(180));
+}
+
+TEST_CASE("checkRotation and checkLean: angles as holds and walls have") {
+  for (double angle_deg : {0.0, -360.0, 360.0, 355.0}) CHECK_NOTHROW(checkRotation(angle_deg));
+  for (double angle_deg : {0.0, -20.0, 60.0, 90.0}) CHECK_NOTHROW(checkLean(angle_deg));
+  for (double no_angle : {double(NAN), double(INFINITY), double(-INFINITY), 1e308, -360.5, 361.0}) {
+    CHECK_THROWS_AS(checkRotation(no_angle), BadInput);
+    CHECK_THROWS_AS(checkLean(no_angle), BadInput);
+  }
+  CHECK_THROWS_AS(checkLean(90.5), BadInput);
 }

@@ -57,6 +57,20 @@ TEST_CASE("recorded bolt: what people write is read") {
   }
 }
 
+TEST_CASE("recorded bolt: what is too long to be one is not read, and takes no time") {
+  CHECK(readBolt("M10 \t ×  55   mm,   cap   head  ")->head == CAP);
+  const std::string blanks(7800, ' ');
+  // Were they read at all, the next would take a matcher that goes back for ever.
+  REQUIRE_FALSE(readBolt("M10 × 55" + blanks));
+  CHECK_FALSE(readBolt("M10x5" + blanks + "!"));
+  CHECK_FALSE(readBolt("M10x5" + std::string(74, ' ') + "!"));
+  CHECK_FALSE(readBolt("99999999999999 screws 5 × 16"));
+  const auto fault = judgeRecorded("M10x5" + blanks + "!", question(), {});
+  REQUIRE(fault);
+  CHECK(fault->grade == "not judged");
+  CHECK(fault->reason.size() < 400);
+}
+
 TEST_CASE("recorded bolt: compared with thread, engagement and what lies behind the panel") {
   // By hand from the length model: 40 fills; 35 holds 6 mm of 11, less than the six turns (9 mm) of
   // the makers' rule; 38 holds 9 mm and does not fill; 50 ends 10 mm past, 55 15 mm past.

@@ -20,6 +20,22 @@ TEST_CASE("shown text: what is no letter goes, a note keeps its lines") {
   CHECK(shownText(" \n\t\x01", 40, "note").empty());
 }
 
+TEST_CASE("shown text: what a terminal takes for commands goes, also in two bytes") {
+  // C1 is U+0080 to U+009F (ISO/IEC 6429): in UTF-8 c2 80 to c2 9f.
+  CHECK(shownLine("\u0080a\u009b31mb\u009f", 40, "name") == "a31mb");
+  CHECK(shownText("a\u0085\nb\u009d", 40, "note") == "a\nb");
+  CHECK(shownStart("a\u0090bc", 2) == "ab");
+  // Their neighbours, and letters that have such a byte at their end, stay.
+  CHECK(shownLine("x\u00a0y\u00c0\u015b\u201bz", 40, "name") == "x\u00a0y\u00c0\u015b\u201bz");
+}
+
+TEST_CASE("shown text: for a terminal the lines stay, and nothing is put together by what goes") {
+  CHECK(withoutControls("\ta \x1b[31mb\r\n\n") == "\ta [31mb\n\n");
+  CHECK(withoutControls("a\u0090\x7f b") == "a b");
+  CHECK(withoutControls("a\xc2\x1b\x9b"
+                        "b") == "ab");
+}
+
 TEST_CASE("shown text: blanks around it do not count") {
   CHECK(shownLine(std::string(100, ' ') + "abc" + std::string(100, ' '), 3, "bin") == "abc");
 }

@@ -54,3 +54,20 @@ TEST_CASE("wish list: what is not understood is named") {
     CHECK(std::string(refused.what()).find("flurble") != std::string::npos);
   }
 }
+
+TEST_CASE("wish list: a wish and a list have an end, and numbers are such as holds have") {
+  std::string jugs = "jug";
+  while (jugs.size() < 201) jugs += " jug";
+  // Were it read at all, the next would take long.
+  REQUIRE_THROWS_WITH_AS((void)parseWishes("a crimp, " + jugs), doctest::Contains("200 letters"),
+                         BadInput);
+  CHECK_THROWS_AS((void)parseWishes(std::string(8000, '1')), BadInput);
+  CHECK_THROWS_AS((void)parseWishes("edges " + std::string(310, '9') + "-20 mm"), BadInput);
+  CHECK_THROWS_AS((void)parseWishes("edges 12-" + std::string(150, '9') + " mm"), BadInput);
+  CHECK_THROWS_AS((void)parseWishes("edges 12-1001 mm"), BadInput);
+  CHECK(parseWishes("edges 12-1000 mm").wishes(0).most_depth_mm() == 1000);
+  std::string many;
+  for (int i = 0; i < 100; ++i) many += "a jug,";
+  CHECK(parseWishes(many).wishes_size() == 100);
+  CHECK_THROWS_AS((void)parseWishes(many + "a jug"), BadInput);
+}

@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: Apache-2.0
+// The routes of a setter's night, asked as a phone asks.
+#include <doctest/doctest.h>
+
+#include "catalog/api.h"
+#include "catalog/console.h"
+#include "proto/server.pb.h"
+#include "tests/catalog/climb_night.h"
+#include "tests/catalog/run_program.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+
+namespace {
+
+struct Phone {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  Service service{folder / "l", "/bin/true"};
+
+  Phone() {
+    describeGym(library, caveGym());
+    for (const char* id : {"H-0001", "H-0002"}) addHold(library, id, "A1");
+    startClimb(library, wanted("yellow 12"));
+  }
+  ApiReply post(const std::string& path, const std::string& body) {
+    ApiRequest request;
+    request.method = "POST";
+    request.path = "/api/v1/" + path;
+    request.body = body;
+    request.role = Role::Set;
+    request.device = "a phone";
+    return answerApi(service, request);
+  }
+  ApiReply change(const std::string& body) { return post("climbs/C-0001/change", body); }
+  /// That it is turned down with one sentence.
+  bool refuses(const ApiReply& reply) {
+    Problem problem;
+    fromJson(reply.body, "The reply", problem);
+    return reply.status == 400 && isOneSentence(problem.sentence() + "\n");
+  }
+};
+
+}  // namespace
+
+TEST_CASE("a climb's routes: a hold that is added brings its wish and its use along, no more") {
+  Phone phone;
+  const ApiReply reply = phone.change(
+      R"({"added": {"hold": "H-0001", "wish": "incut crimp", "foot": true, "bolt": "M10 × 55",
+          "gone": "never", "splitFrom": "H-0002", "name": "x", "formerBolt": "y",
+          "placement": {"panel": "none", "column": 77, "row": 77, "rotationDeg": "NaN"}}})");
+  REQUIRE(reply.status == 200);
+  Climb climb;
+  fromJson(reply.body, "The reply", climb);
+  ClimbHold expected;
+  expected.set_hold("H-0001");
+  expected.set_name("hold H-0001");
+  expected.set_wish("incut crimp");
+  expected.set_foot(true);
+  REQUIRE(climb.holds_size() == 1);
+  CHECK(climb.holds(0).SerializeAsString() == expected.SerializeAsString());
+}
+
+TEST_CASE("a climb's routes: holds are turned by angles") {
+  Phone phone;
+  REQUIRE(phone.change(R"({"added": {"hold": "H-0001"}})").status == 200);
+  for (const std::string no_angle : {R"("NaN")", R"("Infinity")", "1e308", "-361"}) {
+    CAPTURE(no_angle);
+    CHECK(phone.refuses(
+        phone.change(R"({"placed": {"hold": "H-0001", "placement": {"column": 1, "row": 1,
+                         "rotationDeg": )" +
+                     no_angle + "}}}")));
+    CHECK(phone.refuses(
+        phone.change(R"({"swapped": {"out": "H-0001", "in": {"hold": "H-0002", "placement": {
+                         "rotationDeg": )" +
+                     no_angle + "}}}}")));
+  }
+  CHECK(phone
+            .change(R"({"placed": {"hold": "H-0001", "placement": {"column": 1, "row": 1,
+                         "rotationDeg": 355}}})")
+            .status == 200);
+}
+
+TEST_CASE("a climb's routes: what is written is cleaned, and has an end") {
+  Phone phone;
+  const ApiReply started =
+      phone.post("climbs", R"({"name": "blue\u001b[2J 3", "zone": "cave", "grade": "6\u009bb"})");
+  REQUIRE(started.status == 200);
+  Climb climb;
+  fromJson(started.body, "The reply", climb);
+  CHECK(climb.name() == "blue[2J 3");
+  CHECK(climb.grade() == "6b");
+  const std::string long_text(5000, 'x');
+  CHECK(phone.refuses(phone.post("climbs", R"({"zone": "cave", "name": ")" + long_text + "\"}")));
+  REQUIRE(phone.change(R"({"added": {"hold": "H-0001"}})").status == 200);
+  for (const std::string kind : {R"("bolted": {"hold": "H-0001", "bolt")", R"("noted": {"text")",
+                                 R"("dismissed": {"hold": "H-0001", "check": "place", "reason")"}) {
+    CAPTURE(kind);
+    CHECK(phone.refuses(phone.change("{" + kind + ": \"" + long_text + "\"}}")));
+  }
+  CHECK(phone.refuses(phone.change(R"({"bolted": {"hold": "H-0001", "bolt": "M10x5)" +
+                                   std::string(7800, ' ') + "!\"}}")));
+}
