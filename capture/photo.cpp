@@ -59,12 +59,21 @@ cv::Mat decodeJpeg(const Bytes& bytes, const std::string& where) {
   if (colourspace == TJCS_CMYK || colourspace == TJCS_YCCK)
     throw BadInput(where + ": a CMYK JPEG is a print file, not a photo; save it as RGB.");
   cv::Mat bgr(height, width, CV_8UC3);
-  // A warning means that the data ended early or broke off somewhere: pixels are missing.
+  // A warning means that the data ended early or broke off somewhere: pixels are missing. A scan of
+  // a few bytes costs as much time as one of a whole picture, so their number is limited: cameras
+  // write about ten.
+  constexpr int kFlags = TJFLAG_ACCURATEDCT | TJFLAG_STOPONWARNING | TJFLAG_LIMITSCANS;
   if (tjDecompress2(decoder.get(), bytes.data(), bytes.size(), bgr.data, width, 0, height, TJPF_BGR,
-                    TJFLAG_ACCURATEDCT) != 0)
-    throw BadInput(where + ": the JPEG is truncated or damaged (" + tjGetErrorStr2(decoder.get()) +
-                   "); copy it from the camera again.");
-  return bgr;
+                    kFlags) == 0)
+    return bgr;
+  const std::string why = tjGetErrorStr2(decoder.get());
+  if (why.find("scans") != std::string::npos)
+    throw BadInput(
+        where +
+        ": a JPEG of more than 500 scans is no photo; give the photo as the camera wrote "
+        "it.");
+  throw BadInput(where + ": the JPEG is truncated or damaged (" + why +
+                 "); copy it from the camera again.");
 }
 
 std::uint32_t bigEndian(const unsigned char* p) {

@@ -29,8 +29,11 @@ struct Photo {
 inline constexpr std::int64_t kMaxPhotoPixels = 100'000'000;
 
 /// Reads a JPEG or PNG file. The EXIF block of either is respected.
-/// @throws BadInput  Missing, unreadable, not JPEG or PNG, truncated or damaged, or too large: a
-///                   truncated JPEG is an error, not a grey half picture.
+/// Takes bounded time and memory whatever the file holds: photos from outside are read by nothing
+/// else.
+/// @throws BadInput  Missing, unreadable, not JPEG or PNG, truncated or damaged, too large, or a
+///                   JPEG of more than 500 scans: a truncated one is an error, not a grey half
+///                   picture.
 Photo readPhoto(const std::filesystem::path& file);
 
 /// Names for the photos in messages and records, all different: the file name, or the whole path as

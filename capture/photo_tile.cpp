@@ -3,12 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <string>
 
+#include "capture/photo.h"
 #include "capture/photo_raster.h"
 #include "capture/sheet_page.h"
+#include "mesh/bad_input.h"
 
 namespace holdshelf {
 
@@ -35,6 +36,15 @@ cv::Rect2d partRound(const TriangleMesh& mesh, const View& view, cv::Size tile) 
   const double h = w / aspect;
   return {std::clamp((x0 + x1 - w) / 2, 0.0, view.bgr.cols - w),
           std::clamp((y0 + y1 - h) / 2, 0.0, view.bgr.rows - h), w, h};
+}
+
+/// A refused photo as far as it can be read: it is as much from outside as all others.
+cv::Mat refusedPicture(const std::filesystem::path& file) {
+  try {
+    return readPhoto(file).bgr;
+  } catch (const BadInput&) {
+    return {};
+  }
 }
 
 void caption(cv::Mat& tile, const std::string& text, const cv::Scalar& band) {
@@ -78,7 +88,7 @@ cv::Mat refusedTile(const PhotoReport& report, const std::vector<std::filesystem
   cv::Mat tile(size, CV_8UC3, cv::Scalar(214, 212, 210));
   for (const auto& file : files) {
     if (file.filename().string() != report.photo()) continue;
-    const cv::Mat picture = cv::imread(file.string(), cv::IMREAD_REDUCED_COLOR_4);
+    const cv::Mat picture = refusedPicture(file);
     if (picture.empty()) break;
     cv::Mat small;
     cv::resize(picture, small, size, 0, 0, cv::INTER_AREA);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Routes that show one hold: pictures, surfaces to turn in 3D, and sections.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "catalog/api.h"
@@ -17,7 +18,18 @@
 namespace holdshelf {
 namespace {
 
-constexpr double kLightTriangles = 12'000, kMostTriangles = 400'000;
+constexpr double kLightTriangles = 12'000;
+
+/// What surfaces are simplified to: each number that can be asked for is another one to make and to
+/// keep.
+constexpr std::array kTriangles = {500.0, 1500.0, 4000.0, kLightTriangles,
+                                   30e3,  60e3,   150e3,  400e3};
+
+std::size_t nearestTriangles(double wanted) {
+  const auto away = [&](double step) { return std::abs(std::log(step / std::max(wanted, 1.0))); };
+  return static_cast<std::size_t>(*std::min_element(
+      kTriangles.begin(), kTriangles.end(), [&](double a, double b) { return away(a) < away(b); }));
+}
 
 ApiReply blobReply(const Library& library, const std::string& blob, const std::string& type) {
   if (blob.empty()) throw ApiError(404, "The scan has no such picture.");
@@ -62,8 +74,8 @@ ApiReply meshGlb(Service& service, const ApiRequest& request) {
   const Hold hold = library.hold(request.id());
   if (request.text("scan").empty() && currentScan(hold) == nullptr) return {.status = 204};
   const Scan scan = scanOf(hold, request);
-  const double wanted = request.number("triangles").value_or(kLightTriangles);
-  const auto triangles = static_cast<std::size_t>(std::clamp(wanted, 500.0, kMostTriangles));
+  const std::size_t triangles =
+      nearestTriangles(request.number("triangles").value_or(kLightTriangles));
   return {200, "model/gltf-binary", *service.viewOf(library, scan.mesh_blob(), triangles),
           scan.mesh_blob() + "-" + std::to_string(triangles)};
 }
@@ -157,7 +169,10 @@ std::vector<ApiRoute> pictureRoutes() {
        .summary =
            "The hold to look at, simplified (glTF 2.0 with KHR_mesh_quantization); 204 before its "
            "first scan",
-       .query = {kScan, {"triangles", "integer", "About so many (12000)"}},
+       .query = {kScan,
+                 {"triangles", "integer",
+                  "About so many (12000): the nearest of 500, 1500, 4000, 12000, 30000, 60000, "
+                  "150000, 400000"}},
        .type = "model/gltf-binary",
        .answer = meshGlb},
       {.method = "GET",

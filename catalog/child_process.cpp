@@ -9,10 +9,13 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdlib>
+#include <fstream>
 #include <stdexcept>
+#include <thread>
 
 namespace holdshelf {
 namespace {
@@ -73,6 +76,28 @@ void readLines(int from, const std::function<void(const std::string&)>& line) {
   }
 }
 
+/// Address space that a thread takes when it starts: its stack, and where it allocates from
+/// (mallopt(3), M_ARENA_MAX). A pool may have two a processor.
+constexpr rlim_t kThreadsOfProcessor = 256ULL << 20;
+
+/// Address space that is taken so far. What may come is counted from there: a program that is
+/// instrumented takes terabytes before it begins.
+rlim_t mappedBytes() {
+  std::ifstream sizes("/proc/self/statm");  // proc(5): the first one is all of it, in pages.
+  rlim_t pages = 0;
+  sizes >> pages;
+  return pages * static_cast<rlim_t>(::sysconf(_SC_PAGESIZE));
+}
+
+/// Never raises one that whoever started the program has set.
+void lowerLimit(decltype(RLIMIT_CPU) resource, rlim_t most) {
+  struct rlimit limit {};
+  if (::getrlimit(resource, &limit) != 0) return;
+  limit.rlim_max = std::min(limit.rlim_max, most);
+  limit.rlim_cur = std::min(limit.rlim_cur, most);
+  ::setrlimit(resource, &limit);
+}
+
 }  // namespace
 
 int ChildProcess::run(const std::filesystem::path& program,
@@ -109,6 +134,12 @@ void becomeWorker(pid_t parent) {
   ::setpriority(PRIO_PROCESS, 0, 10);
   ::prctl(PR_SET_PDEATHSIG, SIGKILL);
   if (::getppid() != parent) std::exit(1);  // It had ended already.
+}
+
+void limitWork(std::chrono::seconds processor_time, std::uint64_t more_bytes) {
+  lowerLimit(RLIMIT_CPU, static_cast<rlim_t>(processor_time.count()));
+  const rlim_t threads = kThreadsOfProcessor * std::max(1U, std::thread::hardware_concurrency());
+  lowerLimit(RLIMIT_AS, mappedBytes() + threads + more_bytes);
 }
 
 }  // namespace holdshelf

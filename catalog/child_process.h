@@ -2,6 +2,8 @@
 #pragma once
 #include <sys/types.h>
 
+#include <chrono>
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <mutex>
@@ -37,5 +39,10 @@ class ChildProcess {
 /// that started it does.
 /// @param parent  Number of that process, which in a container may be 1.
 void becomeWorker(pid_t parent);
+
+/// From now on this process gets no more memory than it has by so much (and what its threads need
+/// to start), and is killed once it has used so much processor time: what a stranger's file makes
+/// of a decoder comes to an end.
+void limitWork(std::chrono::seconds processor_time, std::uint64_t more_bytes);
 
 }  // namespace holdshelf

@@ -44,12 +44,26 @@ std::size_t firstNotUtf8(std::string_view text) {
   return text.size();
 }
 
+constexpr std::string_view kFormulaSigns = "=+-@\t\r\n";
+
+/// A spreadsheet would work it out as a formula. Apostrophes before it count too, so that of what a
+/// person wrote himself none is lost when one is taken off.
+bool looksLikeFormula(const std::string& text) {
+  const std::size_t first = text.find_first_not_of('\'');
+  return first != std::string::npos && kFormulaSigns.find(text[first]) != std::string_view::npos;
+}
+
+void takeMarkOff(std::string& cell) {
+  if (cell.starts_with('\'') && looksLikeFormula(cell)) cell.erase(0, 1);
+}
+
 }  // namespace
 
 std::string csvCell(const std::string& text) {
-  if (text.find_first_of(",;\t\"\r\n") == std::string::npos) return text;
+  std::string shown = looksLikeFormula(text) ? "'" + text : text;
+  if (shown.find_first_of(",;\t\"\r\n") == std::string::npos) return shown;
   std::string out = "\"";
-  for (const char c : text) out += c == '"' ? "\"\"" : std::string(1, c);
+  for (const char c : shown) out += c == '"' ? "\"\"" : std::string(1, c);
   return out + "\"";
 }
 
@@ -66,6 +80,7 @@ std::vector<CsvRow> parseCsv(std::string_view text, const std::string& file) {
   std::size_t line = 1, opened = 0;
   bool quoted = false;
   const auto endRow = [&] {
+    std::for_each(row.cells.begin(), row.cells.end(), takeMarkOff);
     if (row.cells.size() > 1 || !row.cells.front().empty()) rows.push_back(row);
     row = {line, {""}};
   };

@@ -133,7 +133,8 @@ std::vector<StockLine> parseTargets(const std::string& csv, const std::string& f
 std::string targetsCsv(const StockReport& report) {
   std::string text = "colour,grip,size,profile,want,most\r\n";
   for (const StockLine& line : report.lines())
-    text += line.colour() + "," + line.grip() + "," + line.size() + "," + line.profile() + "," +
+    text += csvCell(line.colour()) + "," + csvCell(line.grip()) + "," + csvCell(line.size()) + "," +
+            csvCell(line.profile()) + "," +
             std::to_string(line.has_want() ? line.want() : line.pieces()) + "," +
             (line.has_most() ? std::to_string(line.most()) : "") + "\r\n";
   return text;

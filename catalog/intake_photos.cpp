@@ -13,6 +13,12 @@ namespace {
 
 constexpr std::uintmax_t kLeaveFree = 1ULL << 30;
 
+/// @throws BadInput  So many bytes more would leave the computer too little room.
+void needRoom(const IntakeFiles& files, std::int64_t bytes) {
+  if (files.room() < kLeaveFree + static_cast<std::uintmax_t>(bytes))
+    throw BadInput("The gym's computer has less than 1 GB of room left: make room on it first.");
+}
+
 /// All its bytes are here: checked against its name, then given the next label.
 void completePhoto(const IntakeFiles& files, Intake& intake, IntakePhoto& photo) {
   const std::filesystem::path part = files.photoFile(intake.id(), photo);
@@ -44,8 +50,7 @@ IntakePhoto announcePhoto(const IntakeFiles& files, Intake& intake, const Intake
   needIdle(intake);
   if (intake.photos_size() >= kMostPhotos)
     throw BadInput("An intake takes " + std::to_string(kMostPhotos) + " photos.");
-  if (files.room() < kLeaveFree + static_cast<std::uintmax_t>(wanted.size()))
-    throw BadInput("The gym's computer has less than 1 GB of room left: make room on it first.");
+  needRoom(files, wanted.size());
   Intake changed = intake;
   IntakePhoto& photo = *changed.add_photos();
   photo.set_sha256(wanted.sha256());
@@ -61,7 +66,8 @@ PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& pho
                       std::int64_t offset, std::string_view bytes) {
   if (photo.state() != IntakePhoto::UPLOADING) return PieceEnd::Known;
   if (offset != photo.received()) return PieceEnd::Elsewhere;
-  if (photo.received() + static_cast<std::int64_t>(bytes.size()) > photo.size())
+  const auto more = static_cast<std::int64_t>(bytes.size());
+  if (more > photo.size() - photo.received())
     throw BadInput("There are more bytes than were announced.");
   if (offset == 0 && photoType(bytes).empty()) {
     const BadInput refusal(photo.name() + " is neither JPEG nor PNG: set the phone to take JPEG.");
@@ -69,9 +75,12 @@ PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& pho
     files.keep(intake);
     throw refusal;
   }
+  const bool last = photo.received() + more == photo.size();
+  // Many may have been announced while there was room for each. Of a whole photo a copy is made.
+  needRoom(files, last ? more + photo.size() : more);
   files.addPiece(intake.id(), photo, offset, bytes);
-  photo.set_received(photo.received() + static_cast<std::int64_t>(bytes.size()));
-  if (photo.received() < photo.size()) return PieceEnd::Taken;
+  photo.set_received(photo.received() + more);
+  if (!last) return PieceEnd::Taken;
   completePhoto(files, intake, photo);
   return PieceEnd::Whole;
 }

@@ -27,7 +27,8 @@ enum class PieceEnd {
   Whole       ///< The photo is whole, has its label and waits to be looked at.
 };
 /// @throws BadInput  There are more bytes than were announced; it is no photo and was taken off the
-/// form; or it arrived damaged and is to be sent again from its beginning.
+/// form; the disk has no room for them, and they may be sent again later; or it arrived damaged and
+/// is to be sent again from its beginning.
 PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& photo,
                       std::int64_t offset, std::string_view bytes);
 

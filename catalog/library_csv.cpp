@@ -33,7 +33,7 @@ std::string measuredCells(const Hold& hold) {
   for (const GripWord& word : hold.words())
     if (words.find(word.word()) == std::string::npos)
       words += (words.empty() ? "" : " ") + word.word();
-  return text + "," + words;
+  return text + "," + csvCell(words);
 }
 
 }  // namespace

@@ -5,18 +5,12 @@
 
 #include <vector>
 
+#include "catalog/csv.h"
 #include "catalog/measured_text.h"
 #include "mesh/plot.h"
 
 namespace holdshelf {
 namespace {
-
-std::string quoted(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string out = "\"";
-  for (char c : text) out += c == '"' ? "\"\"" : std::string(1, c);
-  return out + "\"";
-}
 
 struct Column {
   const char* name;
@@ -53,7 +47,7 @@ std::string shapeCsvHeader() {
 }
 
 std::string shapeCsvRow(const MeasuredFile& file) {
-  std::string out = quoted(file.file());
+  std::string out = csvCell(file.file());
   const bool good = file.error().empty();
   for (const Column& c : columnsOf(file.shape()))
     out += good && c.known
@@ -66,7 +60,7 @@ std::string shapeCsvRow(const MeasuredFile& file) {
   out += good ? std::string(",") + std::to_string(file.shape().pinches_size()) + "," +
                     std::to_string(file.shape().pockets_size())
               : ",,";
-  return out + std::string(",") + quoted(file.error());
+  return out + std::string(",") + csvCell(file.error());
 }
 
 std::string shapeLine(const MeasuredFile& file) {

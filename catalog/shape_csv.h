@@ -6,7 +6,7 @@
 
 namespace holdshelf {
 
-/// One line a measured mesh, for spreadsheets: comma-separated, quoted where needed (RFC 4180),
+/// One line a measured mesh, for spreadsheets: comma-separated, cells of text as in csv.h,
 /// lengths in mm, each number followed by its standard uncertainty. The edge is the best of the
 /// map.
 std::string shapeCsvHeader();

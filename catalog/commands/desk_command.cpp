@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the server's intake desk runs as processes of their own; not for people, so not in the help.
+#include <chrono>
+#include <cstdint>
 #include <cstdio>
 #include <memory>
 
@@ -18,6 +20,11 @@ namespace fs = std::filesystem;
 
 namespace holdshelf {
 namespace {
+
+// The largest photo that is taken (kMaxPhotoPixels) takes 1.2 GB, and 25 s where it was made to
+// take long.
+constexpr std::chrono::minutes kLongestLook{5};
+constexpr std::uint64_t kLookBytes = 3ULL << 30;
 
 struct DeskOptions {
   fs::path folder, library;
@@ -39,6 +46,7 @@ Intake intakeIn(const fs::path& folder) {
 
 void look(const DeskOptions& options) {
   becomeWorker(options.parent);
+  limitWork(kLongestLook, kLookBytes);
   const LookedAt looked =
       lookAtPhoto(options.folder / options.photo, intakeIn(options.folder).mat());
   const auto* bytes = reinterpret_cast<const char*>(looked.picture_jpeg.data());
@@ -75,7 +83,8 @@ void rebuildIntake(const DeskOptions& options) {
       return awaitRebuild(options.library, options.folder, intake, progress);
     writeFinished(options.folder,
                   readyScan(options.library, photos, intake.mat(), rebuild, progress));
-  } catch (const StoreUnavailable&) {
+  } catch (const StoreUnavailable& error) {
+    sayLine(std::string("unavailable ") + error.what());
     throw;  // Another time may do.
   } catch (const BadInput& error) {
     sayLine(std::string("failed ") + error.what());

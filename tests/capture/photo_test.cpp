@@ -8,6 +8,7 @@
 
 #include "mesh/bad_input.h"
 #include "tests/capture/exif_file.h"
+#include "tests/capture/many_scans.h"
 #include "tests/capture/mat_scene.h"
 #include "tests/complaint.h"
 
@@ -190,6 +191,13 @@ TEST_CASE("readPhoto: a header that lies about its size costs no memory") {
       break;
     }
   CHECK(has(messageOf(write(folder / "huge.jpg", jpeg)), "100 megapixels"));
+}
+
+TEST_CASE("readPhoto: a JPEG in endless scans is refused, one in many is read") {
+  const scene::TemporaryFolder folder("holdshelf_photo_");
+  CHECK(readPhoto(write(folder / "many.jpg", scene::jpegInScans(500))).bgr.size() ==
+        cv::Size(8, 8));
+  CHECK(has(messageOf(write(folder / "endless.jpg", scene::jpegInScans(501))), "500 scans"));
 }
 
 TEST_CASE("photoNames: file names, and paths where two folders share one") {

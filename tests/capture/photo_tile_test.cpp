@@ -4,10 +4,13 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
+#include <fstream>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "tests/capture/drum_scene.h"
+#include "tests/capture/many_scans.h"
+#include "tests/capture/mat_scene.h"
 
 using namespace holdshelf;
 
@@ -27,6 +30,18 @@ TEST_CASE("refusedTile: framed, with the photo in grey where its file is at hand
   CHECK(grey[0] == grey[1]);
   CHECK(grey[1] == grey[2]);
   CHECK(grey[0] < 200);
+}
+
+TEST_CASE("refusedTile: no more is read of a refused photo than of any other") {
+  const scene::TemporaryFolder folder("holdshelf_tile_");
+  const std::vector<unsigned char> endless = scene::jpegInScans(501);
+  std::ofstream(folder / "endless.jpg", std::ios::binary)
+      .write(reinterpret_cast<const char*>(endless.data()),
+             static_cast<std::streamsize>(endless.size()));
+  PhotoReport report;
+  report.set_photo("endless.jpg");
+  const cv::Mat tile = refusedTile(report, {folder / "endless.jpg"}, {200, 150});
+  CHECK(tile.at<cv::Vec3b>(100, 150) == cv::Vec3b(214, 212, 210));  // As without a file.
 }
 
 TEST_CASE("photoTile: the part round the hold, of the tile's shape") {

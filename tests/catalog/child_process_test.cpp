@@ -3,9 +3,12 @@
 
 #include <doctest/doctest.h>
 #include <signal.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <chrono>
+#include <cstdlib>
+#include <map>
 #include <thread>
 
 #include "capture/printed_mat.h"
@@ -56,6 +59,29 @@ TEST_CASE("child process: ended at the first thing that is seen of it") {
                     [](const std::string&) {}) == -SIGKILL);
     killer.join();
   }
+}
+
+TEST_CASE("child process: one that looks at a photo can take only so much time and memory") {
+  const test::TempFolder folder;
+  // It waits for the intake here, with its limits set.
+  REQUIRE(::mkfifo((folder / "intake.json").c_str(), 0600) == 0);
+  ChildProcess child;
+  std::map<std::string, std::string> limits;
+  child.run(kShell,
+            {"-c",
+             "\"$1\" desk --parent $$ look \"$2\" photo-01.jpg x.small &\n"
+             "for i in $(seq 200); do\n"
+             "  grep -q 'Max address space  *[0-9]' /proc/$!/limits && break; sleep 0.05\n"
+             "done\n"
+             "sed -n 's/^Max \\([a-z ]*[a-z]\\)  *\\([0-9a-z]*\\) .*/\\1=\\2/p' /proc/$!/limits\n"
+             "kill -KILL $!",
+             "x", HOLDSHELF_PROGRAM, folder.path().string()},
+            [&](const std::string& line) {
+              const std::size_t at = line.find('=');
+              limits[line.substr(0, at)] = line.substr(at + 1);
+            });
+  CHECK(limits["cpu time"] == "300");
+  CHECK(std::atoll(limits["address space"].c_str()) > 3LL << 30);
 }
 
 TEST_CASE("child process: a worker ends where its parent is another process") {

@@ -50,6 +50,32 @@ TEST_CASE("libraryCsv, importCsv: out and back changes nothing, in the same or a
   CHECK(libraryCsv(other) == sheet);
 }
 
+TEST_CASE("libraryCsv, importCsv: text like a formula goes out as text and comes back as it was") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "a");
+  fill(library);
+  Event edit, moved;
+  edit.set_hold("H-0001");
+  edit.mutable_edited()->set_name("=HYPERLINK(\"http://x\",\"y\")");
+  edit.mutable_edited()->set_bin("'@A1");
+  edit.mutable_edited()->add_fields("name");
+  edit.mutable_edited()->add_fields("bin");
+  moved.set_hold("H-0001");
+  moved.mutable_moved()->set_status(CRATE);
+  moved.mutable_moved()->set_crate("-7");
+  library.commit({edit, moved});
+  const std::string sheet = libraryCsv(library);
+  CHECK(sheet.find("H-0001,\"'=HYPERLINK(\"\"http://x\"\",\"\"y\"\")\",''@A1,") !=
+        std::string::npos);
+  CHECK(sheet.find(",crate,'-7,") != std::string::npos);
+  CHECK(importCsv(library, sheet, {}).holds_changed() == 0);
+  Library other = Library::openOrCreate(folder / "b");
+  importCsv(other, sheet, {});
+  CHECK(other.hold("H-0001").name() == "=HYPERLINK(\"http://x\",\"y\")");
+  CHECK(other.hold("H-0001").bin() == "'@A1");
+  CHECK(other.hold("H-0001").crate() == "-7");
+}
+
 TEST_CASE("importCsv: edits, moves, notes and new holds, once") {
   TempFolder folder;
   Library library = Library::openOrCreate(folder.path());

@@ -23,3 +23,18 @@ TEST_CASE("parseCsv: quotes, line breaks in cells, CRLF, mark, semicolons, tabs"
   for (const std::string text : {"plain", "a,b", "say \"x\"", "two\nlines", "a;b", "tab\there"})
     CHECK(parseCsv("h,g\n" + csvCell(text) + ",1", "f")[1].cells[0] == text);
 }
+
+TEST_CASE("csvCell, parseCsv: text that a spreadsheet would work out is marked, and comes back") {
+  for (const std::string text :
+       {"=1+1", "+x", "-x", "@x", "-", "\tx", "\rx", "\nx", "=HYPERLINK(\"a\",\"b\")", "'=x",
+        "''-x", "'", "'tis", "''", "a=b", " =x"}) {
+    CAPTURE(text);
+    const std::string cell = csvCell(text);
+    CHECK(std::string("=+-@\t\r\n").find(cell[cell[0] == '"' ? 1 : 0]) == std::string::npos);
+    for (const std::string separator : {",", ";", "\t"})
+      CHECK(parseCsv("h" + separator + "g\n1" + separator + cell, "f")[1].cells[1] == text);
+  }
+  CHECK(csvCell("=1+1") == "'=1+1");
+  CHECK(csvCell("=a,b") == "\"'=a,b\"");
+  CHECK(csvCell("'tis") == "'tis");
+}

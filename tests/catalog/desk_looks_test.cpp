@@ -68,6 +68,28 @@ TEST_CASE("desk looks: a photo that was thrown away meanwhile gets nothing of it
   CHECK(readFile(waiting.folder / "looks") == "x\nx\n");
 }
 
+TEST_CASE(
+    "desk looks: a photo that uses up its child's time is looked at once, also after a restart") {
+  WaitingPhoto waiting;
+  const auto program =
+      shellProgram(waiting.folder, "echo x >> looks; ulimit -t 1; while :; do :; done");
+  for (int start = 0; start < 2; ++start) {
+    DeskLooks looks(waiting.intakes, program);
+    {
+      const OpenIntakes::Lock lock = waiting.intakes.lock();
+      looks.addWaiting(waiting.intakes.files().readAll().front());
+    }
+    looks.add(kId, waiting.sha256);
+    REQUIRE(comesTrue([&] { return waiting.isLookedAt(); }));
+    std::this_thread::sleep_for(std::chrono::milliseconds(50 * start));
+  }
+  CHECK(readFile(waiting.folder / "looks") == "x\n");
+  const OpenIntakes::Lock lock = waiting.intakes.lock();
+  CHECK(waiting.intakes.find(kId).photos(0).look().sentence() ==
+        "It cannot be read: its file is damaged.");
+  CHECK_FALSE(waiting.intakes.find(kId).photos(0).look().usable());
+}
+
 TEST_CASE("desk looks: no program to look with leaves the photo waiting") {
   WaitingPhoto waiting;
   {

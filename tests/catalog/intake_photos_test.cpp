@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <optional>
+
 #include "catalog/blob_store.h"
 #include "mesh/bad_input.h"
 #include "tests/catalog/desk_folder.h"
@@ -15,10 +17,18 @@ namespace {
 
 const std::string kJpeg = "\xff\xd8\xff in pieces";  // Begins as ISO/IEC 10918-1, B.1.1.3 says.
 
+/// A disk that has as much room as it is told.
+class Disk : public IntakeFiles {
+ public:
+  using IntakeFiles::IntakeFiles;
+  std::optional<std::uintmax_t> told;
+  std::uintmax_t room() const override { return told.value_or(IntakeFiles::room()); }
+};
+
 /// An intake on the disk.
 struct Desk {
   TempFolder folder;
-  IntakeFiles files{folder.path()};
+  Disk files{folder.path()};
   Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
   Desk() { files.create(intake); }
 
@@ -96,6 +106,29 @@ TEST_CASE("intake photos: what may be announced") {
   desk.intake.set_state(Intake::COLLECTING);
   while (desk.intake.photos_size() < kMostPhotos) desk.intake.add_photos();
   CHECK_THROWS_AS(announcePhoto(desk.files, desk.intake, photo), BadInput);
+}
+
+TEST_CASE("intake photos: a disk that fills up after they were announced takes no more of them") {
+  constexpr std::uintmax_t kKeptFree = 1ULL << 30;
+  Desk desk;
+  desk.files.told = kKeptFree + kJpeg.size();
+  IntakePhoto& photo = desk.announce(kJpeg);
+  const auto isRefused = [&](std::int64_t offset, std::string_view bytes) {
+    const std::int64_t before = photo.received();
+    CHECK_THROWS_WITH_AS(desk.receive(photo, offset, bytes),
+                         doctest::Contains("less than 1 GB of room left"), BadInput);
+    CHECK(photo.received() == before);
+    CHECK(photo.state() == IntakePhoto::UPLOADING);
+  };
+  desk.files.told = kKeptFree + 4;
+  isRefused(0, kJpeg.substr(0, 5));
+  desk.files.told = kKeptFree + 5;
+  CHECK(desk.receive(photo, 0, kJpeg.substr(0, 5)) == PieceEnd::Taken);
+  // The last piece makes a whole photo of it, beside what has come in.
+  desk.files.told = kKeptFree + kJpeg.size() + (kJpeg.size() - 5) - 1;
+  isRefused(5, kJpeg.substr(5));
+  ++*desk.files.told;
+  CHECK(desk.receive(photo, 5, kJpeg.substr(5)) == PieceEnd::Whole);
 }
 
 TEST_CASE("intake photos: one that is taken off is gone from the form and the disk") {

@@ -45,3 +45,22 @@ TEST_CASE("libraryCsv: one line a hold, what people say first, then what was mea
         "edge crimp\r\n"
         "H-0002,,,,,,1,,shelf,,,,,1,,,,,,,,,\r\n");
 }
+
+TEST_CASE("libraryCsv: what others wrote is text, and numbers below zero are numbers") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  Event made, scanned;
+  made.set_hold("=1+1");
+  made.mutable_created()->set_status(SHELF);
+  scanned.set_hold("=1+1");
+  scanned.mutable_scanned()->set_taken_at("@day");
+  Grip& grip = *scanned.mutable_scanned()->mutable_shape()->add_grips();
+  grip.mutable_edge_depth_mm()->set_value(22);
+  grip.mutable_edge_width_mm()->set_value(60);
+  grip.mutable_incut_deg()->set_value(-12);
+  scanned.add_words()->set_word("+a,b");
+  library.commit({made, scanned});
+  const std::string sheet = libraryCsv(library);
+  CHECK(sheet.substr(sheet.find("\r\n") + 2) ==
+        "'=1+1,,,,,,1,,shelf,,,,,2,'@day,,,,,22.0,,-12,\"'+a,b\"\r\n");
+}

@@ -69,6 +69,9 @@ TEST_CASE("A CSV row has the header's columns, measured or not, whatever the fil
   CHECK(columns(shapeCsvRow(good)) == columns(shapeCsvHeader()));
   CHECK(columns(shapeCsvRow(bad)) == columns(shapeCsvHeader()));
   CHECK(shapeCsvRow(good).find("\"a \"\"b\"\", c.ply\",38.000,") == 0);
+  good.set_file("=1+1.ply");
+  good.mutable_shape()->mutable_protrusion_mm()->set_value(-38);
+  CHECK(shapeCsvRow(good).starts_with("'=1+1.ply,-38.000,"));
   CHECK(oneLineJson(bad).find('\n') == std::string::npos);
 }
 
