@@ -4,11 +4,11 @@
 #include <unistd.h>
 
 #include <array>
-#include <thread>
 
 #include "catalog/blob_store.h"
 #include "catalog/child_process.h"
 #include "catalog/console.h"
+#include "catalog/database_outage.h"
 #include "catalog/finished_files.h"
 #include "catalog/lease_keeper.h"
 #include "catalog/queued_rebuild.h"
@@ -19,7 +19,6 @@ using namespace std::chrono_literals;
 namespace holdshelf {
 namespace {
 
-constexpr auto kLook = 250ms;       // How soon a stop is noticed.
 constexpr auto kLongestWait = 30s;  // Between two looks at the queue without a notice.
 
 std::string workerName() {
@@ -44,9 +43,12 @@ struct WorkFolder {
 
 /// The photos and the intake as the rebuild wants them. Names are given here: those in the queue
 /// are somebody else's words.
-std::vector<fs::path> layOut(const Library& library, Intake intake, const fs::path& folder) {
+/// @param go_on  Called before each photo; throws to end it.
+std::vector<fs::path> layOut(const Library& library, Intake intake, const fs::path& folder,
+                             const std::function<void()>& go_on) {
   std::vector<fs::path> photos;
   for (int i = 0; i < intake.photos_size(); ++i) {
+    go_on();
     IntakePhoto& photo = *intake.mutable_photos(i);
     photo.set_label(queuedPhotoLabel(i));
     photos.push_back(folder / photo.label());
@@ -117,30 +119,32 @@ class Worker {
     }
   }
 
-  /// What the rebuild says of itself when it fails for ever; a throw where it may do another time.
-  void rebuild(const QueuedCapture& capture, const fs::path& folder) {
-    std::string failure;
-    int status = 0;
-    bool lost = false, stopped_here = false;
-    {
-      ChildProcess child;
-      const LeaseKeeper keeper(place_, capture, options_.rules, options_.stop,
-                               [&] { child.kill(); });
-      status = child.run(options_.program,
-                         {"desk", "--parent", std::to_string(::getpid()), "rebuild",
-                          folder.string(), place_.string()},
-                         [&](const std::string& line) {
-                           if (line.starts_with("failed ")) failure = line.substr(7);
-                           if (keeper.lost() || keeper.stopped()) child.kill();
-                         });
-      lost = keeper.lost();
-      stopped_here = keeper.stopped();
-    }
-    if (lost)
+  /// Nobody else has the capture, and nobody wants to stop. @throws ClaimLost, Interrupted
+  static void needClaim(const LeaseKeeper& keeper, const QueuedCapture& capture) {
+    if (keeper.lost())
       throw ClaimLost("Another worker has taken capture " + std::to_string(capture.id()) +
                       " since.");
-    if (stopped_here || (status != 0 && stopped())) throw Interrupted();
+    if (keeper.stopped()) throw Interrupted();
+  }
+
+  /// What the rebuild says of itself when it fails for ever; a throw where it may do another time.
+  void rebuild(const QueuedCapture& capture, const fs::path& folder, ChildProcess& child,
+               const LeaseKeeper& keeper) {
+    needClaim(keeper, capture);
+    std::string failure, unavailable;
+    const int status = child.run(options_.program,
+                                 {"desk", "--parent", std::to_string(::getpid()), "rebuild",
+                                  folder.string(), place_.string()},
+                                 [&](const std::string& line) {
+                                   if (line.starts_with("failed ")) failure = line.substr(7);
+                                   if (line.starts_with("unavailable "))
+                                     unavailable = line.substr(12);
+                                   if (keeper.lost() || keeper.stopped()) child.kill();
+                                 });
+    needClaim(keeper, capture);
+    if (status != 0 && stopped()) throw Interrupted();
     if (!failure.empty()) throw BadInput(failure);
+    if (!unavailable.empty()) throw std::runtime_error(unavailable);
     if (status != 0)
       throw std::runtime_error("The rebuild ended by itself (" + std::to_string(status) +
                                "): the machine may be short of memory.");
@@ -149,8 +153,12 @@ class Worker {
   void rebuildAndStore(const QueuedCapture& capture, const std::string& what) {
     const WorkFolder folder(options_.scratch / ("capture-" + std::to_string(capture.id()) + "-" +
                                                 std::to_string(capture.claim())));
-    const std::vector<fs::path> photos = layOut(library_, capture.intake(), folder.path);
-    rebuild(capture, folder.path);
+    ChildProcess child;
+    // To the end: photos may come slowly, and who stores waits for all who write.
+    const LeaseKeeper keeper(place_, capture, options_.rules, options_.stop, [&] { child.kill(); });
+    const std::vector<fs::path> photos =
+        layOut(library_, capture.intake(), folder.path, [&] { needClaim(keeper, capture); });
+    rebuild(capture, folder.path, child, keeper);
     if (capture.store()) {
       FinishedScan finished = readFinished(folder.path).finished;
       finished.photos = photos;
@@ -178,25 +186,16 @@ class Worker {
 
 void workOnQueue(const fs::path& place, const WorkOptions& options) {
   (void)queueOf(Library::open(place));  // Said at once, not tried for ever.
-  auto pause = 500ms;
-  for (;;) {
-    std::string failure;
-    try {
-      Worker worker(place, options);
-      pause = 500ms;
-      return worker.run();
-    } catch (const StoreUnavailable& error) {
-      failure = error.what();
-    } catch (const StoreError& error) {
-      failure = error.what();
-    }
-    if (options.say) options.say("Waiting for the database: " + failure);
-    for (std::chrono::milliseconds waited{}; waited < pause; waited += kLook) {
-      if (options.stop && options.stop()) return;
-      std::this_thread::sleep_for(kLook);
-    }
-    pause = std::min(pause * 2, 10'000ms);
-  }
+  (void)doThroughOutages(
+      [&](const std::function<void()>& reached) {
+        Worker worker(place, options);
+        reached();
+        worker.run();
+      },
+      [&](const std::string& why) {
+        if (options.say) options.say("Waiting for the database: " + why);
+      },
+      options.stop);
 }
 
 }  // namespace holdshelf

@@ -40,7 +40,8 @@ RebuildEnd rebuildInChild(ChildProcess& child, const std::filesystem::path& prog
   words.push_back(library.string());
   if (isDatabaseAddress(library)) words.emplace_back("--queued");  // By who is free.
   end.status = child.run(program, words, [&](const std::string& line) {
-    if (line.starts_with("failed ")) end.failure = line.substr(7);
+    for (const std::string why : {"failed ", "unavailable "})
+      if (line.starts_with(why)) end.failure = line.substr(why.size());
     if (!line.starts_with("step ")) return;
     const std::size_t blank = line.find(' ', 5);
     moved(std::atof(line.substr(5, blank - 5).c_str()), line.substr(blank + 1));

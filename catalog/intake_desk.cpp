@@ -224,8 +224,9 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
   std::string hold = aside([&, copy = intake] { return storedBefore(copy); });
   if (hold.empty()) {
     // Known before the library changes: who is cut off in between finds what was stored.
-    Intake begun = intake;
-    begun.set_stored_from(aside([&] { return Library::open(library_).lastEvent() + 1; }));
+    const std::int64_t from = aside([&] { return Library::open(library_).lastEvent() + 1; });
+    Intake begun = intake;  // Copied now: photos may have been looked at aside.
+    begun.set_stored_from(from);
     intakes_.change(intake, begun);
     hold = aside([&] { return storeNow(begun, choice, who); });
   }

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/postgres_pool.h"
 
-#include <map>
+#include <algorithm>
+#include <list>
 #include <mutex>
 #include <string>
+#include <utility>
 
 #include "catalog/library_place.h"
 
@@ -16,10 +18,11 @@ using postgres::Connection;
 
 constexpr std::size_t kMostIdle = 16;
 
-/// Connections of this process that nobody uses, by address.
+/// Connections of this process that nobody uses, each with its address, the one that was given back
+/// last first.
 struct Idle {
   std::mutex mutex;
-  std::multimap<std::string, std::unique_ptr<Connection>> connections;
+  std::list<std::pair<std::string, std::unique_ptr<Connection>>> connections;
 };
 
 Idle& idle() {
@@ -29,9 +32,13 @@ Idle& idle() {
 
 void giveBack(const std::string& address, std::unique_ptr<Connection> connection) {
   if (connection->isLost() || connection->inTransaction()) return;
+  std::unique_ptr<Connection> too_many;  // Closed without the lock.
   const std::lock_guard lock(idle().mutex);
-  if (idle().connections.size() < kMostIdle)
-    idle().connections.emplace(address, std::move(connection));
+  auto& connections = idle().connections;
+  connections.emplace_front(address, std::move(connection));
+  if (connections.size() <= kMostIdle) return;
+  too_many = std::move(connections.back().second);
+  connections.pop_back();
 }
 
 }  // namespace
@@ -47,7 +54,8 @@ std::shared_ptr<Connection> borrowConnection(const fs::path& place) {
     std::unique_ptr<Connection> connection;
     {
       const std::lock_guard lock(idle().mutex);
-      const auto found = idle().connections.find(address);
+      const auto found = std::find_if(idle().connections.begin(), idle().connections.end(),
+                                      [&](const auto& one) { return one.first == address; });
       if (found == idle().connections.end()) break;
       connection = std::move(found->second);
       idle().connections.erase(found);

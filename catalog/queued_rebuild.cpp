@@ -5,10 +5,13 @@
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <functional>
+#include <optional>
 
 #include "catalog/blob_store.h"
 #include "catalog/capture_queue.h"
 #include "catalog/console.h"
+#include "catalog/database_outage.h"
 #include "catalog/finished_files.h"
 #include "catalog/postgres_store.h"
 
@@ -19,6 +22,7 @@ namespace holdshelf {
 namespace {
 
 constexpr const char* kQueuedAs = "queued.txt";  // In an intake's folder: its number in the queue.
+constexpr int kMostRefusals = 5;  // Of a database that is there: like the tries of a capture.
 
 bool samePhotos(const Intake& one, const Intake& other) {
   if (one.photos_size() != other.photos_size()) return false;
@@ -45,6 +49,32 @@ std::int64_t queued(Library& library, CaptureQueue& queue, const fs::path& folde
   return id;
 }
 
+/// @param answered  Called each time that the queue has answered.
+void awaitDone(CaptureQueue& queue, std::int64_t id, const Progress& progress,
+               const std::function<void()>& answered) {
+  for (;;) {
+    const auto capture = queue.get(id);
+    if (!capture) throw BadInput("The queue has lost this rebuild: start it again.");
+    if (capture->state() == QueuedCapture::SET_ASIDE) throw BadInput(capture->reason());
+    if (capture->state() == QueuedCapture::DONE) return;
+    answered();
+    const bool working = capture->state() == QueuedCapture::WORKING;
+    if (!progress(working ? "rebuilt by " + capture->worker() : "waiting for a free machine",
+                  working ? 0.5 : 0))
+      throw Interrupted();
+    queue.waitForNews(1s);
+  }
+}
+
+void takeOver(const RebuiltCapture& result, const Blobs& blobs, const fs::path& folder) {
+  for (const std::string& name : finishedNames()) {
+    const auto blob = result.files().find(name);
+    if (blob == result.files().end())
+      throw BadInput("What was rebuilt is not whole: start the rebuild again.");
+    writeFileDurably(folder / name, blobs.get(blob->second));
+  }
+}
+
 }  // namespace
 
 std::string queuedPhotoLabel(int index) {
@@ -68,27 +98,27 @@ std::int64_t queueCapture(Library& library, const std::vector<fs::path>& photos,
 
 void awaitRebuild(const fs::path& place, const fs::path& folder, const Intake& intake,
                   const Progress& progress) {
-  Library library = Library::open(place);
-  CaptureQueue queue = queueOf(library);
-  const std::int64_t id = queued(library, queue, folder, intake);
-  for (;;) {
-    const auto capture = queue.get(id);
-    if (!capture) throw BadInput("The queue has lost this rebuild: start it again.");
-    if (capture->state() == QueuedCapture::SET_ASIDE) throw BadInput(capture->reason());
-    if (capture->state() == QueuedCapture::DONE) break;
-    const bool working = capture->state() == QueuedCapture::WORKING;
-    if (!progress(working ? "rebuilt by " + capture->worker() : "waiting for a free machine",
-                  working ? 0.5 : 0))
-      throw Interrupted();
-    queue.waitForNews(1s);
-  }
-  const RebuiltCapture result = queue.result(id);
-  for (const std::string& name : finishedNames()) {
-    const auto blob = result.files().find(name);
-    if (blob == result.files().end())
-      throw BadInput("What was rebuilt is not whole: start the rebuild again.");
-    writeFileDurably(folder / name, library.blobs().get(blob->second));
-  }
+  std::optional<std::int64_t> id;  // Once: what was set aside meanwhile is not queued anew.
+  int refused = 0;
+  const bool done = doThroughOutages(
+      [&](const std::function<void()>& reached) {
+        Library library = Library::open(place);
+        ++refused;  // Unless it answers.
+        CaptureQueue queue = queueOf(library);
+        if (!id) id = queued(library, queue, folder, intake);
+        awaitDone(queue, *id, progress, [&] {
+          refused = 0;
+          reached();
+        });
+        takeOver(queue.result(*id), library.blobs(), folder);
+      },
+      [&](const std::string& why) {
+        if (refused >= kMostRefusals)
+          throw BadInput("The database takes no rebuild from here (" + why +
+                         "): ask whoever looks after it.");
+      },
+      [&] { return !progress("waiting for the database", 0); });
+  if (!done) throw Interrupted();
 }
 
 }  // namespace holdshelf

@@ -63,15 +63,19 @@ Service::Service(std::filesystem::path folder, const std::filesystem::path& prog
 
 Service::~Service() = default;
 
-std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& library) {
-  const std::int64_t event = library.lastEvent();
+std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& seen) {
+  std::int64_t event = seen.lastEvent();
   const std::lock_guard lock(index_mutex_);
+  if (event != index_event_) event = seen.lastEvent();  // Others may have been first.
   if (event == index_event_) return index_;
+  // Who sees the library as it was before is given what is known of it since; only one that was
+  // made anew from less of its batches has gone back by itself.
+  if (event < index_event_ && library().lastEvent() >= index_event_) return index_;
   const bool few = index_ != nullptr && event > index_event_ && event - index_event_ < kFewEvents;
   if (few) {
-    index_->put(changedSince(library, index_event_));
+    index_->put(changedSince(seen, index_event_));
   } else {
-    index_ = std::make_shared<SearchIndex>(library);
+    index_ = std::make_shared<SearchIndex>(seen);
     returnFreedMemory();
   }
   index_event_ = event;
@@ -129,14 +133,28 @@ std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
 
 void Service::announce() {
   const std::lock_guard lock(announce_mutex_);
-  const std::int64_t last = library().lastEvent();
-  if (announced_ == last) return;
-  events.publish("library", "{\"lastEvent\":\"" + std::to_string(last) + "\"}");
-  announced_ = last;
+  if (const auto last = lastEventNow()) {
+    if (announced_ == *last) return;
+    events.publish("library", "{\"lastEvent\":\"" + std::to_string(*last) + "\"}");
+    announced_ = *last;
+  } else {
+    events.publish("library", "{}");
+  }
 }
 
 void Service::announceBeside() {
-  events.publish("library", "{\"lastEvent\":\"" + std::to_string(library().lastEvent()) + "\"}");
+  const auto last = lastEventNow();
+  events.publish("library",
+                 last ? "{\"lastEvent\":\"" + std::to_string(*last) + "\"}" : std::string("{}"));
+}
+
+/// nullopt: the library is not to be asked now.
+std::optional<std::int64_t> Service::lastEventNow() const {
+  try {
+    return library().lastEvent();
+  } catch (const std::exception&) {
+    return std::nullopt;
+  }
 }
 
 }  // namespace holdshelf

@@ -2,10 +2,9 @@
 #pragma once
 #include <filesystem>
 #include <functional>
-#include <list>
-#include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -13,47 +12,10 @@
 #include "catalog/intake_desk.h"
 #include "catalog/library.h"
 #include "catalog/live_events.h"
+#include "catalog/recent_values.h"
 #include "catalog/try_limit.h"
 
 namespace holdshelf {
-
-/// Values by key, the ones used last; safe from several threads. What is asked for while it is
-/// being made is made once.
-template <typename Value>
-class RecentValues {
- public:
-  explicit RecentValues(std::size_t most) : most_(most) {}
-
-  template <typename Make>
-  std::shared_ptr<const Value> get(const std::string& key, const Make& make) {
-    std::shared_ptr<Slot> slot = slotOf(key);
-    const std::lock_guard lock(slot->mutex);
-    if (!slot->value) slot->value = make();  // A throw leaves the slot empty for the next one.
-    return slot->value;
-  }
-
- private:
-  struct Slot {
-    std::mutex mutex;
-    std::shared_ptr<const Value> value;
-  };
-
-  std::shared_ptr<Slot> slotOf(const std::string& key) {
-    const std::lock_guard lock(mutex_);
-    for (auto i = recent_.begin(); i != recent_.end(); ++i)
-      if (i->first == key) {
-        recent_.splice(recent_.begin(), recent_, i);
-        return i->second;
-      }
-    recent_.emplace_front(key, std::make_shared<Slot>());
-    if (recent_.size() > most_) recent_.pop_back();
-    return recent_.front().second;
-  }
-
-  std::size_t most_;
-  std::mutex mutex_;
-  std::list<std::pair<std::string, std::shared_ptr<Slot>>> recent_;
-};
 
 class SearchIndex;
 struct JudgedScan;  // catalog/judged_scan.h
@@ -75,7 +37,7 @@ class Service {
   Library library() const { return Library::open(folder_); }
 
   /// The search index as of the library's last event: of the holds that changed since it was asked
-  /// for last only those are read.
+  /// for last only those are read. Never older than what was given before.
   std::shared_ptr<const SearchIndex> searchIndex(const Library& library);
   /// The last scan, judged for a hand: "women", "men" or "midway".
   std::shared_ptr<const JudgedScan> judged(const Library& library, const std::string& id,
@@ -97,7 +59,8 @@ class Service {
   IntakeDesk& desk() { return *desk_; }
 
   /// Tells all who listen that the library changed: of each change once, though both the route that
-  /// made it and the watch on the library notice it.
+  /// made it and the watch on the library notice it. Where the library is not to be asked by now,
+  /// they are told without its number: what was stored is no error for that.
   void announce();
   /// The same of what is kept beside the library's events.
   void announceBeside();
@@ -112,6 +75,8 @@ class Service {
   std::vector<std::string> label_addresses;
 
  private:
+  std::optional<std::int64_t> lastEventNow() const;
+
   std::filesystem::path folder_;
   std::mutex index_mutex_;
   std::int64_t index_event_ = -1;
@@ -120,7 +85,7 @@ class Service {
   RecentValues<TriangleMesh> meshes_{6};
   RecentValues<PreparedHold> prepared_{6};
   RecentValues<std::string> pictures_{2000};
-  RecentValues<std::string> views_{200};
+  RecentValues<std::string> views_{200, 96 << 20};
   RecentValues<std::string> answers_{100};
   std::mutex announce_mutex_;
   std::int64_t announced_ = -1;

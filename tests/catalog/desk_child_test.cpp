@@ -62,3 +62,13 @@ TEST_CASE("desk child: a rebuild tells its steps, and why it failed") {
   CHECK(readFile(folder / "words").find(" postgres://desk@127.0.0.1/gym --queued\n") !=
         std::string::npos);
 }
+
+TEST_CASE("desk child: a rebuild that met no database says so") {
+  TempFolder folder;
+  ChildProcess child;
+  const RebuildEnd end = rebuildInChild(
+      child, program(folder, "echo 'unavailable The database is starting up.'; exit 1"),
+      folder / "x", folder / "library", [](double, const std::string&) {});
+  CHECK(end.status == 1);
+  CHECK(end.failure == "The database is starting up.");
+}

@@ -42,6 +42,15 @@ bool becomes(IntakeDesk& desk, const std::string& id, const std::string& photo,
   return comesTrue([&] { return desk.photo(id, photo).state() == state; });
 }
 
+/// How many handles this process has of a library's database.
+std::size_t handlesOf(const fs::path& library) {
+  std::size_t found = 0;
+  std::error_code closed_meanwhile;
+  for (const auto& handle : fs::directory_iterator("/proc/self/fd"))
+    found += fs::read_symlink(handle.path(), closed_meanwhile) == library / "holdshelf.sqlite";
+  return found;
+}
+
 Intake wishes(const std::string& paper) {
   Intake wanted;
   wanted.set_paper(paper);
@@ -123,6 +132,35 @@ TEST_CASE("intake desk: while one is being stored all can be looked at, and it i
   for (std::thread& clerk : clerks) clerk.join();
   CHECK(ended == 3);
   CHECK(library.size() == 2);
+}
+
+TEST_CASE("intake desk: a photo looked at while one begins to be stored stays looked at") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  Intake intake = makeFinishedIntake(folder / "l", "0000abcd");
+  intake.mutable_photos(0)->set_state(IntakePhoto::LOOKING);
+  makeIntakeFolder(folder / "l", intake);
+  const std::string photo = intake.photos(0).sha256();
+  IntakeDesk desk(folder / "l", heldLooker(folder), [](const IntakeMoved&) {});
+  REQUIRE(appears(folder / "begun"));
+  IntakeDecision nothing_there;
+  nothing_there.set_kind(IntakeDecision::NEW_SCAN);
+  nothing_there.set_of("H-9999");
+  std::thread clerk;
+  {
+    // Whoever asks the library waits: with a write-ahead log, readers too.
+    sqlite::Database alone(folder / "l" / "holdshelf.sqlite", sqlite::Database::Access::ReadWrite);
+    alone.execute("PRAGMA locking_mode = EXCLUSIVE; BEGIN IMMEDIATE");
+    const std::size_t handles = handlesOf(folder / "l");
+    clerk = std::thread(
+        [&] { CHECK_THROWS_AS(desk.store("0000abcd", nothing_there, "Kim"), BadInput); });
+    CHECK(comesTrue([&] { return handlesOf(folder / "l") > handles; }));
+    std::ofstream(folder / "go").flush();
+    CHECK(becomes(desk, "0000abcd", photo, IntakePhoto::LOOKED));
+  }
+  clerk.join();
+  CHECK(desk.get("0000abcd").stored_from() > 0);
+  CHECK(desk.photo("0000abcd", photo).state() == IntakePhoto::LOOKED);
 }
 
 TEST_CASE("intake desk: of a stored one its state is left for a day, then nothing") {

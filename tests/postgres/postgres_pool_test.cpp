@@ -58,6 +58,17 @@ TEST_CASE("postgres pool: not what the server ended, nor what is in a transactio
   CHECK(processOf(fresh) != second);
 }
 
+TEST_CASE("postgres pool: those of another address that were idle longer make room") {
+  REQUIRE_POSTGRES(server);
+  const std::string address = server->newDatabase(), other = server->newDatabase();
+  {
+    std::vector<Borrowed> many;
+    for (int i = 0; i < 20; ++i) many.push_back(borrowConnection(other));
+  }
+  const std::int64_t first = processOf(borrowConnection(address));
+  CHECK(processOf(borrowConnection(address)) == first);
+}
+
 TEST_CASE("postgres pool: sixteen are kept") {
   REQUIRE_POSTGRES(server);
   const std::string address = server->newDatabase();

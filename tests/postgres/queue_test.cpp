@@ -19,6 +19,7 @@
 #include "catalog/postgres_store.h"
 #include "catalog/queued_rebuild.h"
 #include "tests/catalog/run_program.h"
+#include "tests/postgres/queued_capture.h"
 #include "tests/postgres/test_server.h"
 
 using namespace holdshelf;
@@ -29,21 +30,6 @@ namespace fs = std::filesystem;
 extern char** environ;
 
 namespace {
-
-/// What so many seconds of the database's clock do to the queue.
-void passTime(const std::string& address, int seconds) {
-  borrowConnection(address)->run("UPDATE capture SET ready_at = ready_at - $1 * interval '1 s'",
-                                 postgres::Values().add(static_cast<double>(seconds)));
-}
-
-/// Queues a capture whose one photo tells the stand-in for the rebuild what to do.
-std::int64_t queueOne(Library& library, const TempFolder& folder, const std::string& name,
-                      const std::string& photo, bool store = true) {
-  std::ofstream(folder / "photo") << photo;
-  Intake intake;
-  intake.set_name(name);
-  return queueCapture(library, {folder / "photo"}, intake, store);
-}
 
 /// A `holdshelf work` process.
 class WorkProcess {

@@ -2,8 +2,9 @@
 // Stands in for the rebuild of a capture, called as `holdshelf work` calls it:
 //   stand_in_rebuild desk --parent PID rebuild FOLDER LIBRARY
 // The first photo's bytes say what happens: "hold NAME" leaves a finished scan,
-// "bad SENTENCE" fails for ever, "crash" dies, "slow SECONDS" takes its time first (further words
-// follow). What the real rebuild does is tested elsewhere; here it would take minutes a capture.
+// "bad SENTENCE" fails for ever, "away SENTENCE" met no database, "crash" dies, "slow SECONDS"
+// takes its time first (further words follow). What the real rebuild does is tested elsewhere; here
+// it would take minutes a capture.
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
@@ -32,11 +33,12 @@ int main(int argc, char** argv) {
       std::this_thread::sleep_for(std::chrono::duration<double>(seconds));
     } else if (word == "crash") {
       std::abort();
-    } else if (word == "bad") {
+    } else if (word == "bad" || word == "away") {
+      const bool bad = word == "bad";
       std::string sentence;
       std::getline(words >> std::ws, sentence);
-      std::printf("failed %s\n", sentence.c_str());
-      return 0;
+      std::printf("%s %s\n", bad ? "failed" : "unavailable", sentence.c_str());
+      return bad ? 0 : 1;
     } else if (word == "hold") {
       ReadyScan ready;
       words >> word;

@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "catalog/service.h"
+
+#include <doctest/doctest.h>
+
+#include <atomic>
+#include <thread>
+
+#include "catalog/find.h"
+#include "tests/catalog/temp_folder.h"
+
+using namespace holdshelf;
+using namespace holdshelf::test;
+namespace fs = std::filesystem;
+
+namespace {
+
+/// One more hold in a library, in a commit of its own.
+void addHold(Library& library) {
+  Event created;
+  created.mutable_created()->set_count(1);
+  library.commit({created});
+}
+
+}  // namespace
+
+TEST_CASE("service: who sees the library as it was before is given the index as it is") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  addHold(library);
+  Service service(folder / "l", "/bin/false");
+  const Library early = Library::open(folder / "l");
+  sqlite::Statement(early.database(), "BEGIN").run();
+  REQUIRE(early.lastEvent() == 1);  // And stays so until the end of what was begun.
+  addHold(library);
+  const auto index = service.searchIndex(library);
+  REQUIRE(early.lastEvent() == 1);
+  CHECK(service.searchIndex(early) == index);
+  addHold(library);
+  CHECK(service.searchIndex(library) == index);  // Told of the one change.
+  CHECK(index->size() == 3);
+}
+
+TEST_CASE("service: of many who ask while holds come in nobody has the index made anew") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  addHold(library);
+  Service service(folder / "l", "/bin/false");
+  const auto index = service.searchIndex(library);
+  std::atomic<bool> done = false;
+  std::atomic<int> others = 0;
+  std::vector<std::thread> askers;
+  for (int i = 0; i < 4; ++i)
+    askers.emplace_back([&] {
+      const Library mine = Library::open(folder / "l");
+      while (!done) others += service.searchIndex(mine) != index;
+    });
+  for (int i = 0; i < 100; ++i) addHold(library);
+  done = true;
+  for (std::thread& asker : askers) asker.join();
+  CHECK(others == 0);
+  CHECK(service.searchIndex(library) == index);
+  CHECK(index->size() == 101);
+}
+
+TEST_CASE("service: of a library that was made anew with less, so is the index") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  addHold(library);
+  const auto batches = library.store().batches();
+  std::vector<Event> events;
+  library.forEachEvent([&](const Event& event) { events.push_back(event); });
+  addHold(library);
+  Service service(folder / "l", "/bin/false");
+  REQUIRE(service.searchIndex(library)->size() == 2);
+  library.restore(batches, events);
+  CHECK(service.searchIndex(library)->size() == 1);
+}
+
+TEST_CASE("service: who announces a change is not to blame where the library is gone since") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  Service service(folder / "l", "/bin/false");
+  service.announce();
+  addHold(library);
+  const std::int64_t told = service.events.last();
+  fs::rename(folder / "l", folder / "gone");
+  CHECK_NOTHROW(service.announce());
+  CHECK(service.events.last() == told + 1);  // The listeners look for themselves.
+  CHECK_NOTHROW(service.announceBeside());
+  CHECK(service.events.last() == told + 2);
+  fs::rename(folder / "gone", folder / "l");
+  service.announce();
+  service.announce();
+  std::int64_t after = told + 2;
+  CHECK(service.events.next(after, std::chrono::milliseconds(0)) ==
+        "id: " + std::to_string(told + 3) + "\nevent: library\ndata: {\"lastEvent\":\"1\"}\n\n");
+}
