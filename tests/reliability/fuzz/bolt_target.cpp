@@ -7,9 +7,9 @@ using namespace holdshelf;
 
 namespace {
 
-/// A bolt as a person writes it down; a thread, a colon, a length in it.
+/// A bolt as a person writes it down; else a thread, a colon, a length in it.
 void take(const std::string& bytes) {
-  (void)readBolt(bytes);
+  if (readBolt(bytes)) return;
   const std::size_t colon = bytes.find(':');
   const Thread thread = threadFromText(bytes.substr(0, colon));
   if (colon != std::string::npos) (void)boltLength_mm(thread, bytes.substr(colon + 1));
