@@ -15,13 +15,23 @@ using namespace holdshelf;
 using namespace holdshelf::test;
 namespace fs = std::filesystem;
 
-TEST_CASE("intake files: what was kept is read again, with what has come in of its photos") {
-  TempFolder folder;
-  Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
+namespace {
+
+/// A photo of nine bytes that is on its way.
+IntakePhoto& addComing(Intake& intake) {
   IntakePhoto& coming = *intake.add_photos();
   coming.set_sha256(std::string(64, 'b'));
   coming.set_size(9);
   coming.set_state(IntakePhoto::UPLOADING);
+  return coming;
+}
+
+}  // namespace
+
+TEST_CASE("intake files: what was kept is read again, with what has come in of its photos") {
+  TempFolder folder;
+  Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
+  IntakePhoto& coming = addComing(intake);
   IntakePhoto& not_begun = *intake.add_photos();
   not_begun.set_sha256(std::string(64, 'c'));
   not_begun.set_received(5);  // Its file was lost.
@@ -72,10 +82,7 @@ TEST_CASE("intake files: what is no intake is left alone and left out") {
 TEST_CASE("intake files: what a killed program left is swept up, photos on their way are not") {
   TempFolder folder;
   Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
-  IntakePhoto& coming = *intake.add_photos();
-  coming.set_sha256(std::string(64, 'b'));
-  coming.set_size(9);
-  coming.set_state(IntakePhoto::UPLOADING);
+  IntakePhoto& coming = addComing(intake);
   const fs::path intakes = folder / "serve" / "intake";
   const fs::path at = intakes / intake.id();
   {

@@ -3,7 +3,7 @@
 # Fuzzes the targets of this folder with clang's libFuzzer, AddressSanitizer and
 # UndefinedBehaviorSanitizer:
 #   run.sh SECONDS [TARGET...]   # each target until it has had that much processor time in all
-#   run.sh keep [TARGET...]      # what reached new code, as few inputs as do, into corpus/ beside this file
+#   run.sh keep [TARGET...]      # what reached new code, few inputs of it, into corpus/ beside this file
 # JOBS targets run at a time (1 by default). Inputs that reach new code are kept in
 # build-fuzz/corpus/TARGET and taken up by the next run, processor time and runs so far in
 # build-fuzz/spent/TARGET; what breaks a target is written to build-fuzz/findings/TARGET-*. Prints a line
