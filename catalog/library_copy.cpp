@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_copy.h"
 
+#include <set>
+
+#include "catalog/library_merge.h"
+#include "catalog/readable_events.h"
 #include "mesh/bad_input.h"
 #include "mesh/unfinished.h"
 
@@ -9,9 +13,13 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
+void report(const Progress& progress, double done) {
+  if (progress && !progress("copying files", done)) throw Interrupted();
+}
+
 void copyDatabase(const Library& library, const fs::path& file, const fs::path& to) {
   try {
-    // A snapshot, also while others write; what it refers to is in the blobs before it.
+    // A snapshot, also while others write; the files that it refers to were stored before it.
     sqlite::Statement(library.database(), "VACUUM INTO ?").bind(1, file.string()).run();
   } catch (const sqlite::Error& failure) {
     throw BadInput("The library cannot be copied to " + to.string() + " (" + failure.what() +
@@ -20,14 +28,25 @@ void copyDatabase(const Library& library, const fs::path& file, const fs::path& 
   syncFile(file);  // SQLite does it, and does not promise it.
 }
 
-void copyFiles(const Library& library, const fs::path& folder, const Progress& progress) {
+/// Names of all files that the library in a folder refers to, as far as it can be read.
+std::set<std::string> filesOf(const fs::path& folder) {
+  const Library library = Library::open(folder);
+  const auto batches = library.store().batches();
+  std::set<std::string> names(batches.begin(), batches.end());
+  (void)forEachReadableEvent(library.store(), [&](const Event& event) {
+    for (std::string& name : blobsOf(event)) names.insert(std::move(name));
+  });
+  return names;
+}
+
+void copyFiles(const Blobs& from, const std::set<std::string>& names, const fs::path& folder,
+               const Progress& progress) {
   BlobStore blobs(folder);
-  const auto names = library.blobs().names();
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    if (progress &&
-        !progress("copying files", static_cast<double>(i) / static_cast<double>(names.size())))
-      throw Interrupted();
-    blobs.put(library.blobs().get(names[i]));
+  std::size_t at = 0;
+  for (const std::string& name : names) {
+    report(progress, static_cast<double>(at++) / static_cast<double>(names.size()));
+    // A lost one is lost in the copy too, and its check says so.
+    if (from.has(name)) blobs.put(from.get(name));
   }
 }
 
@@ -40,8 +59,14 @@ void copyLibrary(const Library& library, const fs::path& to, const Progress& pro
   if (target.filename().empty()) target = target.parent_path();
   try {
     Unfinished part(target, Unfinished::Kind::Folder);
+    // What nothing refers to comes along, but not what is stored after the snapshot: batches among
+    // that would look like lost ones in the copy.
+    const auto before = library.blobs().names();
     copyDatabase(library, part.path() / "holdshelf.sqlite", to);
-    copyFiles(library, part.path() / "blobs", progress);
+    report(progress, 0);
+    std::set<std::string> names = filesOf(part.path());
+    names.insert(before.begin(), before.end());
+    copyFiles(library.blobs(), names, part.path() / "blobs", progress);
     part.takePlaceDurably();
   } catch (const std::system_error& failure) {
     throw BadInput(to.string() + " cannot be made (" + failure.code().message() +

@@ -173,6 +173,29 @@ TEST_CASE("copyLibrary: whole, refused where something is, sound") {
   CHECK(Library::open(folder / "there" / "copy").hold("H-0001").name() == "a");
 }
 
+TEST_CASE("copyLibrary: what is stored while the files are copied is none of the copy's") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  ours.commit({created("H-0001", "a"), scanned(ours, "H-0001", "mesh")});
+  const std::string alone = ours.blobs().put("nothing refers to it");
+  Library somebody = Library::open(folder / "ours");
+  int heard = 0;
+  copyLibrary(ours, folder / "copy", [&](const std::string&, double) {
+    // Two: one alone could be a commit that was cut off.
+    if (heard++ == 0)
+      for (const char* text : {"one", "two"}) somebody.commit({noted("H-0001", text)});
+    return true;
+  });
+  REQUIRE(heard > 1);
+  CHECK(ours.lastEvent() == 4);
+  const Library copy = Library::open(folder / "copy");
+  CHECK(copy.lastEvent() == 2);
+  CHECK(copy.blobs().has(alone));
+  const CheckReport report = checkLibrary(folder / "copy", false, {});
+  CHECK(report.faults().empty());
+  CHECK(report.unreferenced_blobs() == 1);
+}
+
 TEST_CASE("exportLibrary, importFolder: the same holds with the same history") {
   TempFolder folder;
   Library ours = Library::openOrCreate(folder / "ours");
