@@ -2,6 +2,7 @@
 #include "capture/photo_look.h"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/imgcodecs.hpp>
@@ -64,10 +65,15 @@ void findPlace(const MatPhoto& photo, const Mat& mat, PhotoLook& look) {
   look.set_elevation_deg(elevation_deg(from));
 }
 
-/// The reason without the file's name in front of it, which means nothing to who sent the photo.
-std::string spoken(std::string reason, const std::string& name) {
-  if (reason.starts_with(name + " ")) reason = "It" + reason.substr(name.size());
-  return reason;
+/// The reason without the file's name or path in front of it, which mean nothing to who sent the
+/// photo.
+std::string spoken(const std::string& reason, const std::filesystem::path& file) {
+  const std::string name = file.filename().string() + " ", path = file.string() + ": ";
+  if (reason.starts_with(name)) return "It " + reason.substr(name.size());
+  if (!reason.starts_with(path)) return reason;
+  std::string said = reason.substr(path.size());
+  if (!said.empty()) said[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(said[0])));
+  return said;
 }
 
 }  // namespace
@@ -83,7 +89,7 @@ LookedAt lookAtPhoto(const std::filesystem::path& file, const Mat& mat, int pict
   try {
     photo.photo = readPhoto(file);
   } catch (const BadInput& error) {
-    look.set_sentence(spoken(error.what(), file.filename().string()));
+    look.set_sentence(spoken(error.what(), file));
     return looked;
   }
   looked.picture_jpeg = smallPicture(photo.photo.bgr, picture_px);
@@ -104,7 +110,7 @@ LookedAt lookAtPhoto(const std::filesystem::path& file, const Mat& mat, int pict
     look.set_sentence("It is blurred: edges are " + rounded(report.sharpness()) +
                       " px wide; hold still or give more light.");
   else if (!look.usable())
-    look.set_sentence(spoken(report.reason(), report.photo()));
+    look.set_sentence(spoken(report.reason(), file));
   return looked;
 }
 

@@ -84,6 +84,14 @@ TEST_CASE("photo look: what is no photo of the mat says why") {
   };
   CHECK_FALSE(look("text.jpg", "no photo").usable());
   CHECK(look("empty.jpg", "").sentence().size() > 10);
+  // As a phone is shown it: nothing of where the file lies on this machine. The bytes are the brand
+  // box that ISO/IEC 23008-12 (HEIF) begins a file with.
+  const std::string heic = look("photo.heic", std::string("\0\0\0\x18", 4) + "ftypheic").sentence();
+  CHECK(heic.starts_with("HEIC and video files are not read; set the phone to JPEG"));
+  for (const std::string& sentence : {heic, look("text.jpg", "no photo").sentence()}) {
+    CHECK(sentence.find(folder.path().string()) == std::string::npos);
+    CHECK(sentence.find("text.jpg") == std::string::npos);
+  }
   cv::Mat grey(600, 800, CV_8UC3, cv::Scalar(120, 120, 120));
   cv::imwrite((folder / "grey.png").string(), grey);
   const PhotoLook bare = lookAtPhoto(folder / "grey.png", mat).look;
