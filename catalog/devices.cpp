@@ -14,6 +14,7 @@
 #include "catalog/library_place.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
+#include "mesh/open_file.h"
 
 namespace fs = std::filesystem;
 
@@ -93,10 +94,11 @@ Device deviceOf(const sqlite::Statement& row) {
   return device;
 }
 
-/// Readable by its owner only: the folder is made first, the database in it.
+/// Readable by its owner only: the folder is made first, the database in it. Its name is on the
+/// disk before anything is in it, as those who put photos there take it to be.
 fs::path bookFile(const fs::path& library) {
   const fs::path folder = localFolderOf(library) / "serve";
-  fs::create_directories(folder);
+  makeFolderDurably(folder);
   fs::permissions(folder, fs::perms::owner_all);
   return folder / "devices.sqlite";
 }

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <map>
 #include <set>
+#include <system_error>
 
 #include "catalog/batch_chain.h"
 #include "catalog/clock.h"
@@ -18,6 +19,7 @@
 #include "catalog/site_rule.h"
 #include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
+#include "mesh/open_file.h"
 
 namespace fs = std::filesystem;
 
@@ -53,6 +55,18 @@ void refuseLostDatabase(const fs::path& folder) {
   throw BadInput("The database of the library " + folder.string() +
                  " is lost, while its batches of events are there: run holdshelf check --repair, "
                  "which makes it anew of them.");
+}
+
+/// On the disk before SQLite puts its file there: with the folder's name all of it would go.
+/// @throws BadInput  It cannot be made.
+void makeLibraryFolder(const fs::path& folder) {
+  try {
+    makeFolderDurably(folder);
+    if (fs::is_directory(folder)) return;
+  } catch (const std::system_error&) {
+  }
+  throw BadInput("The library folder " + folder.string() +
+                 " cannot be made: choose a folder that you may write to.");
 }
 
 }  // namespace
@@ -104,11 +118,7 @@ Library Library::openOrCreate(const fs::path& place) {
       auto blobs = store->blobs();
       return Library(place, std::move(store), std::move(blobs));
     }
-    std::error_code error;
-    fs::create_directories(place, error);
-    if (error || !fs::is_directory(place))
-      throw BadInput("The library folder " + place.string() +
-                     " cannot be made: choose a folder that you may write to.");
+    makeLibraryFolder(place);
     refuseLostDatabase(place);
     return Library(place, std::make_unique<SqliteStore>(place), blobsAt(place));
   } catch (const StoreError& error) {

@@ -90,16 +90,17 @@ void checkAll(const std::filesystem::path& folder, const Acknowledged& told) {
     if (library.blobs().has(name)) CHECK(library.blobs().get(name) == bytes);
 }
 
+/// The library of the work. The folder that it is in has to be made too, and is on the same disk.
+std::filesystem::path libraryOn(const TempFolder& disk) { return disk / "new" / "l"; }
+
 /// Writes and flushes of the work on a sound disk.
 long stepsOfWork() {
-  TempFolder folder;
-  FaultyDisk disk(folder / "l");
   long steps = 1;
   for (;; steps += 8) {  // The first number that is not reached.
     TempFolder fresh;
-    FaultyDisk trial(fresh / "l");
+    FaultyDisk trial(fresh.path());
     trial.arm(DiskFault::PowerCut, steps, 1);
-    (void)work(fresh / "l");
+    (void)work(libraryOn(fresh));
     const bool reached = trial.happened();
     trial.restart();
     if (!reached) return steps;
@@ -117,16 +118,17 @@ void failAtEach(long stride) {
       CAPTURE(static_cast<int>(fault));
       CAPTURE(at);
       TempFolder folder;
-      FaultyDisk disk(folder / "l");
+      FaultyDisk disk(folder.path());
+      const std::filesystem::path place = libraryOn(folder);
       disk.arm(fault, at, static_cast<unsigned>(at + faults));
-      const Acknowledged told = work(folder / "l");
+      const Acknowledged told = work(place);
       faults += disk.happened() ? 1 : 0;
       refused += told.refused;
       disk.restart();
-      checkAll(folder / "l", told);
+      checkAll(place, told);
       // And it can be worked on again.
       Acknowledged later = told;
-      Library library = Library::openOrCreate(folder / "l");
+      Library library = Library::openOrCreate(place);
       takeIn(library, 9, later);
       CHECK(later.events.size() == told.events.size() + 2);
     }
