@@ -140,6 +140,22 @@ ssize_t BoundedStream::write(const char* bytes, std::size_t size) {
   }
 }
 
+// RFC 9112, 9.6.
+void BoundedStream::hangUp() {
+  ::shutdown(socket_, SHUT_WR);
+  const Clock::time_point until = Clock::now() + limits_.farewell;
+  std::size_t dropped = 0;
+  while (dropped < limits_.farewell_bytes) {
+    const auto left = std::chrono::ceil<milliseconds>(until - Clock::now());
+    if (left <= milliseconds(0)) return;
+    if (!comes(socket_, POLLIN, left)) continue;  // Interrupted, or the time is up.
+    const ssize_t got = ::recv(socket_, held_.data(), held_.size(), MSG_DONTWAIT);
+    if (got < 0 && (errno == EINTR || errno == EAGAIN)) continue;
+    if (got <= 0) return;
+    dropped += static_cast<std::size_t>(got);
+  }
+}
+
 void BoundedStream::get_remote_ip_and_port(std::string& address, int& port) const {
   addressAndPort(::getpeername, socket_, address, port);
 }

@@ -19,6 +19,9 @@ struct StreamLimits {
   std::chrono::milliseconds patience{30'000};
   std::size_t slowest_bytes_per_s = 8U << 10;
   std::chrono::milliseconds write_patience{30'000};  ///< For the other side to take anything.
+  /// What still comes while the connection is ended is taken in for so long, and so much of it.
+  std::chrono::milliseconds farewell{1'000};
+  std::size_t farewell_bytes = 16U << 20;
 };
 
 /// One connection as the HTTP library reads and writes it, with the limits that the library lacks:
@@ -40,6 +43,9 @@ class BoundedStream final : public httplib::Stream {
   ssize_t read(char* bytes, std::size_t size) override;
   ssize_t write(const char* bytes, std::size_t size) override;
   using Stream::write;
+  /// Ends what is said here, and takes in what the other side still sends until it ends, too. A
+  /// socket that is closed before is reset, and an answer that is still on its way may be lost.
+  void hangUp();
   void get_remote_ip_and_port(std::string& address, int& port) const override;
   void get_local_ip_and_port(std::string& address, int& port) const override;
   socket_t socket() const override { return socket_; }

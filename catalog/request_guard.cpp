@@ -45,6 +45,15 @@ std::optional<std::size_t> bodyLength(const httplib::Request& request) {
   return length;
 }
 
+/// Whether only a paired device may ask for it.
+bool needsRole(const httplib::Request& request) {
+  return request.path.starts_with("/api/") &&
+         std::none_of(apiRoutes().begin(), apiRoutes().end(), [&](const ApiRoute& route) {
+           return route.role == Role::None && route.method == request.method &&
+                  route.path == request.path;
+         });
+}
+
 }  // namespace
 
 bool sitsHere(const httplib::Request& request) {
@@ -99,9 +108,12 @@ std::optional<ApiReply> turnedDown(const httplib::Request& request,
   if (writes && request.get_header_value_count("Content-Length") == 0)
     return problemReply(411, "Say in Content-Length how long the body is.");
   if (*length <= kMostQuestion) return std::nullopt;
-  if (*length > (role_of() >= Role::Log ? kMostBody : kMostQuestion))
-    return problemReply(413, "This is larger than the server takes at once.");
-  return std::nullopt;
+  const Role role = role_of();
+  if (*length <= kMostBody && role >= Role::Log) return std::nullopt;
+  // One that was withdrawn while it sends a photo has to learn that, not that its piece is large.
+  if (*length <= kMostBody && role == Role::None && needsRole(request))
+    return problemReply(401, "This device is not paired: ask for a code at the gym's computer.");
+  return problemReply(413, "This is larger than the server takes at once.");
 }
 
 }  // namespace holdshelf

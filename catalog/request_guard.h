@@ -24,6 +24,7 @@ constexpr std::size_t kMostBody = 9U << 20;
 ///   400  an address that is not UTF-8, a Content-Length that is no number, a body with a GET;
 ///   411  a body of unsaid length; 415 a compressed one or one in parts, a few bytes of which could
 ///        unfold to more than the machine holds, or a form; 416 several ranges; 501 other methods;
+///   401  more than 64 kB of a device that is not paired, where it would have to be;
 ///   413  more than 64 kB, or more than kMostBody of a device that may take holds in.
 /// @param role_of  Who asks; called only where the answer depends on it.
 std::optional<ApiReply> turnedDown(const httplib::Request& request,

@@ -32,6 +32,7 @@ constexpr int kMostListeners = 64;
 constexpr std::size_t kThreads = 96;     // Each open connection and each listener holds one.
 constexpr std::size_t kMostAtWork = 16;  // Of what is asked; WorkThreads says why so few.
 constexpr std::size_t kMostOfOne = 24;   // Connections of one device: a browser opens six a page.
+constexpr std::size_t kMostRefused = 4;  // Beyond them, those that are told so.
 
 /// HTTP library's server with a queue of connections that a room full of phones does not overrun,
 /// and limits on what one of them can take.
@@ -47,41 +48,50 @@ class HttpServer : public httplib::Server {
 
  private:
   bool process_and_close_socket(socket_t socket) override;
-  bool answerConnection(socket_t socket);
+  bool answerRequests(BoundedStream& stream);
 
   std::mutex ending_;
-  CallerSeats seats_{kMostOfOne};
+  CallerSeats seats_{kMostOfOne}, refused_{kMostRefused};
 };
 
+/// To a device that has no seat left, before anybody knows what it asks.
+void refuse(BoundedStream& stream) {
+  const std::string full = problemReply(503, "This device has too many connections open.").body;
+  stream.write(
+      "HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nContent-Type: "
+      "application/json\r\nContent-Length: " +
+      std::to_string(full.size()) + "\r\n\r\n" + full);
+  stream.hangUp();
+}
+
 /// The requests of one connection, one after another. @return Whether the last was answered.
-bool HttpServer::answerConnection(socket_t socket) {
-  const std::string address = addressOfPeer(socket);
-  BoundedStream stream(socket);
-  if (!seats_.take(address)) {
-    const std::string full = problemReply(503, "This device has too many connections open.").body;
-    stream.write(
-        "HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nContent-Type: "
-        "application/json\r\nContent-Length: " +
-        std::to_string(full.size()) + "\r\n\r\n" + full);
-    return false;
-  }
+bool HttpServer::answerRequests(BoundedStream& stream) {
   const auto ended = [this] { return svr_sock_ == INVALID_SOCKET; };
   // A part of a file that is asked for by Range, the library hands on unchecked. Nothing here is
   // worth asking for in parts, and RFC 9110, 14.2, lets a server answer with all of it.
   const auto ask_for_all = [](httplib::Request& request) { request.ranges.clear(); };
   bool answered = false, closed = false;
   for (std::size_t left = keep_alive_max_count_; left > 0 && !closed; --left) {
-    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_), ended)) break;
+    // Where nothing is on its way, nothing can be lost.
+    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_), ended)) return answered;
     answered = process_request(stream, left == 1, closed, ask_for_all);
     if (!answered) break;
   }
-  seats_.leave(address);
+  stream.hangUp();
   return answered;
 }
 
 bool HttpServer::process_and_close_socket(socket_t socket) {
-  const bool answered = answerConnection(socket);
-  ::shutdown(socket, SHUT_RDWR);
+  const std::string address = addressOfPeer(socket);
+  BoundedStream stream(socket);
+  bool answered = false;
+  if (seats_.take(address)) {
+    answered = answerRequests(stream);
+    seats_.leave(address);
+  } else if (refused_.take(address)) {
+    refuse(stream);
+    refused_.leave(address);
+  }
   ::close(socket);
   return answered;
 }

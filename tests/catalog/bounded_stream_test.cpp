@@ -141,6 +141,35 @@ TEST_CASE("bounded stream: the next request is waited for until the patience or 
   CHECK(stream.awaitRequest(std::chrono::hours(1), notEnded));
 }
 
+TEST_CASE("bounded stream: what is unread when it hangs up costs the other side no answer") {
+  Connection connection;
+  connection.send(std::string(20'000, 'x'));
+  ::shutdown(connection.ends[1], SHUT_WR);
+  BoundedStream stream(connection.here());
+  CHECK(stream.write("abc", 3) == 3);
+  stream.hangUp();
+  ::close(connection.ends[0]);
+  connection.ends[0] = -1;
+  char buffer[8];
+  CHECK(::recv(connection.ends[1], buffer, sizeof buffer, 0) == 3);
+  CHECK(::recv(connection.ends[1], buffer, sizeof buffer, 0) == 0);  // -1: it was reset.
+}
+
+TEST_CASE("bounded stream: hanging up waits for so long and takes so much") {
+  Connection silent;
+  BoundedStream(silent.here(), {.farewell = milliseconds(20)}).hangUp();
+  Connection endless;
+  std::thread other([&] {
+    const std::string piece(10'000, 'x');
+    while (::send(endless.ends[1], piece.data(), piece.size(), MSG_NOSIGNAL) > 0) {
+    }
+  });
+  BoundedStream(endless.here(), {.farewell = std::chrono::hours(1), .farewell_bytes = 1U << 20})
+      .hangUp();
+  ::shutdown(endless.here(), SHUT_RDWR);
+  other.join();
+}
+
 TEST_CASE("bounded stream: writes to who is there, not to who has gone or takes nothing") {
   Connection connection;
   BoundedStream stream(connection.here(), {.write_patience = milliseconds(50)});

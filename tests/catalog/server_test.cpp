@@ -1,11 +1,18 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/server.h"
 
+#include <arpa/inet.h>
 #include <doctest/doctest.h>
+#include <netinet/in.h>
+#include <poll.h>
+#include <sys/socket.h>
+#include <unistd.h>
 
 #include <chrono>
 #include <fstream>
 #include <future>
+#include <string>
+#include <thread>
 
 #include "catalog/library.h"
 #include "tests/catalog/temp_folder.h"
@@ -13,21 +20,119 @@
 using namespace holdshelf;
 using holdshelf::test::TempFolder;
 
-TEST_CASE("server: told to stop before it has started, it stops") {
-  TempFolder folder;
-  (void)Library::openOrCreate(folder / "l");
-  std::filesystem::create_directory(folder / "web");
-  std::ofstream(folder / "web" / "index.html") << "<!doctype html><title>page</title>";
-  for (int round = 0; round < 4; ++round) {
+namespace {
+
+/// An empty library and a page of one file.
+class Shelf {
+ public:
+  Shelf() {
+    (void)Library::openOrCreate(folder_ / "l");
+    std::filesystem::create_directory(folder_ / "web");
+    std::ofstream(folder_ / "web" / "index.html") << "<!doctype html><title>page</title>";
+  }
+
+  ServeOptions options() const {
     ServeOptions options;
-    options.library = folder / "l";
-    options.web = folder / "web";
+    options.library = folder_ / "l";
+    options.web = folder_ / "web";
     options.port = 0;
-    Server server(options);
+    return options;
+  }
+
+ private:
+  TempFolder folder_;
+};
+
+/// A server at work.
+class Running {
+ public:
+  explicit Running(const ServeOptions& options)
+      : server_(options), thread_([this] { server_.run([] { return true; }); }) {}
+  ~Running() {
+    server_.stop();
+    thread_.join();
+  }
+
+  int port() const { return server_.port(); }
+
+ private:
+  Server server_;
+  std::thread thread_;
+};
+
+/// A connection to it, over which bytes go as they are.
+class Caller {
+ public:
+  explicit Caller(int port) : socket_(::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0)) {
+    sockaddr_in address{};
+    address.sin_family = AF_INET;
+    address.sin_port = htons(static_cast<std::uint16_t>(port));
+    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    REQUIRE(::connect(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0);
+  }
+  ~Caller() { ::close(socket_); }
+  Caller(const Caller&) = delete;
+  Caller& operator=(const Caller&) = delete;
+
+  void say(const std::string& bytes) const {
+    CHECK(::send(socket_, bytes.data(), bytes.size(), MSG_NOSIGNAL) ==
+          static_cast<ssize_t>(bytes.size()));
+  }
+
+  /// All that comes until the server ends it; what came so far where it does not.
+  std::string hear() const {
+    std::string text;
+    char buffer[4096];
+    while (happens(POLLIN, 20'000)) {
+      const ssize_t got = ::recv(socket_, buffer, sizeof buffer, 0);
+      if (got <= 0) return text;
+      text.append(buffer, static_cast<std::size_t>(got));
+    }
+    FAIL_CHECK("the server does not end it");
+    return text;
+  }
+
+  /// Whether the server destroys the connection, and with it what was not read yet.
+  bool isReset() const { return happens(0, 300); }
+
+ private:
+  /// Errors count as any event.
+  bool happens(short event, int within_ms) const {
+    pollfd one{socket_, event, 0};
+    return ::poll(&one, 1, within_ms) > 0;
+  }
+
+  int socket_;
+};
+
+const std::string kHost = "Host: localhost\r\n";
+
+}  // namespace
+
+TEST_CASE("server: told to stop before it has started, it stops") {
+  const Shelf shelf;
+  for (int round = 0; round < 4; ++round) {
+    Server server(shelf.options());
     server.stop();  // There is nothing to stop yet, and it has to be minded all the same.
     auto running = std::async(std::launch::async, [&] { server.run([] { return false; }); });
     const bool ended = running.wait_for(std::chrono::seconds(20)) == std::future_status::ready;
     CHECK(ended);
     if (!ended) server.stop();
+  }
+}
+
+TEST_CASE("server: what it turns down while it is being sent reads the answer, without a reset") {
+  const Shelf shelf;
+  ServeOptions options = shelf.options();
+  options.pair_here = true;
+  const Running server(options);
+  const std::string note = "POST /api/v1/holds/H-0001/note HTTP/1.1\r\n" + kHost;
+  const std::string first_part(30'000, 'x');
+  for (const auto& [length, status] : {std::pair{"100000", "401"}, {"9500000", "413"}}) {
+    CAPTURE(length);
+    const Caller phone(server.port());
+    phone.say(note + "Content-Length: " + length + "\r\n\r\n" + first_part);
+    CHECK(phone.hear().starts_with(std::string("HTTP/1.1 ") + status + " "));
+    CHECK_FALSE(phone.isReset());
   }
 }
