@@ -14,6 +14,8 @@ namespace {
 
 using std::chrono::milliseconds;
 
+constexpr milliseconds kGlance{100};  // So often a wait looks whether it has become pointless.
+
 /// Whether the socket can be read (POLLIN) or written (POLLOUT) within that time.
 bool comes(int socket, short event, milliseconds patience) {
   pollfd one{.fd = socket, .events = event, .revents = 0};
@@ -45,15 +47,14 @@ std::string addressOfPeer(int socket) {
   return address;
 }
 
-BoundedStream::BoundedStream(int socket, const StreamLimits& limits)
-    : socket_(socket), limits_(limits), began_(Clock::now()) {}
+BoundedStream::BoundedStream(int socket, std::function<bool()> ended, const StreamLimits& limits)
+    : socket_(socket), ended_(std::move(ended)), limits_(limits), began_(Clock::now()) {}
 
-bool BoundedStream::awaitRequest(milliseconds patience, const std::function<bool()>& ended) {
+bool BoundedStream::awaitRequest(milliseconds patience) {
   const Clock::time_point until = Clock::now() + patience;
   bool came = next_ < end_;
-  for (auto now = Clock::now(); !came && now < until && !ended(); now = Clock::now())
-    came = comes(socket_, POLLIN,
-                 std::min(milliseconds(100), std::chrono::ceil<milliseconds>(until - now)));
+  for (auto now = Clock::now(); !came && now < until && !ended_(); now = Clock::now())
+    came = comes(socket_, POLLIN, std::min(kGlance, std::chrono::ceil<milliseconds>(until - now)));
   began_ = Clock::now();
   in_body_ = false;
   head_ = body_ = line_ = 0;
@@ -67,7 +68,7 @@ bool BoundedStream::is_readable() const {
 
 /// Not to one that has gone: found out here, a listener's place is free after its next event.
 bool BoundedStream::is_writable() const {
-  if (!comes(socket_, POLLOUT, limits_.write_patience)) return false;
+  if (!comes(socket_, POLLOUT, milliseconds(0))) return false;
   char byte = 0;
   return !comes(socket_, POLLIN, milliseconds(0)) ||
          ::recv(socket_, &byte, 1, MSG_PEEK | MSG_DONTWAIT) > 0;
@@ -90,8 +91,8 @@ BoundedStream::Clock::time_point BoundedStream::deadline() const {
 ssize_t BoundedStream::fill() {
   for (;;) {
     const auto left = std::chrono::ceil<milliseconds>(deadline() - Clock::now());
-    if (left <= milliseconds(0)) return -1;
-    if (!comes(socket_, POLLIN, left)) continue;  // Interrupted, or the time is up.
+    if (left <= milliseconds(0) || ended_()) return -1;
+    if (!comes(socket_, POLLIN, std::min(kGlance, left))) continue;
     const ssize_t got = ::recv(socket_, held_.data(), held_.size(), MSG_DONTWAIT);
     if (got < 0 && (errno == EINTR || errno == EAGAIN)) continue;
     next_ = 0;
@@ -131,9 +132,20 @@ ssize_t BoundedStream::read(char* bytes, std::size_t size) {
   return static_cast<ssize_t>(taken);
 }
 
+/// Waits until the other side takes more. @return Whether it does in time.
+bool BoundedStream::awaitRoom() {
+  const Clock::time_point until = Clock::now() + limits_.write_patience;
+  while (!comes(socket_, POLLOUT, std::min(kGlance, limits_.write_patience))) {
+    const Clock::time_point now = Clock::now();
+    if (!last_call_ && ended_()) last_call_ = now + limits_.grace;
+    if (now >= until || (last_call_ && now >= *last_call_)) return false;
+  }
+  return true;
+}
+
 ssize_t BoundedStream::write(const char* bytes, std::size_t size) {
   for (;;) {
-    if (!is_writable()) return -1;
+    if (!awaitRoom() || !is_writable()) return -1;
     const ssize_t sent = ::send(socket_, bytes, size, MSG_NOSIGNAL | MSG_DONTWAIT);
     if (sent < 0 && (errno == EINTR || errno == EAGAIN)) continue;
     return sent;

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cstddef>
 #include <functional>
+#include <optional>
 #include <string>
 
 namespace holdshelf {
@@ -19,6 +20,7 @@ struct StreamLimits {
   std::chrono::milliseconds patience{30'000};
   std::size_t slowest_bytes_per_s = 8U << 10;
   std::chrono::milliseconds write_patience{30'000};  ///< For the other side to take anything.
+  std::chrono::milliseconds grace{2'000};            ///< For an answer's rest once the server ends.
   /// What still comes while the connection is ended is taken in for so long, and so much of it.
   std::chrono::milliseconds farewell{1'000};
   std::size_t farewell_bytes = 16U << 20;
@@ -30,16 +32,19 @@ struct StreamLimits {
 /// the caller's.
 class BoundedStream final : public httplib::Stream {
  public:
-  explicit BoundedStream(int socket, const StreamLimits& limits = {});
+  /// @param ended  Whether the server has: asked several times a second while anything is waited
+  ///               for, so that no device holds up its end.
+  BoundedStream(int socket, std::function<bool()> ended, const StreamLimits& limits = {});
 
   /// Waits for the first byte of the next request, whose limits count from then on.
-  /// @param patience  How long, unless `ended` gets true.
+  /// @param patience  How long, unless the server ends.
   /// @return Whether it came.
-  bool awaitRequest(std::chrono::milliseconds patience, const std::function<bool()>& ended);
+  bool awaitRequest(std::chrono::milliseconds patience);
 
   bool is_readable() const override;
   bool is_writable() const override;
-  /// @return How many bytes were read; 0: the other side has ended; -1: a limit was passed.
+  /// @return How many bytes were read; 0: the other side has ended; -1: a limit was passed, or the
+  /// server ends.
   ssize_t read(char* bytes, std::size_t size) override;
   ssize_t write(const char* bytes, std::size_t size) override;
   using Stream::write;
@@ -55,10 +60,12 @@ class BoundedStream final : public httplib::Stream {
 
   std::size_t allowed() const;
   ssize_t fill();
+  bool awaitRoom();
   void count(const char* bytes, std::size_t size);
   Clock::time_point deadline() const;
 
   int socket_;
+  std::function<bool()> ended_;
   StreamLimits limits_;
   std::array<char, 4096> held_{};  ///< Received, from next_ to end_ not read yet.
   std::size_t next_ = 0, end_ = 0;
@@ -67,6 +74,8 @@ class BoundedStream final : public httplib::Stream {
   std::size_t head_ = 0, body_ = 0;  ///< Bytes of it.
   std::size_t line_ = 0;             ///< Bytes of the head's line so far.
   char last_ = 0;
+  std::optional<Clock::time_point>
+      last_call_;  ///< When an answer has to be taken: the server ends.
 };
 
 /// Address of the other side, as digits; empty: it is gone.

@@ -66,14 +66,13 @@ void refuse(BoundedStream& stream) {
 
 /// The requests of one connection, one after another. @return Whether the last was answered.
 bool HttpServer::answerRequests(BoundedStream& stream) {
-  const auto ended = [this] { return svr_sock_ == INVALID_SOCKET; };
   // A part of a file that is asked for by Range, the library hands on unchecked. Nothing here is
   // worth asking for in parts, and RFC 9110, 14.2, lets a server answer with all of it.
   const auto ask_for_all = [](httplib::Request& request) { request.ranges.clear(); };
   bool answered = false, closed = false;
   for (std::size_t left = keep_alive_max_count_; left > 0 && !closed; --left) {
     // Where nothing is on its way, nothing can be lost.
-    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_), ended)) return answered;
+    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_))) return answered;
     answered = process_request(stream, left == 1, closed, ask_for_all);
     if (!answered) break;
   }
@@ -83,7 +82,7 @@ bool HttpServer::answerRequests(BoundedStream& stream) {
 
 bool HttpServer::process_and_close_socket(socket_t socket) {
   const std::string address = addressOfPeer(socket);
-  BoundedStream stream(socket);
+  BoundedStream stream(socket, [this] { return svr_sock_ == INVALID_SOCKET; });
   bool answered = false;
   if (seats_.take(address)) {
     answered = answerRequests(stream);

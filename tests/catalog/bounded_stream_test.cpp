@@ -61,11 +61,11 @@ Taken takeAll(BoundedStream& stream, std::size_t most = 1U << 20) {
 
 TEST_CASE("bounded stream: what was sent, and what comes after it, is read as it is") {
   Connection connection;
-  BoundedStream stream(connection.here());
+  BoundedStream stream(connection.here(), notEnded);
   const std::string text = "PUT / HTTP/1.1\r\nHost: a\r\n\r\nabc";
   connection.send(text + text);
   for (int request = 0; request < 2; ++request) {  // The second one came along with the first.
-    CHECK(stream.awaitRequest(std::chrono::seconds(9), notEnded));
+    CHECK(stream.awaitRequest(std::chrono::seconds(9)));
     CHECK(takeAll(stream, text.size()).text == text);
   }
   connection.hangUp();
@@ -80,7 +80,7 @@ TEST_CASE("bounded stream: a head of so many bytes, in one line or in many") {
                                   }()}) {
     CAPTURE(head);
     Connection connection;
-    BoundedStream stream(connection.here(), {.head_bytes = 100});
+    BoundedStream stream(connection.here(), notEnded, {.head_bytes = 100});
     connection.send(head);
     const Taken taken = takeAll(stream);
     CHECK(taken.text == head.substr(0, 100));
@@ -90,15 +90,15 @@ TEST_CASE("bounded stream: a head of so many bytes, in one line or in many") {
 
 TEST_CASE("bounded stream: a body of so many bytes, and each request has its own") {
   Connection connection;
-  BoundedStream stream(connection.here(), {.head_bytes = 30, .body_bytes = 50});
+  BoundedStream stream(connection.here(), notEnded, {.head_bytes = 30, .body_bytes = 50});
   const std::string head = "POST / HTTP/1.1\r\nA: b\r\n\r\n", body(50, 'x');
   for (int request = 0; request < 3; ++request) {
     connection.send(head + body);
-    CHECK(stream.awaitRequest(std::chrono::seconds(9), notEnded));
+    CHECK(stream.awaitRequest(std::chrono::seconds(9)));
     CHECK(takeAll(stream, head.size() + body.size()).text == head + body);
   }
   connection.send(head + body + body);
-  CHECK(stream.awaitRequest(std::chrono::seconds(9), notEnded));
+  CHECK(stream.awaitRequest(std::chrono::seconds(9)));
   const Taken taken = takeAll(stream);
   CHECK(taken.text == head + body);
   CHECK(taken.end == -1);
@@ -116,7 +116,7 @@ TEST_CASE("bounded stream: a byte now and then does not go on for ever, a steady
       }
       ::shutdown(connection.ends[1], SHUT_WR);
     });
-    BoundedStream stream(connection.here(),
+    BoundedStream stream(connection.here(), notEnded,
                          {.patience = milliseconds(100), .slowest_bytes_per_s = slowest});
     const Taken taken = takeAll(stream);
     done = true;
@@ -133,19 +133,39 @@ TEST_CASE("bounded stream: a byte now and then does not go on for ever, a steady
 
 TEST_CASE("bounded stream: the next request is waited for until the patience or the server ends") {
   Connection connection;
-  BoundedStream stream(connection.here());
-  CHECK_FALSE(stream.awaitRequest(milliseconds(20), notEnded));
-  int asked = 0;
-  CHECK_FALSE(stream.awaitRequest(std::chrono::hours(1), [&] { return ++asked == 3; }));
+  int asked = 0, ends_when_asked = 0;
+  BoundedStream stream(connection.here(), [&] { return ++asked == ends_when_asked; });
+  CHECK_FALSE(stream.awaitRequest(milliseconds(20)));
+  ends_when_asked = asked + 3;
+  CHECK_FALSE(stream.awaitRequest(std::chrono::hours(1)));
   connection.send("G");
-  CHECK(stream.awaitRequest(std::chrono::hours(1), notEnded));
+  CHECK(stream.awaitRequest(std::chrono::hours(1)));
+}
+
+TEST_CASE("bounded stream: the server's end is noticed in the midst of a request or an answer") {
+  Connection connection;
+  int asked = 0;
+  BoundedStream stream(connection.here(), [&] { return ++asked > 2; },
+                       {.patience = std::chrono::hours(1),
+                        .write_patience = std::chrono::hours(1),
+                        .grace = milliseconds(50)});
+  connection.send("PUT");
+  const Taken taken = takeAll(stream);
+  CHECK(taken.text == "PUT");
+  CHECK(taken.end == -1);
+  // An answer still goes out to whoever takes it, and no further than that.
+  CHECK(stream.write("abc", 3) == 3);
+  const std::string much(1U << 20, 'x');
+  ssize_t sent = 1;
+  for (int i = 0; i < 100 && sent > 0; ++i) sent = stream.write(much.data(), much.size());
+  CHECK(sent == -1);
 }
 
 TEST_CASE("bounded stream: what is unread when it hangs up costs the other side no answer") {
   Connection connection;
   connection.send(std::string(20'000, 'x'));
   ::shutdown(connection.ends[1], SHUT_WR);
-  BoundedStream stream(connection.here());
+  BoundedStream stream(connection.here(), notEnded);
   CHECK(stream.write("abc", 3) == 3);
   stream.hangUp();
   ::close(connection.ends[0]);
@@ -157,14 +177,15 @@ TEST_CASE("bounded stream: what is unread when it hangs up costs the other side 
 
 TEST_CASE("bounded stream: hanging up waits for so long and takes so much") {
   Connection silent;
-  BoundedStream(silent.here(), {.farewell = milliseconds(20)}).hangUp();
+  BoundedStream(silent.here(), notEnded, {.farewell = milliseconds(20)}).hangUp();
   Connection endless;
   std::thread other([&] {
     const std::string piece(10'000, 'x');
     while (::send(endless.ends[1], piece.data(), piece.size(), MSG_NOSIGNAL) > 0) {
     }
   });
-  BoundedStream(endless.here(), {.farewell = std::chrono::hours(1), .farewell_bytes = 1U << 20})
+  BoundedStream(endless.here(), notEnded,
+                {.farewell = std::chrono::hours(1), .farewell_bytes = 1U << 20})
       .hangUp();
   ::shutdown(endless.here(), SHUT_RDWR);
   other.join();
@@ -172,7 +193,7 @@ TEST_CASE("bounded stream: hanging up waits for so long and takes so much") {
 
 TEST_CASE("bounded stream: writes to who is there, not to who has gone or takes nothing") {
   Connection connection;
-  BoundedStream stream(connection.here(), {.write_patience = milliseconds(50)});
+  BoundedStream stream(connection.here(), notEnded, {.write_patience = milliseconds(50)});
   CHECK(stream.write("abc", 3) == 3);
   char buffer[8];
   CHECK(::recv(connection.ends[1], buffer, sizeof buffer, 0) == 3);
@@ -181,7 +202,7 @@ TEST_CASE("bounded stream: writes to who is there, not to who has gone or takes 
   for (int i = 0; i < 100 && sent > 0; ++i) sent = stream.write(much.data(), much.size());
   CHECK(sent == -1);  // Its buffers are full.
   Connection other;
-  BoundedStream to_other(other.here());
+  BoundedStream to_other(other.here(), notEnded);
   other.hangUp();
   CHECK(to_other.write("abc", 3) == -1);
 }

@@ -11,6 +11,7 @@
 #include <chrono>
 #include <fstream>
 #include <future>
+#include <memory>
 #include <string>
 #include <thread>
 
@@ -29,6 +30,10 @@ class Shelf {
     (void)Library::openOrCreate(folder_ / "l");
     std::filesystem::create_directory(folder_ / "web");
     std::ofstream(folder_ / "web" / "index.html") << "<!doctype html><title>page</title>";
+  }
+
+  void addToPage(const std::string& name, const std::string& text) const {
+    std::ofstream(folder_ / "web" / name) << text;
   }
 
   ServeOptions options() const {
@@ -135,4 +140,17 @@ TEST_CASE("server: what it turns down while it is being sent reads the answer, w
     CHECK(phone.hear().starts_with(std::string("HTTP/1.1 ") + status + " "));
     CHECK_FALSE(phone.isReset());
   }
+}
+
+TEST_CASE("server: no phone that stalls in a request or takes no answer holds up its end") {
+  const Shelf shelf;
+  shelf.addToPage("large.js", std::string(16U << 20, 'x'));  // More than a connection holds.
+  auto server = std::make_unique<Running>(shelf.options());
+  const Caller sender(server->port()), reader(server->port());
+  sender.say("POST /api/v1/find HTTP/1.1\r\n" + kHost + "Content-Length: 100\r\n\r\n{");
+  reader.say("GET /large.js HTTP/1.1\r\n" + kHost + "\r\n");
+  std::this_thread::sleep_for(std::chrono::milliseconds(500));  // They are being answered.
+  const auto told = std::chrono::steady_clock::now();
+  server.reset();
+  CHECK(std::chrono::steady_clock::now() - told < std::chrono::seconds(20));  // Else 30 and more.
 }
