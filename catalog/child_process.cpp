@@ -48,6 +48,8 @@ pid_t spawn(const std::filesystem::path& program, const std::vector<std::string>
   posix_spawn_file_actions_addopen(&files, 0, "/dev/null", O_RDONLY, 0);
   posix_spawn_file_actions_adddup2(&files, out, 1);
   posix_spawn_file_actions_addopen(&files, 2, "/dev/null", O_WRONLY, 0);
+  // Whatever else is open here, such as the connections of all phones, is none of its business.
+  posix_spawn_file_actions_addclosefrom_np(&files, 3);
   posix_spawnattr_t attributes;
   posix_spawnattr_init(&attributes);
   // Ctrl-C at the terminal is for the server, which then ends its children itself.

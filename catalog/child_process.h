@@ -13,7 +13,8 @@
 namespace holdshelf {
 
 /// Runs a program and reads what it prints, line by line. Work on files from strangers is done in
-/// a process of its own, so that a picture that brings down a decoder brings down nothing else.
+/// a process of its own, so that a picture that brings down a decoder brings down nothing else, and
+/// one that takes it over has none of the files and connections that are open here.
 class ChildProcess {
  public:
   ChildProcess() = default;

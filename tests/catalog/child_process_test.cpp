@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 #include <signal.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -34,6 +35,21 @@ TEST_CASE("child process: lines, status, signals; words are passed on as they ar
   CHECK(lines == std::vector<std::string>{"one", "a 'b' $(c)"});
   CHECK(child.run(kShell, {"-c", "kill -ABRT $$"}, keep) == -SIGABRT);
   CHECK_THROWS(child.run("/no/such/program", {}, keep));
+}
+
+TEST_CASE("child process: it has nothing of what is open here") {
+  // As the HTTP library takes connections: without FD_CLOEXEC.
+  const int open_here = ::socket(AF_INET, SOCK_STREAM, 0);
+  REQUIRE(open_here >= 0);
+  ChildProcess child;
+  std::vector<std::string> open_there;
+  CHECK(child.run(kShell, {"-c", "for i in /proc/$$/fd/*; do readlink \"$i\"; done; :"},
+                  [&](const std::string& line) { open_there.push_back(line); }) == 0);
+  ::close(open_here);
+  REQUIRE(open_there.size() == 3);
+  CHECK(open_there[0] == "/dev/null");
+  CHECK(open_there[1].starts_with("pipe:"));
+  CHECK(open_there[2] == "/dev/null");
 }
 
 TEST_CASE("child process: ended from another thread") {
