@@ -1,8 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_backup.h"
 
+#include <fcntl.h>
+#include <sys/file.h>
+
+#include <cerrno>
 #include <optional>
 #include <set>
+#include <system_error>
 #include <tuple>
 
 #include "catalog/library_check.h"
@@ -141,6 +146,20 @@ void makeFolder(const fs::path& folder) {
                  "): check that the disk has room; what was there before is as it was.");
 }
 
+/// As long as it is open, nobody else backs up there: of two at once the older one could end last.
+/// Where there are no locks, the last look before the end has to do.
+/// @throws BadInput  Somebody does.
+OpenFile lockBackup(const fs::path& folder) {
+  try {
+    OpenFile lock(folder, O_RDONLY | O_DIRECTORY);
+    if (::flock(lock.get(), LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK) return lock;
+  } catch (const std::system_error& failure) {
+    explain(failure, folder);
+  }
+  throw BadInput("Another backup is being written to " + folder.string() +
+                 ": run this one again when that has ended, or name another folder.");
+}
+
 /// The database has taken the old one's place; has the disk take that too.
 void keepNew(const fs::path& backup) {
   try {
@@ -159,6 +178,7 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
   if (fs::equivalent(library.folder(), to, ignored))
     throw BadInput(to.string() + " is the library itself: name another folder for the backup.");
   makeFolder(to);
+  const OpenFile lock = lockBackup(to);
   sweepUnfinished(to, kUnfinishedBackup);
   BackupReport report;
   try {
@@ -177,6 +197,7 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
       // While it is there, batches that the old database does not list are no damage.
       writeFileDurably(to / kUnfinishedBackup, lastBatchIn(to));
       copyFiles(snapshot, library.blobs(), BlobStore(to / "blobs"), alive, report);
+      checkFollows(snapshot, to);  // It may have been worked on while the files were copied.
     }
     settleLog(to);
     fs::rename(made, to / kFileName);

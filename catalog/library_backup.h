@@ -15,8 +15,9 @@ namespace holdshelf {
 /// What is lost or damaged in the library is named and does not keep the rest from being backed up;
 /// files that an earlier backup took stay there (holdshelf check --from brings them back).
 /// @throws BadInput     The database is damaged, the folder holds another library or events that
-///                      this one lacks, or it cannot be written: the backup stays as it was
-///                      (or is the new one, where the disk fails once all of it is in its place).
+///                      this one lacks, another backup is being written there, or it cannot be
+///                      written: the backup stays as it was (or is the new one, where the disk
+///                      fails once all of it is in its place).
 /// @throws Interrupted  progress returned false; the same.
 BackupReport backupLibrary(const Library& library, const std::filesystem::path& to,
                            const Progress& progress);

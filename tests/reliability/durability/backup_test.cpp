@@ -260,6 +260,43 @@ TEST_CASE("backup: that one was cut off hides nothing once the old state was wor
   }
 }
 
+TEST_CASE("backup: of two at once into one folder the older does not replace the newer") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  bool tried = false;
+  const BackupReport older =
+      backupLibrary(library, folder / "b", [&](const std::string& stage, double) {
+        if (stage != "copying files" || tried) return true;
+        tried = true;
+        add(library, "H-0002");
+        CHECK_THROWS_WITH_AS(backupLibrary(Library::open(folder / "l"), folder / "b", {}),
+                             doctest::Contains("Another backup"), BadInput);
+        return true;
+      });
+  CHECK(tried);
+  CHECK(older.holds() == 1);
+  CHECK(backupLibrary(library, folder / "b", {}).holds() == 2);
+}
+
+TEST_CASE("backup: one that is worked on while files are copied is not overwritten") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  add(library, "H-0001");
+  (void)backupLibrary(library, folder / "b", {});
+  add(library, "H-0002");
+  bool worked_on = false;
+  CHECK_THROWS_WITH_AS(backupLibrary(library, folder / "b",
+                                     [&](const std::string& stage, double) {
+                                       if (stage != "copying files" || worked_on) return true;
+                                       Library other = Library::open(folder / "b");
+                                       add(other, "H-0009");
+                                       return worked_on = true;
+                                     }),
+                       doctest::Contains("no earlier"), BadInput);
+  CHECK(Library::open(folder / "b").has("H-0009"));
+}
+
 TEST_CASE("backup: taken while others write, it is one moment of the library") {
   TempFolder folder;
   { (void)Library::openOrCreate(folder / "l"); }
