@@ -6,14 +6,17 @@
 #include <sys/socket.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cerrno>
 #include <cstring>
+#include <string_view>
 
 namespace holdshelf {
 namespace {
 
 using std::chrono::milliseconds;
 
+constexpr std::string_view kRange = "range:";
 constexpr milliseconds kGlance{100};  // So often a wait looks whether it has become pointless.
 
 /// Whether the socket can be read (POLLIN) or written (POLLOUT) within that time.
@@ -76,7 +79,10 @@ bool BoundedStream::is_writable() const {
 
 /// How many bytes more the request may have here.
 std::size_t BoundedStream::allowed() const {
-  return in_body_ ? limits_.body_bytes - body_ : limits_.head_bytes - head_;
+  if (in_body_) return limits_.body_bytes - body_;
+  const std::size_t of_head = limits_.head_bytes - head_;
+  const bool is_range = range_ && line_ >= kRange.size();
+  return is_range ? std::min(of_head, limits_.range_bytes - line_) : of_head;
 }
 
 BoundedStream::Clock::time_point BoundedStream::deadline() const {
@@ -109,6 +115,9 @@ void BoundedStream::count(const char* bytes, std::size_t size) {
       body_ += static_cast<std::size_t>(bytes + size - byte);
       return;
     }
+    if (line_ < kRange.size())
+      range_ = (range_ || line_ == 0) &&
+               std::tolower(static_cast<unsigned char>(*byte)) == kRange[line_];
     ++head_;
     ++line_;
     if (*byte == '\n') {

@@ -14,6 +14,9 @@ namespace holdshelf {
 /// What a request may cost before anybody knows who asks.
 struct StreamLimits {
   std::size_t head_bytes = 64U << 10;  ///< Request line and headers together.
+  /// Of one Range header. The library reads it by a matcher that takes half a kilobyte of stack for
+  /// each of its letters.
+  std::size_t range_bytes = 256;
   std::size_t body_bytes = 9U << 20;
   /// A request has to be here after `patience` and the time its bytes so far take at this rate: a
   /// byte now and then does not hold a thread for good.
@@ -73,9 +76,9 @@ class BoundedStream final : public httplib::Stream {
   bool in_body_ = false;
   std::size_t head_ = 0, body_ = 0;  ///< Bytes of it.
   std::size_t line_ = 0;             ///< Bytes of the head's line so far.
+  bool range_ = false;               ///< As far as it goes, that line is a Range header.
   char last_ = 0;
-  std::optional<Clock::time_point>
-      last_call_;  ///< When an answer has to be taken: the server ends.
+  std::optional<Clock::time_point> last_call_;  ///< For the answer: the server ends.
 };
 
 /// Address of the other side, as digits; empty: it is gone.

@@ -12,6 +12,7 @@ namespace holdshelf {
 namespace {
 
 constexpr std::size_t kMostQuestion = 64U << 10;  // All but a piece of a photo.
+constexpr std::size_t kLongestPath = 512;         // Decoded, without its query; ours have 100.
 
 /// A change is asked for by our own page or by a program, never by another site's page.
 bool comesFromUs(const httplib::Request& request) {
@@ -80,6 +81,9 @@ std::optional<ApiReply> turnedDown(const httplib::Request& request,
   if (request.get_header_value_count("Host") != 1 ||
       !namesThisMachine(request.get_header_value("Host")))
     return problemReply(421, "This server answers to its own address only.");
+  // The library finds the route by a matcher that takes half a kilobyte of stack for each letter.
+  if (request.path.size() > kLongestPath)
+    return problemReply(414, "This address is longer than any that this server has.");
   const bool reads = request.method == "GET" || request.method == "HEAD";
   if (!reads && !comesFromUs(request))
     return problemReply(403, "Changes can be made from the gym's own page only.");

@@ -20,6 +20,7 @@ constexpr std::size_t kMostBody = 9U << 20;
 /// What is wrong with a request by its head alone, before its body is read and any route sees it;
 /// nullopt: nothing. Each with the status of RFC 9110 that says it:
 ///   421  the machine is called by a foreign name (own_address.h);
+///   414  an address that, without its query, is longer than any here;
 ///   403  a change that another site's page asks for (Sec-Fetch-Site, Origin);
 ///   400  an address that is not UTF-8, a Content-Length that is no number, a body with a GET;
 ///   411  a body of unsaid length; 415 a compressed one or one in parts, a few bytes of which could

@@ -88,6 +88,28 @@ TEST_CASE("bounded stream: a head of so many bytes, in one line or in many") {
   }
 }
 
+TEST_CASE("bounded stream: a Range header of so many bytes, and others of more") {
+  const std::string first = "GET / HTTP/1.1\r\n", digits(100, '1');
+  const auto read = [](const std::string& head) {
+    Connection connection;
+    BoundedStream stream(connection.here(), notEnded, {.range_bytes = 40});
+    connection.send(head);
+    connection.hangUp();
+    return takeAll(stream);
+  };
+  for (const char* name : {"Range:", "rANGE:", "RANGE:bytes="}) {
+    CAPTURE(name);
+    const Taken taken = read(first + name + digits);
+    CHECK(taken.end == -1);
+    CHECK(taken.text.size() == first.size() + 40);
+  }
+  for (const char* name : {"Ranges:", "If-Range:", "X:Range:", "Rang", ":", "Range: 1-\r\nX: "}) {
+    CAPTURE(name);
+    CHECK(read(first + name + digits).end == 0);
+  }
+  CHECK(read(first + "\r\nRange:" + digits).end == 0);  // In a body.
+}
+
 TEST_CASE("bounded stream: a body of so many bytes, and each request has its own") {
   Connection connection;
   BoundedStream stream(connection.here(), notEnded, {.head_bytes = 30, .body_bytes = 50});

@@ -48,6 +48,15 @@ TEST_CASE("turnedDown: not what is asked of this machine by its names, once") {
   CHECK(statusOf(request) == 421);
 }
 
+TEST_CASE("turnedDown: paths longer than any; a query may be long") {
+  httplib::Request request = requestOf("GET");
+  request.path = std::string(512, '/');
+  request.params.emplace("text", std::string(8000, 'a'));
+  CHECK(statusOf(request) == 0);
+  request.path += "/";
+  CHECK(statusOf(request) == 414);
+}
+
 TEST_CASE("turnedDown: changes that another site's page asks for") {
   CHECK(statusOf("POST", {{"Origin", "http://127.0.0.1:8484"}}) == 0);
   CHECK(statusOf("POST", {{"Sec-Fetch-Site", "same-origin"}}) == 0);

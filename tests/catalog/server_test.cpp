@@ -154,3 +154,18 @@ TEST_CASE("server: no phone that stalls in a request or takes no answer holds up
   server.reset();
   CHECK(std::chrono::steady_clock::now() - told < std::chrono::seconds(20));  // Else 30 and more.
 }
+
+TEST_CASE("server: neither a long address nor a long Range costs a stack") {
+  const Shelf shelf;
+  const Running server(shelf.options());
+  const auto status = [&](const std::string& target, const std::string& header) {
+    const Caller caller(server.port());
+    caller.say("GET " + target + " HTTP/1.1\r\n" + kHost + header + "Connection: close\r\n\r\n");
+    return caller.hear().substr(0, 13);
+  };
+  const std::string much(8000, '1');
+  CHECK(status("/" + much, "") == "HTTP/1.1 414 ");
+  CHECK(status("/?text=" + much, "") == "HTTP/1.1 200 ");
+  CHECK(status("/", "Range: bytes=" + much + "\r\n") == "HTTP/1.1 400 ");
+  CHECK(status("/", "Range: bytes=0-9\r\n") == "HTTP/1.1 200 ");
+}
