@@ -8,6 +8,7 @@
 #include <set>
 #include <system_error>
 
+#include "catalog/batch_bytes.h"
 #include "catalog/batch_chain.h"
 #include "catalog/clock.h"
 #include "catalog/edit_distance.h"
@@ -119,8 +120,11 @@ Library Library::openOrCreate(const fs::path& place) {
       return Library(place, std::move(store), std::move(blobs));
     }
     makeLibraryFolder(place);
-    refuseLostDatabase(place);
-    return Library(place, std::make_unique<SqliteStore>(place), blobsAt(place));
+    // Asked once: a repair may be setting aside what is there, and none must be begun meanwhile.
+    const auto access = hasDatabase(place) ? sqlite::Database::Access::Existing
+                                           : sqlite::Database::Access::ReadWrite;
+    if (access != sqlite::Database::Access::Existing) refuseLostDatabase(place);
+    return Library(place, std::make_unique<SqliteStore>(place, access), blobsAt(place));
   } catch (const StoreError& error) {
     refuseWith(error, place);
   }
@@ -285,7 +289,7 @@ void Library::storeBatch(const std::vector<Event>& events) {
   Batch batch;
   batch.set_previous(store_->lastBatch());
   for (const Event& event : events) *batch.add_events() = event;
-  store_->addBatch(blobs_->put(batch.SerializeAsString()));
+  store_->addBatch(blobs_->put(batchBytes(batch)));
   storeEvents(events);
 }
 
@@ -336,7 +340,7 @@ void Library::adopt(const Batch& batch) {
                      " meanwhile: nothing was overwritten; run the transfer again.");
     const std::vector<Event> events(batch.events().begin(), batch.events().end());
     const std::map<std::string, Hold> holds = applyEvents(events, "");
-    store_->addBatch(blobs_->put(batch.SerializeAsString()));
+    store_->addBatch(blobs_->put(batchBytes(batch)));
     storeEvents(events);
     storeHolds(holds);
     write->commit();

@@ -36,6 +36,10 @@ class Files {
   const StoredBatches& batches() const { return batches_; }
   const std::set<std::string>& sound() const { return sound_; }
   const std::vector<std::string>& faults() const { return faults_; }
+  /// Reads those that have come since they were listed.
+  void readNew() {
+    for (const std::string& name : blobs_.names()) isSoundNow(name);
+  }
   std::int64_t found() const { return static_cast<std::int64_t>(sound_.size() + damaged_.size()); }
   bool isSound(const std::string& name) const { return sound_.count(name) > 0; }
   /// The same of one that may have been put since they were listed.
@@ -234,6 +238,7 @@ std::unique_ptr<LibraryStore::Write> lookAlone(const fs::path& folder, Library* 
   } catch (const StoreError& failure) {
     if (!failure.isDamage()) refuseWith(failure, folder);
   }
+  files.readNew();  // The database may list them where it cannot be read.
   try {
     look = lookAt(folder, library, files);
   } catch (const StoreError& failure) {
@@ -260,7 +265,7 @@ std::optional<Library> openDamaged(const fs::path& folder, bool repair, CheckRep
 
 /// Makes the database anew of what the look found.
 void repairDatabase(const fs::path& folder, std::optional<Library>& library, Look& look,
-                    std::unique_ptr<LibraryStore::Write> write) {
+                    const RepairTurn& turn, std::unique_ptr<LibraryStore::Write> write) {
   if (!look.beyond.empty()) {
     look.events.insert(look.events.end(), look.beyond.begin(), look.beyond.end());
     if (const std::size_t orphans = leaveOutOrphans(look.events))
@@ -269,7 +274,7 @@ void repairDatabase(const fs::path& folder, std::optional<Library>& library, Loo
                              "database that was kept, and in no other.");
     look.chain = {rewriteBatches(folder, look.events)};
   }
-  restoreDatabase(folder, library, look.chain, look.events, look.report, std::move(write));
+  restoreDatabase(folder, library, look.chain, look.events, turn, look.report, std::move(write));
 }
 
 }  // namespace
@@ -277,12 +282,15 @@ void repairDatabase(const fs::path& folder, std::optional<Library>& library, Loo
 CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& progress,
                          const fs::path& donor) {
   CheckReport report;
+  std::optional<RepairTurn> turn;
+  if (repair) turn.emplace(folder);
   const bool missing = !Library::isIn(folder);
   if (missing && (!repair || !fs::exists(folder / "blobs"))) (void)Library::open(folder);
   CheckReport opening;
   if (missing) opening.add_faults("The database is missing.");
   std::optional<Library> library;
   if (!missing) library = openDamaged(folder, repair, opening);
+  if (turn && !missing) turn->noteDatabase();  // That it was opened may have changed it.
   Library* const opened = library ? &*library : nullptr;
   if (repair && !donor.empty()) mendFiles(folder, donor, report);
   if (repair) remakeViewerMeshes(folder, report);
@@ -299,7 +307,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   if (repair && isAtFault()) {
     auto write = lookAlone(folder, opened, files, look);
     const bool still = isAtFault();  // Somebody else may have mended it.
-    if (still) repairDatabase(folder, library, look, std::move(write));
+    if (still) repairDatabase(folder, library, look, *turn, std::move(write));
     report.set_repaired(still);
   }
   for (const std::string& fault : files.faults()) report.add_faults(fault);

@@ -21,14 +21,15 @@ constexpr const char* kNoBatch = "none";
 /// its own check, every file against its name, the chain of batches and histories beside it, every
 /// event against its batch, every hold against the fold of its events.
 /// @param repair  Makes the database anew from the batches when anything in it is at fault, also
-///                when it is missing; others wait meanwhile. Where a batch is lost, the events that
-///                only the database still has are written as a new one, and a database that says
-///                otherwise than the batches is kept beside. Files are never removed; a lost mesh
-///                or photo stays lost and is named, unless
+///                when it is missing; others wait meanwhile, and another repair is refused. Where a
+///                batch is lost, the events that only the database still has are written as a new
+///                one, and a database that says otherwise than the batches is kept beside. Files
+///                are never removed; a lost mesh or photo stays lost and is named, unless
 /// @param donor   is a copy of the library (or one it was merged with): lost and damaged files are
 ///                taken from there first. Empty: none.
 /// @throws BadInput     There is no library, or with repair no batches to make one from, no room,
-///                      or a database that is not damaged and cannot be read or written to now.
+///                      somebody else who repairs it, or a database that is not damaged and cannot
+///                      be read or written to now.
 /// @throws Interrupted  progress returned false; nothing was changed.
 CheckReport checkLibrary(const std::filesystem::path& folder, bool repair, const Progress& progress,
                          const std::filesystem::path& donor = {});

@@ -90,8 +90,9 @@ void setAside(const fs::path& folder, CheckReport& report) {
   for (const char* tail : {"", "-wal", "-shm"})
     if (fs::exists(file.string() + tail)) fs::rename(file.string() + tail, aside.string() + tail);
   if (there)
-    report.add_mended("The damaged database was set aside as " + aside.filename().string() +
-                      "; a server that still runs on it has to be started again.");
+    report.add_mended(
+        "The damaged database was set aside as " + aside.filename().string() +
+        "; what still has it open stores nothing any more until it is started again.");
 }
 
 /// Whether the rows of a database can be cleared without an event being lost that it alone has:
@@ -118,7 +119,8 @@ bool isReadyToClear(LibraryStore& database, const std::vector<Event>& instead, b
 
 /// false: it is too damaged for that; then nothing was changed.
 /// @throws StoreUnavailable  It is not damaged, and cannot be written to now.
-bool restoreInPlace(Library& library, std::unique_ptr<LibraryStore::Write> write,
+/// @param write  Stays open where it is too damaged, so that nobody writes to it.
+bool restoreInPlace(Library& library, std::unique_ptr<LibraryStore::Write>& write,
                     const std::vector<std::string>& batches, const std::vector<Event>& events,
                     CheckReport& report) {
   LibraryStore& database = library.store();
@@ -136,9 +138,16 @@ bool restoreInPlace(Library& library, std::unique_ptr<LibraryStore::Write> write
   }
 }
 
+/// Whether the database of the folder is still the one that was looked at.
+bool isSame(const Library* library, const RepairTurn& turn) {
+  return library != nullptr ? !library->database().hasMoved() : turn.isAsNoted();
+}
+
 /// Makes another database and puts it in the place of what is there, once it is whole.
-void makeBeside(const fs::path& folder, const std::vector<std::string>& batches,
-                const std::vector<Event>& events, CheckReport& report) {
+/// @param library  Null: what is there, if anything is, cannot be opened.
+void makeBeside(const fs::path& folder, const Library* library,
+                const std::vector<std::string>& batches, const std::vector<Event>& events,
+                const RepairTurn& turn, CheckReport& report) {
   try {
     const Unfinished part(folder / kFileName, Unfinished::Kind::Folder);
     {
@@ -146,6 +155,10 @@ void makeBeside(const fs::path& folder, const std::vector<std::string>& batches,
       made.restore(batches, events);
       made.checkpoint();
     }
+    if (!isSame(library, turn))
+      throw BadInput("The database of " + folder.string() +
+                     " is another one by now than the one that was found damaged or missing: "
+                     "nothing was changed; check it again.");
     setAside(folder, report);
     fs::rename(part.path() / kFileName, folder / kFileName);
     syncFolder(folder);
@@ -214,14 +227,16 @@ std::size_t leaveOutOrphans(std::vector<Event>& events) {
 
 void restoreDatabase(const fs::path& folder, std::optional<Library>& library,
                      const std::vector<std::string>& batches, const std::vector<Event>& events,
-                     CheckReport& report, std::unique_ptr<LibraryStore::Write> write) {
-  if (library && restoreInPlace(*library, std::move(write), batches, events, report)) return;
+                     const RepairTurn& turn, CheckReport& report,
+                     std::unique_ptr<LibraryStore::Write> write) {
+  if (library && restoreInPlace(*library, write, batches, events, report)) return;
   if (isDatabaseAddress(folder))
     throw BadInput("The database of " + folder.string() +
                    " is damaged and cannot be made anew in its place: bring it back from its "
                    "backup.");
+  makeBeside(folder, library ? &*library : nullptr, batches, events, turn, report);
+  write.reset();  // Only now: what was committed to it before it was set aside would be lost.
   library.reset();
-  makeBeside(folder, batches, events, report);
   library.emplace(Library::open(folder));
 }
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "catalog/library.h"
+#include "catalog/repair_turn.h"
 #include "proto/check.pb.h"
 
 namespace holdshelf {
@@ -34,12 +35,16 @@ std::size_t leaveOutOrphans(std::vector<Event>& events);
 
 /// Makes the database anew of the batches. In place where it is sound, with a copy kept aside first
 /// where its events are not all among these. Where it is damaged or an event cannot be read,
-/// another one is made and the damaged one set aside, if it is a folder's.
+/// another one is made and the damaged one set aside, if it is a folder's. Whoever wants to write
+/// waits until then, and is refused if he has the one open that was set aside.
+/// @param turn   Begun before it was looked for.
 /// @param write  Of the library's store, under which it was looked through; null: one is begun.
 /// @throws StoreUnavailable  It is not damaged, and cannot be written to now; nothing was changed.
-/// @throws BadInput          It is damaged and not a folder's.
+/// @throws BadInput          It is damaged and not a folder's, or another one has been put in its
+///                           place since it was looked for.
 void restoreDatabase(const std::filesystem::path& folder, std::optional<Library>& library,
                      const std::vector<std::string>& batches, const std::vector<Event>& events,
-                     CheckReport& report, std::unique_ptr<LibraryStore::Write> write = nullptr);
+                     const RepairTurn& turn, CheckReport& report,
+                     std::unique_ptr<LibraryStore::Write> write = nullptr);
 
 }  // namespace holdshelf

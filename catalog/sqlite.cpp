@@ -119,6 +119,8 @@ int flagsOf(Database::Access access) {
       return SQLITE_OPEN_READONLY;
     case Database::Access::ReadWrite:
       return SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+    case Database::Access::Existing:
+      return SQLITE_OPEN_READWRITE;
     case Database::Access::Frozen:
       return SQLITE_OPEN_READONLY | SQLITE_OPEN_URI;
   }
@@ -157,6 +159,12 @@ void Database::backUp(const std::filesystem::path& file) const {
   const int finished = sqlite3_backup_finish(backup);
   if (stepped != SQLITE_DONE) throw Error(stepped & 0xff, sqlite3_errstr(stepped));
   if (finished != SQLITE_OK) throw Error(finished & 0xff, sqlite3_errmsg(to.handle()));
+}
+
+bool Database::hasMoved() const {
+  int moved = 0;
+  const int code = sqlite3_file_control(handle(), "main", SQLITE_FCNTL_HAS_MOVED, &moved);
+  return code == SQLITE_OK && moved != 0;
 }
 
 Transaction::Transaction(Database& database) : database_(database) {

@@ -74,14 +74,16 @@ class Database {
  public:
   /// Frozen reads the file as it lies, without locks, log or a file beside it: for a look at its
   /// header only, as somebody may be writing.
-  enum class Access { ReadOnly, ReadWrite, Frozen };
-  /// ReadWrite creates the file when it is absent.
+  enum class Access { ReadOnly, ReadWrite, Existing, Frozen };
+  /// ReadWrite creates the file when it is absent; Existing, which writes as well, does not.
   Database(const std::filesystem::path& file, Access access);
 
   void execute(const std::string& sql);
   /// Copies the whole database into a file as it is at one moment, while others read and write it.
   /// Durable when it returns.
   void backUp(const std::filesystem::path& file) const;
+  /// Whether the file is no longer under its name, and what is written to it is lost.
+  bool hasMoved() const;
   sqlite3* handle() const { return database_.get(); }
 
  private:

@@ -32,9 +32,9 @@ void refuseNewerFile(const fs::path& folder) {
   if (too_new) refuseNewer(folder);
 }
 
-sqlite::Database openDatabase(const fs::path& folder) {
+sqlite::Database openDatabase(const fs::path& folder, sqlite::Database::Access access) {
   refuseNewerFile(folder);
-  sqlite::Database database(folder / kFileName, sqlite::Database::Access::ReadWrite);
+  sqlite::Database database(folder / kFileName, access);
   database.execute(
       "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
       "PRAGMA foreign_keys = ON;");
@@ -43,7 +43,12 @@ sqlite::Database openDatabase(const fs::path& folder) {
 
 class SqliteWrite : public LibraryStore::Write {
  public:
-  explicit SqliteWrite(sqlite::Database& database) : transaction_(database) {}
+  /// Who waited here for a repair may have opened the file that it has set aside: what is written
+  /// to that is in no library.
+  explicit SqliteWrite(sqlite::Database& database) : transaction_(database) {
+    if (database.hasMoved())
+      throw StoreError("another database has taken its place since it was opened; try again");
+  }
   void commit() override { transaction_.commit(); }
 
  private:
@@ -120,8 +125,8 @@ int SqliteStore::schemaVersion() { return static_cast<int>(kSqliteSteps.size());
 
 bool SqliteStore::isIn(const fs::path& folder) { return fs::exists(folder / kFileName); }
 
-SqliteStore::SqliteStore(const fs::path& folder)
-    : folder_(folder), database_(openDatabase(folder)) {}
+SqliteStore::SqliteStore(const fs::path& folder, sqlite::Database::Access access)
+    : folder_(folder), database_(openDatabase(folder, access)) {}
 
 void SqliteStore::migrate(const std::function<void()>& refold) {
   if (isCurrentSqlite(database_)) return;

@@ -14,9 +14,10 @@ class SqliteStore : public LibraryStore {
   static bool isIn(const std::filesystem::path& folder);
   /// Version of the schema that this program writes.
   static int schemaVersion();
-  /// Opens the file, or makes an empty one.
+  /// Opens the file, or (ReadWrite) makes an empty one.
   /// @throws BadInput  It cannot be opened. @throws NewerLibrary
-  explicit SqliteStore(const std::filesystem::path& folder);
+  explicit SqliteStore(const std::filesystem::path& folder,
+                       sqlite::Database::Access access = sqlite::Database::Access::ReadWrite);
 
   void migrate(const std::function<void()>& refold) override;
   std::unique_ptr<Write> write() override;

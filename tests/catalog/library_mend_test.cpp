@@ -101,7 +101,7 @@ TEST_CASE("restoreDatabase: in place, or beside one that is no database any more
       library.emplace(Library::open(hold.at));
     }
     CheckReport report;
-    restoreDatabase(hold.at, library, batches, events, report);
+    restoreDatabase(hold.at, library, batches, events, RepairTurn(hold.at), report);
     REQUIRE(library);
     CHECK(library->size() == 1);
     CHECK(library->store().batches() == batches);
@@ -120,14 +120,15 @@ TEST_CASE("restoreDatabase: another one is there whole before the damaged one is
   for (const char* tail : {"", "-wal", "-shm"})
     fs::remove(hold.at / ("holdshelf.sqlite" + std::string(tail)));
   std::ofstream(hold.at / "holdshelf.sqlite") << "no database";
+  const RepairTurn turn(hold.at);
   std::swap(events[0], events[1]);  // The scan of a hold that is not there yet.
   CheckReport report;
   std::optional<Library> library;
-  CHECK_THROWS_AS(restoreDatabase(hold.at, library, {hold.mesh}, events, report), BadInput);
+  CHECK_THROWS_AS(restoreDatabase(hold.at, library, {hold.mesh}, events, turn, report), BadInput);
   CHECK(readFile(hold.at / "holdshelf.sqlite") == "no database");
   CHECK_FALSE(fs::exists(hold.at / "holdshelf.sqlite.damaged-1"));
   CHECK(leaveOutOrphans(events) == 1);
-  restoreDatabase(hold.at, library, {hold.mesh}, events, report);
+  restoreDatabase(hold.at, library, {hold.mesh}, events, turn, report);
   REQUIRE(library);
   CHECK(library->lastEvent() == 1);
   CHECK(readFile(hold.at / "holdshelf.sqlite.damaged-1") == "no database");
@@ -146,7 +147,7 @@ TEST_CASE("restoreDatabase: where the database says otherwise, it is kept aside 
   const std::string batch = rewriteBatches(hold.at, events);
   CheckReport report;
   auto write = library->store().write();  // Under which the rows were looked through.
-  restoreDatabase(hold.at, library, {batch}, events, report, std::move(write));
+  restoreDatabase(hold.at, library, {batch}, events, RepairTurn(hold.at), report, std::move(write));
   CHECK(library->hold("H-0001").name() == "otherwise");
   REQUIRE(report.mended_size() == 1);
   CHECK(report.mended(0).find("holdshelf.sqlite.before-repair-1") != std::string::npos);
