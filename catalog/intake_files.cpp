@@ -6,6 +6,7 @@
 #include <sys/file.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <fstream>
 #include <optional>
@@ -13,8 +14,10 @@
 #include <system_error>
 
 #include "catalog/blob_store.h"
+#include "catalog/clock.h"
 #include "catalog/console.h"
 #include "catalog/finished_files.h"
+#include "catalog/intake_form.h"
 #include "catalog/library_place.h"
 #include "mesh/bad_input.h"
 #include "mesh/unfinished.h"
@@ -34,7 +37,47 @@ bool isLongStored(const Intake& intake, const fs::path& state) {
          fs::file_time_type::clock::now() - written > kKeepStored;
 }
 
-/// Nothing where there is no whole state: made, and the program ended before that was written.
+std::vector<fs::path> photosIn(const fs::path& folder) {
+  std::vector<fs::path> photos;
+  for (const auto& entry : fs::directory_iterator(folder)) {
+    const fs::path& file = entry.path();
+    const bool picture = file.extension() == ".jpg" || file.extension() == ".png";
+    if (picture && file.stem().string().starts_with("photo-")) photos.push_back(file);
+  }
+  std::sort(photos.begin(), photos.end());
+  return photos;
+}
+
+/// What is left of one whose state is damaged: its photos. Somebody says anew what it is.
+Intake leftOf(const fs::path& folder) {
+  Intake usual, intake;
+  usual.set_paper("A4");
+  setWishes(usual, intake);
+  intake.set_id(folder.filename().string());
+  intake.set_state(Intake::FAILED);
+  intake.set_created_at(nowUtc());
+  for (const fs::path& file : photosIn(folder)) {
+    const std::string bytes = readFile(file);
+    const std::string sha256 = sha256Hex(bytes);
+    if (photoNamed(intake, sha256) != nullptr) continue;
+    IntakePhoto& photo = *intake.add_photos();
+    photo.set_sha256(sha256);
+    photo.set_name(file.filename().string());
+    photo.set_label(file.filename().string());
+    photo.set_size(static_cast<std::int64_t>(bytes.size()));
+    photo.set_received(photo.size());
+    photo.set_state(IntakePhoto::LOOKING);
+  }
+  intake.set_sentence(
+      intake.photos().empty()
+          ? "What was written down of this hold is damaged on the disk, and no photo of it is "
+            "here: throw it away, and take the hold in again if the library has none."
+          : "What was written down of this hold is damaged on the disk, its photos are here: fill "
+            "in the form and choose the paper again, then rebuild it.");
+  return intake;
+}
+
+/// Nothing where there is no state: made, and the program ended before that was written.
 /// @throws BadInput  There is one that the disk does not give: left out, it would seem thrown away.
 std::optional<Intake> intakeIn(const fs::path& folder) {
   if (isUnfinishedName(folder.filename())) return std::nullopt;  // Thrown away.
@@ -44,7 +87,7 @@ std::optional<Intake> intakeIn(const fs::path& folder) {
   try {
     fromJson(*json, "An intake", intake);
   } catch (const BadInput&) {
-    return std::nullopt;
+    return leftOf(folder);
   }
   if (intake.id() != folder.filename().string()) return std::nullopt;
   return intake;

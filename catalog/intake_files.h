@@ -36,7 +36,8 @@ class IntakeFiles {
 
   /// What is there, each with as much of its photos as has come in. What was stored more than a day
   /// ago is dropped, and what a killed program left unfinished is swept up (mesh/unfinished.h);
-  /// what has no whole state was never begun and is left out.
+  /// what has no state was never begun and is left out. One whose state is damaged has failed, with
+  /// the photos that are there.
   /// @throws BadInput  The disk does not give a state that is there.
   std::vector<Intake> readAll() const;
   void keep(const Intake& intake) const;

@@ -8,6 +8,7 @@
 
 #include "catalog/blob_store.h"
 #include "catalog/finished_files.h"
+#include "catalog/intake_form.h"
 #include "tests/catalog/desk_folder.h"
 #include "tests/catalog/temp_folder.h"
 
@@ -71,12 +72,41 @@ TEST_CASE("intake files: what is no intake is left alone and left out") {
   (void)makeIntakeFolder(folder.path(), intakeWithPhoto("12345678", Intake::COLLECTING));
   const fs::path intakes = folder / "serve" / "intake";
   fs::create_directories(intakes / "begun");  // Ended before its state was written.
-  fs::create_directories(intakes / "torn");
-  std::ofstream(intakes / "torn" / "intake.json") << "{\"id\": \"to";
   fs::create_directories(intakes / "copied");
   fs::copy_file(intakes / "12345678" / "intake.json", intakes / "copied" / "intake.json");
   CHECK(IntakeFiles(folder.path()).readAll().size() == 1);
-  for (const char* name : {"begun", "torn", "copied"}) CHECK(fs::exists(intakes / name));
+  for (const char* name : {"begun", "copied"}) CHECK(fs::exists(intakes / name));
+}
+
+TEST_CASE("intake files: one whose state is damaged has failed, and its photos are there") {
+  TempFolder folder;
+  Intake intake = intakeWithPhoto("12345678", Intake::COLLECTING);
+  const fs::path at = makeIntakeFolder(folder.path(), intake);
+  for (const char* other : {"photo-03.png", "photo-04.jpg.4711.part", "left.small"})
+    std::ofstream(at / other) << other;
+  const fs::path empty = makeIntakeFolder(folder.path(), [] {
+    Intake stored = intakeWithPhoto("87654321", Intake::STORED);
+    stored.clear_photos();
+    return stored;
+  }());
+  for (const fs::path& state : {at / "intake.json", empty / "intake.json"})
+    fs::resize_file(state, 20);
+  auto found = IntakeFiles(folder.path()).readAll();
+  REQUIRE(found.size() == 2);
+  if (found[0].id() != "12345678") std::swap(found[0], found[1]);
+  const Intake& failed = found[0];
+  CHECK(failed.id() == "12345678");
+  CHECK(failed.state() == Intake::FAILED);
+  CHECK(failed.sentence().find("photos are here") != std::string::npos);
+  REQUIRE(failed.photos_size() == 2);
+  for (const IntakePhoto& photo : failed.photos()) {
+    CHECK(photo.state() == IntakePhoto::LOOKING);
+    CHECK(photo.sha256() == sha256Hex(readFile(at / photo.label())));
+  }
+  CHECK(nextPhotoLabel(failed, ".jpg") == "photo-04.jpg");  // No photo is written over.
+  CHECK(found[1].state() == Intake::FAILED);
+  CHECK(found[1].photos().empty());
+  CHECK(found[1].sentence().find("throw it away") != std::string::npos);
 }
 
 TEST_CASE("intake files: what a killed program left is swept up, photos on their way are not") {
