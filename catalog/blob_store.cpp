@@ -30,6 +30,20 @@ void openShelf(const fs::path& shelf) {
 
 }  // namespace
 
+bool bringBlob(const std::string& name, const Blobs& from, Blobs& to) {
+  const bool there = to.has(name);
+  const auto bytes = [&] {
+    try {
+      return from.get(name);
+    } catch (const BadInput&) {
+      if (!there) throw;
+      return to.get(name);
+    }
+  };
+  to.put(bytes());
+  return !there;
+}
+
 bool isBlobName(const std::string& name) {
   return name.size() == 64 && name.find_first_not_of("0123456789abcdef") == std::string::npos;
 }

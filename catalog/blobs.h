@@ -28,6 +28,13 @@ class Blobs {
   virtual std::vector<std::string> names() const = 0;
 };
 
+/// Has one place keep a blob of another, whole and durably, also where there is one of that name
+/// already: that may be damaged, or its putting may have been cut off before it was durable. Where
+/// the other has lost it, what is there is kept so.
+/// @return  Whether there was none of that name.
+/// @throws BadInput  Neither has it whole, or it cannot be put.
+bool bringBlob(const std::string& name, const Blobs& from, Blobs& to);
+
 /// Whether a word can be the name of one: 64 hexadecimal digits.
 bool isBlobName(const std::string& name);
 

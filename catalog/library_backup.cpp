@@ -110,13 +110,18 @@ std::optional<std::string> whatIsLeft(const Blobs& from, const std::string& name
 void copyFiles(const sqlite::Database& database, const Blobs& from, BlobStore to,
                const Progress& progress, BackupReport& report) {
   const std::set<std::string> names = filesOf(database);
+  std::set<fs::path> flushed;
   std::size_t at = 0;
   for (const std::string& name : names) {
     if (progress &&
         !progress("copying files", static_cast<double>(at++) / static_cast<double>(names.size())))
       throw Interrupted();
     report.set_files(report.files() + 1);
-    if (to.has(name)) continue;
+    if (to.has(name)) {  // Whoever put it may have ended before its name was on the disk.
+      const fs::path shelf = to.file(name).parent_path();
+      if (flushed.insert(shelf).second) syncFolder(shelf);
+      continue;
+    }
     const auto bytes = whatIsLeft(from, name);
     if (!bytes) continue;
     to.put(*bytes);
@@ -127,10 +132,28 @@ void copyFiles(const sqlite::Database& database, const Blobs& from, BlobStore to
 /// Everything is read again: what was written, and what was there.
 void verify(const fs::path& folder, const Progress& progress, BackupReport& report) {
   const CheckReport check = checkLibrary(folder, false, progress);
+  report.clear_faults();
   for (const std::string& fault : check.faults()) report.add_faults(fault);
   report.set_folder(folder.string());
   report.set_holds(check.holds());
   report.set_events(check.events());
+}
+
+/// Files that were damaged in the backup since they were taken come anew from the library.
+/// @return  Whether any did.
+bool mendDamaged(const fs::path& backup, const Blobs& from, BackupReport& report) {
+  const sqlite::Database database(backup / kFileName, sqlite::Database::Access::ReadOnly);
+  BlobStore to(backup / "blobs");
+  bool any = false;
+  for (const std::string& name : filesOf(database)) {
+    if (!to.has(name) || whatIsLeft(to, name)) continue;
+    const auto bytes = whatIsLeft(from, name);
+    if (!bytes) continue;
+    to.put(*bytes);
+    report.set_files_added(report.files_added() + 1);
+    any = true;
+  }
+  return any;
 }
 
 void makeFolder(const fs::path& folder) {
@@ -208,6 +231,8 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
   }
   keepNew(to);
   verify(to, progress, report);
+  if (!report.faults().empty() && mendDamaged(to, library.blobs(), report))
+    verify(to, progress, report);
   return report;
 }
 

@@ -11,7 +11,8 @@ namespace holdshelf {
 /// Brings a backup up to date, or makes one: the library's state at one moment, in a folder that is
 /// itself a library. Others may work on the library meanwhile. Only files that are not there yet
 /// are copied; the database is put in place of the old one last, so that the backup is at any time
-/// the old state or the new one, whole. In the end all of it is read again and checked.
+/// the old state or the new one, whole. In the end all of it is read again and checked, and a file
+/// that has been damaged there comes anew.
 /// What is lost or damaged in the library is named and does not keep the rest from being backed up;
 /// files that an earlier backup took stay there (holdshelf check --from brings them back).
 /// @throws BadInput     The database is damaged, the folder holds another library or events that

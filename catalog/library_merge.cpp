@@ -203,18 +203,15 @@ class Merge {
   std::map<std::string, bool> shared_;             // By subject: comes along.
 };
 
-/// Copies the files that the events name; those that are here already are not read again.
+/// Copies the files that the events name.
 void copyFiles(const Blobs& from, const std::vector<Event>& events, Blobs& to,
                const Progress& progress, MergeReport& report) {
   for (std::size_t i = 0; i < events.size(); ++i) {
     if (progress &&
         !progress("copying files", static_cast<double>(i) / static_cast<double>(events.size())))
       throw Interrupted();
-    for (const std::string& blob : blobsOf(events[i])) {
-      if (to.has(blob)) continue;
-      to.put(from.get(blob));
-      report.set_files_added(report.files_added() + 1);
-    }
+    for (const std::string& blob : blobsOf(events[i]))
+      report.set_files_added(report.files_added() + (bringBlob(blob, from, to) ? 1 : 0));
   }
 }
 

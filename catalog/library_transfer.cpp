@@ -25,9 +25,7 @@ Batch batchOf(const Library& library, const std::string& name) {
 }
 
 void bringFile(const Library& from, Library& to, const std::string& name, TransferReport& done) {
-  if (to.blobs().has(name)) return;
-  to.blobs().put(from.blobs().get(name));
-  done.set_files_added(done.files_added() + 1);
+  done.set_files_added(done.files_added() + (bringBlob(name, from.blobs(), to.blobs()) ? 1 : 0));
 }
 
 /// @throws BadInput  What is there is no earlier state of what is to come.
@@ -39,8 +37,21 @@ void checkFollows(const std::vector<std::string>& theirs, const std::vector<std:
                  " is no earlier state of this one: name an empty place, or use holdshelf merge.");
 }
 
-/// Every file that the batches and their events name, there, and what it was named for.
-void verifyFiles(const Library& to, const std::vector<std::string>& batches,
+/// Whether a file is there, and what it was named for.
+bool isWhole(const Blobs& blobs, const std::string& name) {
+  try {
+    (void)blobs.get(name);
+    return true;
+  } catch (const StoreUnavailable&) {
+    throw;
+  } catch (const BadInput&) {
+    return false;
+  }
+}
+
+/// Every file that the batches and their events name, there, and what it was named for: one that
+/// was damaged since it was brought comes anew.
+void verifyFiles(const Library& from, Library& to, const std::vector<std::string>& batches,
                  const Progress& progress, TransferReport& done) {
   std::set<std::string> names(batches.begin(), batches.end());
   to.forEachEvent([&](const Event& event) {
@@ -49,6 +60,8 @@ void verifyFiles(const Library& to, const std::vector<std::string>& batches,
   std::size_t at = 0;
   for (const std::string& name : names) {
     report(progress, "reading again what was brought", at++, names.size());
+    if (isWhole(to.blobs(), name)) continue;
+    bringFile(from, to, name, done);
     (void)to.blobs().get(name);
   }
   done.set_files(static_cast<std::int64_t>(names.size()));
@@ -94,7 +107,7 @@ TransferReport transferLibrary(const Library& from, Library& to, const Progress&
   done.set_to(to.folder().string());
   for (int round = 0; round < 10; ++round) {
     const std::vector<std::string> batches = bringBatches(from, to, progress, done);
-    verifyFiles(to, batches, progress, done);
+    verifyFiles(from, to, batches, progress, done);
     const std::string ours = libraryDigest(from), theirs = libraryDigest(to);
     if (from.store().batches() != batches) continue;  // Somebody wrote: bring that over, too.
     if (ours != theirs || from.size() != to.size() || from.lastEvent() != to.lastEvent())

@@ -13,6 +13,9 @@
 #include "catalog/library_check.h"
 #include "catalog/library_copy.h"
 #include "catalog/library_exchange.h"
+#include "catalog/library_merge.h"
+#include "catalog/library_transfer.h"
+#include "mesh/bad_input.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/reliability/durability/faulty_disk.h"
 
@@ -40,13 +43,28 @@ const std::array<Way, 4> kWays = {
           exportLibrary(Library::open(folder / "l"), to, {});
         }}};
 
+/// Ways to bring all of a library to a place where some of it may be already.
+const std::array<Way, 3> kWaysAgain = {
+    kWays[1],
+    Way{"merge",
+        [](const TempFolder& folder, const fs::path& to) {
+          const Library library = Library::open(folder / "l");
+          Library into = Library::openOrCreate(to);
+          (void)mergeInto(into, mergeSourceOf(library), false, {});
+        }},
+    Way{"transfer", [](const TempFolder& folder, const fs::path& to) {
+          Library there = Library::openOrCreate(to);
+          (void)transferLibrary(Library::open(folder / "l"), there, {});
+        }}};
+
+std::string meshOf(int hold) { return std::to_string(hold) + std::string(3000, 'm'); }
+
 void makeLibrary(const fs::path& at) {
   Library library = Library::openOrCreate(at);
   for (int i = 1; i <= 3; ++i) {
     Event made, scanned;
     made.mutable_created()->set_name("hold");
-    scanned.mutable_scanned()->set_mesh_blob(
-        library.blobs().put(std::to_string(i) + std::string(3000, 'm')));
+    scanned.mutable_scanned()->set_mesh_blob(library.blobs().put(meshOf(i)));
     library.commit({made, scanned});
   }
   library.checkpoint();
@@ -100,5 +118,50 @@ TEST_CASE("copies: what a killed one left goes with the next to the same place")
     CHECK_FALSE(fs::exists(old));
     CHECK_FALSE(fs::exists(of_older));
     CHECK(fs::exists(in_work));
+  }
+}
+
+TEST_CASE("copies: begun again after a flush that failed, a power cut takes nothing of them") {
+  for (const Way& way : kWaysAgain) {
+    bool happened = true;
+    long at = 1;
+    for (; happened; ++at) {
+      CAPTURE(way.name);
+      CAPTURE(at);
+      TempFolder folder;
+      makeLibrary(folder / "l");
+      fs::create_directory(folder / "to");
+      FaultyDisk disk(folder / "to");
+      disk.arm(DiskFault::SyncError, at, 1);
+      try {
+        way.copy(folder, folder / "to");
+      } catch (const BadInput&) {
+      }
+      happened = disk.happened();
+      disk.restart();
+      way.copy(folder, folder / "to");
+      cutPower(disk, folder / "to", static_cast<unsigned>(at));
+      const CheckReport report = checkLibrary(folder / "to", false, {});
+      CAPTURE(report.ShortDebugString());
+      CHECK(report.faults().empty());
+      CHECK(report.holds() == 3);
+    }
+    CHECK(at > 10);
+  }
+}
+
+TEST_CASE("copies: made again, a file that was damaged there is whole again") {
+  for (const Way& way : kWaysAgain) {
+    CAPTURE(way.name);
+    TempFolder folder;
+    makeLibrary(folder / "l");
+    BlobStore there(folder / "to" / "blobs");
+    const std::string name = there.put(meshOf(2));
+    const bool merged = std::string(way.name) == "merge";
+    if (!merged) way.copy(folder, folder / "to");  // What is in both is not merged again.
+    std::ofstream(there.file(name)) << "damaged";
+    way.copy(folder, folder / "to");
+    CHECK(there.get(name) == meshOf(2));
+    CHECK(checkLibrary(folder / "to", false, {}).faults().empty());
   }
 }
