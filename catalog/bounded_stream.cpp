@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/bounded_stream.h"
 
+#include <linux/sockios.h>
 #include <netdb.h>
 #include <poll.h>
+#include <sys/ioctl.h>
 #include <sys/socket.h>
 
 #include <algorithm>
@@ -53,14 +55,15 @@ std::string addressOfPeer(int socket) {
 BoundedStream::BoundedStream(int socket, std::function<bool()> ended, const StreamLimits& limits)
     : socket_(socket), ended_(std::move(ended)), limits_(limits), began_(Clock::now()) {}
 
-bool BoundedStream::awaitRequest(milliseconds patience) {
+bool BoundedStream::awaitRequest(milliseconds patience, const std::function<bool()>& needed) {
   const Clock::time_point until = Clock::now() + patience;
-  bool came = next_ < end_;
-  for (auto now = Clock::now(); !came && now < until && !ended_(); now = Clock::now())
+  bool came = is_readable();
+  for (auto now = Clock::now(); !came && now < until && !ended_() && !needed(); now = Clock::now())
     came = comes(socket_, POLLIN, std::min(kGlance, std::chrono::ceil<milliseconds>(until - now)));
   began_ = Clock::now();
   in_body_ = false;
-  head_ = body_ = line_ = 0;
+  head_ = body_ = line_ = written_ = 0;
+  waited_ = {};
   last_ = 0;
   return came;
 }
@@ -85,18 +88,19 @@ std::size_t BoundedStream::allowed() const {
   return is_range ? std::min(of_head, limits_.range_bytes - line_) : of_head;
 }
 
-BoundedStream::Clock::time_point BoundedStream::deadline() const {
-  const double earned_s =
-      static_cast<double>(head_ + body_) /
-      static_cast<double>(std::max<std::size_t>(limits_.slowest_bytes_per_s, 1));
-  return began_ + limits_.patience +
+/// How long so many bytes may take.
+BoundedStream::Clock::duration BoundedStream::earned(std::size_t bytes) const {
+  const double earned_s = static_cast<double>(bytes) / static_cast<double>(std::max<std::size_t>(
+                                                           limits_.slowest_bytes_per_s, 1));
+  return limits_.patience +
          std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(earned_s));
 }
 
 /// Receives more. @return As read().
 ssize_t BoundedStream::fill() {
   for (;;) {
-    const auto left = std::chrono::ceil<milliseconds>(deadline() - Clock::now());
+    const auto left =
+        std::chrono::ceil<milliseconds>(began_ + earned(head_ + body_) - Clock::now());
     if (left <= milliseconds(0) || ended_()) return -1;
     if (!comes(socket_, POLLIN, std::min(kGlance, left))) continue;
     const ssize_t got = ::recv(socket_, held_.data(), held_.size(), MSG_DONTWAIT);
@@ -141,13 +145,24 @@ ssize_t BoundedStream::read(char* bytes, std::size_t size) {
   return static_cast<ssize_t>(taken);
 }
 
-/// Waits until the other side takes more. @return Whether it does in time.
+/// Bytes of the answer that are no longer here: the system takes megabytes before any goes out.
+std::size_t BoundedStream::taken() const {
+  int still_here = 0;
+  ::ioctl(socket_, SIOCOUTQ, &still_here);
+  return written_ - std::min(written_, static_cast<std::size_t>(still_here));
+}
+
+/// Waits until the other side takes more; only such waits count, as live events may be hours apart.
+/// @return Whether it does in time.
 bool BoundedStream::awaitRoom() {
-  const Clock::time_point until = Clock::now() + limits_.write_patience;
-  while (!comes(socket_, POLLOUT, std::min(kGlance, limits_.write_patience))) {
-    const Clock::time_point now = Clock::now();
-    if (!last_call_ && ended_()) last_call_ = now + limits_.grace;
-    if (now >= until || (last_call_ && now >= *last_call_)) return false;
+  while (!comes(socket_, POLLOUT, milliseconds(0))) {
+    const Clock::time_point before = Clock::now();
+    if (!last_call_ && ended_()) last_call_ = before + limits_.grace;
+    Clock::duration left = earned(taken()) - waited_;
+    if (last_call_) left = std::min(left, *last_call_ - before);
+    if (left <= Clock::duration(0)) return false;
+    comes(socket_, POLLOUT, std::min(kGlance, std::chrono::ceil<milliseconds>(left)));
+    waited_ += Clock::now() - before;
   }
   return true;
 }
@@ -157,6 +172,7 @@ ssize_t BoundedStream::write(const char* bytes, std::size_t size) {
     if (!awaitRoom() || !is_writable()) return -1;
     const ssize_t sent = ::send(socket_, bytes, size, MSG_NOSIGNAL | MSG_DONTWAIT);
     if (sent < 0 && (errno == EINTR || errno == EAGAIN)) continue;
+    if (sent > 0) written_ += static_cast<std::size_t>(sent);
     return sent;
   }
 }

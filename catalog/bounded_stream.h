@@ -19,11 +19,11 @@ struct StreamLimits {
   std::size_t range_bytes = 256;
   std::size_t body_bytes = 9U << 20;
   /// A request has to be here after `patience` and the time its bytes so far take at this rate: a
-  /// byte now and then does not hold a thread for good.
+  /// byte now and then does not hold a thread for good. An answer may wait for the other side to
+  /// take more for no longer in all.
   std::chrono::milliseconds patience{30'000};
   std::size_t slowest_bytes_per_s = 8U << 10;
-  std::chrono::milliseconds write_patience{30'000};  ///< For the other side to take anything.
-  std::chrono::milliseconds grace{2'000};            ///< For an answer's rest once the server ends.
+  std::chrono::milliseconds grace{2'000};  ///< For an answer's rest once the server ends.
   /// What still comes while the connection is ended is taken in for so long, and so much of it.
   std::chrono::milliseconds farewell{1'000};
   std::size_t farewell_bytes = 16U << 20;
@@ -41,8 +41,9 @@ class BoundedStream final : public httplib::Stream {
 
   /// Waits for the first byte of the next request, whose limits count from then on.
   /// @param patience  How long, unless the server ends.
+  /// @param needed  Whether somebody else needs the thread, who goes before one that asks nothing.
   /// @return Whether it came.
-  bool awaitRequest(std::chrono::milliseconds patience);
+  bool awaitRequest(std::chrono::milliseconds patience, const std::function<bool()>& needed);
 
   bool is_readable() const override;
   bool is_writable() const override;
@@ -63,9 +64,10 @@ class BoundedStream final : public httplib::Stream {
 
   std::size_t allowed() const;
   ssize_t fill();
+  std::size_t taken() const;
   bool awaitRoom();
   void count(const char* bytes, std::size_t size);
-  Clock::time_point deadline() const;
+  Clock::duration earned(std::size_t bytes) const;
 
   int socket_;
   std::function<bool()> ended_;
@@ -78,6 +80,8 @@ class BoundedStream final : public httplib::Stream {
   std::size_t line_ = 0;             ///< Bytes of the head's line so far.
   bool range_ = false;               ///< As far as it goes, that line is a Range header.
   char last_ = 0;
+  std::size_t written_ = 0;                     ///< Bytes of the answer.
+  Clock::duration waited_{};                    ///< In all, for room to write them.
   std::optional<Clock::time_point> last_call_;  ///< For the answer: the server ends.
 };
 

@@ -34,10 +34,33 @@ constexpr std::size_t kMostAtWork = 16;  // Of what is asked; WorkThreads says w
 constexpr std::size_t kMostOfOne = 24;   // Connections of one device: a browser opens six a page.
 constexpr std::size_t kMostRefused = 4;  // Beyond them, those that are told so.
 
+/// A pool of threads that counts the connections they have: those they answer, and those that wait
+/// for one.
+class CountingThreads : public httplib::ThreadPool {
+ public:
+  explicit CountingThreads(std::atomic<std::size_t>& open)
+      : httplib::ThreadPool(kThreads), open_(open) {}
+
+  void enqueue(std::function<void()> work) override {
+    ++open_;
+    ThreadPool::enqueue([this, work = std::move(work)] {
+      work();
+      --open_;
+    });
+  }
+
+ private:
+  std::atomic<std::size_t>& open_;
+};
+
 /// HTTP library's server with a queue of connections that a room full of phones does not overrun,
 /// and limits on what one of them can take.
 class HttpServer : public httplib::Server {
  public:
+  HttpServer() {
+    new_task_queue = [this] { return new CountingThreads(open_); };
+  }
+
   void widenQueue() { ::listen(svr_sock_, 256); }
 
   /// May be called at any time and again: a server that is only just starting overhears it.
@@ -49,8 +72,10 @@ class HttpServer : public httplib::Server {
  private:
   bool process_and_close_socket(socket_t socket) override;
   bool answerRequests(BoundedStream& stream);
+  bool isCrowded() const { return open_ > kThreads; }
 
   std::mutex ending_;
+  std::atomic<std::size_t> open_ = 0;
   CallerSeats seats_{kMostOfOne}, refused_{kMostRefused};
 };
 
@@ -64,17 +89,21 @@ void refuse(BoundedStream& stream) {
   stream.hangUp();
 }
 
-/// The requests of one connection, one after another. @return Whether the last was answered.
+/// The requests of one connection, one after another; once others wait for a thread, none after
+/// the one that is there. @return Whether the last was answered.
 bool HttpServer::answerRequests(BoundedStream& stream) {
   // A part of a file that is asked for by Range, the library hands on unchecked. Nothing here is
   // worth asking for in parts, and RFC 9110, 14.2, lets a server answer with all of it.
   const auto ask_for_all = [](httplib::Request& request) { request.ranges.clear(); };
+  const auto crowded = [this] { return isCrowded(); };
   bool answered = false, closed = false;
   for (std::size_t left = keep_alive_max_count_; left > 0 && !closed; --left) {
     // Where nothing is on its way, nothing can be lost.
-    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_))) return answered;
-    answered = process_request(stream, left == 1, closed, ask_for_all);
-    if (!answered) break;
+    if (!stream.awaitRequest(std::chrono::seconds(keep_alive_timeout_sec_), crowded))
+      return answered;
+    const bool last = left == 1 || isCrowded();
+    answered = process_request(stream, last, closed, ask_for_all);
+    if (!answered || last) break;
   }
   stream.hangUp();
   return answered;
@@ -219,7 +248,6 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
   HttpServer& http = parts_->http;
   parts_->service.open_to_network = !isLoopback(options.host) && options.host != "localhost";
   parts_->pair_here = options.pair_here;
-  http.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
   http.set_payload_max_length(kMostBody);
   http.set_keep_alive_max_count(10'000);
   http.set_keep_alive_timeout(3);  // Each open connection holds a thread.

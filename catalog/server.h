@@ -26,7 +26,8 @@ struct ServeOptions {
 /// above 9 MB (64 kB from devices that may not take holds in), bodies that are compressed, chunked
 /// or in parts or without a length, unknown methods. The connection ends with that, so that nothing
 /// of such a request is taken for the next one, and so it does where a head is longer than 64 kB,
-/// where a request takes longer than half a minute at less than 8 kB a second, and at the 25th
+/// where a request takes longer than half a minute at less than 8 kB a second or its answer waits
+/// as long to be taken, after an answer while other connections wait for a thread, and at the 25th
 /// connection of one device. Parts of files (Range) are answered with the whole. Every reply
 /// forbids the browser to load, send or embed anything beyond this server.
 ///

@@ -39,6 +39,7 @@ struct Connection {
 };
 
 bool notEnded() { return false; }
+bool notNeeded() { return false; }
 
 /// All that can be read, and what reading said in the end.
 struct Taken {
@@ -65,7 +66,7 @@ TEST_CASE("bounded stream: what was sent, and what comes after it, is read as it
   const std::string text = "PUT / HTTP/1.1\r\nHost: a\r\n\r\nabc";
   connection.send(text + text);
   for (int request = 0; request < 2; ++request) {  // The second one came along with the first.
-    CHECK(stream.awaitRequest(std::chrono::seconds(9)));
+    CHECK(stream.awaitRequest(std::chrono::seconds(9), notNeeded));
     CHECK(takeAll(stream, text.size()).text == text);
   }
   connection.hangUp();
@@ -116,11 +117,11 @@ TEST_CASE("bounded stream: a body of so many bytes, and each request has its own
   const std::string head = "POST / HTTP/1.1\r\nA: b\r\n\r\n", body(50, 'x');
   for (int request = 0; request < 3; ++request) {
     connection.send(head + body);
-    CHECK(stream.awaitRequest(std::chrono::seconds(9)));
+    CHECK(stream.awaitRequest(std::chrono::seconds(9), notNeeded));
     CHECK(takeAll(stream, head.size() + body.size()).text == head + body);
   }
   connection.send(head + body + body);
-  CHECK(stream.awaitRequest(std::chrono::seconds(9)));
+  CHECK(stream.awaitRequest(std::chrono::seconds(9), notNeeded));
   const Taken taken = takeAll(stream);
   CHECK(taken.text == head + body);
   CHECK(taken.end == -1);
@@ -157,20 +158,67 @@ TEST_CASE("bounded stream: the next request is waited for until the patience or 
   Connection connection;
   int asked = 0, ends_when_asked = 0;
   BoundedStream stream(connection.here(), [&] { return ++asked == ends_when_asked; });
-  CHECK_FALSE(stream.awaitRequest(milliseconds(20)));
+  CHECK_FALSE(stream.awaitRequest(milliseconds(20), notNeeded));
   ends_when_asked = asked + 3;
-  CHECK_FALSE(stream.awaitRequest(std::chrono::hours(1)));
+  CHECK_FALSE(stream.awaitRequest(std::chrono::hours(1), notNeeded));
   connection.send("G");
-  CHECK(stream.awaitRequest(std::chrono::hours(1)));
+  CHECK(stream.awaitRequest(std::chrono::hours(1), notNeeded));
+}
+
+TEST_CASE("bounded stream: whoever asks nothing gives way, but not what has been asked") {
+  Connection connection;
+  BoundedStream stream(connection.here(), notEnded);
+  int asked = 0;
+  CHECK_FALSE(stream.awaitRequest(std::chrono::hours(1), [&] { return ++asked == 3; }));
+  connection.send("G");
+  CHECK(stream.awaitRequest(std::chrono::hours(1), [] { return true; }));
+}
+
+TEST_CASE("bounded stream: an answer is not taken in drops for ever") {
+  const auto written = [](std::size_t slowest) {
+    Connection connection;
+    std::atomic<std::size_t> drunk = 0;
+    std::thread other([&] {
+      std::string drop(2'000, ' ');
+      ssize_t got = 0;
+      while ((got = ::recv(connection.ends[1], drop.data(), drop.size(), 0)) > 0) {
+        drunk += static_cast<std::size_t>(got);
+        std::this_thread::sleep_for(milliseconds(1));
+      }
+    });
+    BoundedStream stream(connection.here(), notEnded,
+                         {.patience = milliseconds(20), .slowest_bytes_per_s = slowest});
+    const std::string piece(10'000, 'x');
+    std::size_t all = 0;  // 2 MB take the other side a second.
+    for (ssize_t sent = 1; all < 2'000'000 && sent > 0;) {
+      sent = stream.write(piece.data(), piece.size());
+      if (sent > 0) all += static_cast<std::size_t>(sent);
+      // The first bytes earn time before any is needed.
+      while (all < 300'000 && drunk < all) std::this_thread::yield();
+    }
+    ::shutdown(connection.here(), SHUT_RDWR);
+    other.join();
+    return all;
+  };
+  CHECK(written(1U << 30) < 2'000'000);
+  CHECK(written(1) >= 2'000'000);
+}
+
+TEST_CASE("bounded stream: what is written now and then is written for ever") {
+  Connection connection;
+  BoundedStream stream(connection.here(), notEnded,
+                       {.patience = milliseconds(1), .slowest_bytes_per_s = 1U << 30});
+  for (int event = 0; event < 5; ++event) {
+    CHECK(stream.write("abc", 3) == 3);
+    std::this_thread::sleep_for(milliseconds(2));
+  }
 }
 
 TEST_CASE("bounded stream: the server's end is noticed in the midst of a request or an answer") {
   Connection connection;
   int asked = 0;
   BoundedStream stream(connection.here(), [&] { return ++asked > 2; },
-                       {.patience = std::chrono::hours(1),
-                        .write_patience = std::chrono::hours(1),
-                        .grace = milliseconds(50)});
+                       {.patience = std::chrono::hours(1), .grace = milliseconds(50)});
   connection.send("PUT");
   const Taken taken = takeAll(stream);
   CHECK(taken.text == "PUT");
@@ -215,7 +263,8 @@ TEST_CASE("bounded stream: hanging up waits for so long and takes so much") {
 
 TEST_CASE("bounded stream: writes to who is there, not to who has gone or takes nothing") {
   Connection connection;
-  BoundedStream stream(connection.here(), notEnded, {.write_patience = milliseconds(50)});
+  BoundedStream stream(connection.here(), notEnded,
+                       {.patience = milliseconds(50), .slowest_bytes_per_s = 1U << 30});
   CHECK(stream.write("abc", 3) == 3);
   char buffer[8];
   CHECK(::recv(connection.ends[1], buffer, sizeof buffer, 0) == 3);

@@ -8,9 +8,11 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <chrono>
 #include <fstream>
 #include <future>
+#include <list>
 #include <memory>
 #include <string>
 #include <thread>
@@ -65,6 +67,8 @@ class Running {
   std::thread thread_;
 };
 
+const std::string kNeverSaid = "\x01";
+
 /// A connection to it, over which bytes go as they are.
 class Caller {
  public:
@@ -84,16 +88,26 @@ class Caller {
           static_cast<ssize_t>(bytes.size()));
   }
 
+  /// Says it where the server still listens and has room.
+  void trySaying(const std::string& bytes) const {
+    (void)::send(socket_, bytes.data(), bytes.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
+  }
+
   /// All that comes until the server ends it; what came so far where it does not.
-  std::string hear() const {
+  std::string hear() const { return hearUntil(kNeverSaid); }
+
+  std::string hearUntil(const std::string& end) const {
     std::string text;
     char buffer[4096];
-    while (happens(POLLIN, 20'000)) {
+    while (text.find(end) == std::string::npos) {
+      if (!happens(POLLIN, 20'000)) {
+        FAIL_CHECK("nothing comes, and it does not end");
+        break;
+      }
       const ssize_t got = ::recv(socket_, buffer, sizeof buffer, 0);
-      if (got <= 0) return text;
+      if (got <= 0) break;
       text.append(buffer, static_cast<std::size_t>(got));
     }
-    FAIL_CHECK("the server does not end it");
     return text;
   }
 
@@ -168,4 +182,49 @@ TEST_CASE("server: neither a long address nor a long Range costs a stack") {
   CHECK(status("/?text=" + much, "") == "HTTP/1.1 200 ");
   CHECK(status("/", "Range: bytes=" + much + "\r\n") == "HTTP/1.1 400 ");
   CHECK(status("/", "Range: bytes=0-9\r\n") == "HTTP/1.1 200 ");
+}
+
+TEST_CASE("server: connections that ask again and again leave room for others") {
+  const Shelf shelf;
+  const Running server(shelf.options());
+  const std::string ask = "GET / HTTP/1.1\r\n" + kHost + "\r\n";
+  std::list<Caller> others;  // As many as the server has threads.
+  for (int i = 0; i < 96; ++i) others.emplace_back(server.port()).say(ask);
+  std::atomic<bool> heard = false;
+  std::thread asking([&] {
+    for (int round = 0; round < 40 && !heard; ++round) {
+      for (const Caller& other : others) other.trySaying(ask);
+      // No longer than until their connections would be taken for left.
+      std::this_thread::sleep_for(std::chrono::milliseconds(500));
+    }
+  });
+  const auto asked = std::chrono::steady_clock::now();
+  const Caller late(server.port());
+  late.say("GET / HTTP/1.1\r\n" + kHost + "Connection: close\r\n\r\n");
+  CHECK(late.hear().starts_with("HTTP/1.1 200 "));
+  CHECK(std::chrono::steady_clock::now() - asked < std::chrono::seconds(15));
+  heard = true;
+  asking.join();
+}
+
+TEST_CASE("server: the answer is the last of its connection once another waits for a thread") {
+  const Shelf shelf;
+  const Running server(shelf.options());
+  const std::string begun = "GET / HTTP/1.1\r\n" + kHost, rest = "\r\n";
+  std::list<Caller> others;
+  for (int i = 0; i < 96; ++i) others.emplace_back(server.port()).say(begun);
+  const Caller& busy = others.front();
+  const Caller late(server.port());
+  late.say(begun + "Connection: close\r\n\r\n");
+  std::string answer;
+  // The next request has begun before this one is answered: the connection asks without a pause.
+  for (int tries = 0; tries < 200 && answer.find("Connection: close") == std::string::npos;
+       ++tries) {
+    busy.say(rest + begun);
+    answer = busy.hearUntil("</title>");
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));  // The late one may come only now.
+  }
+  CHECK(answer.find("Connection: close") != std::string::npos);
+  CHECK(busy.hear() == "");
+  CHECK(late.hear().starts_with("HTTP/1.1 200 "));
 }
