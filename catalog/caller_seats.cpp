@@ -6,7 +6,7 @@
 namespace holdshelf {
 
 bool CallerSeats::take(const std::string& address) {
-  if (isLoopback(address)) return true;
+  if (!count_loopback_ && isLoopback(address)) return true;
   const std::lock_guard lock(mutex_);
   std::size_t& open = open_[address];
   if (open == most_) return false;

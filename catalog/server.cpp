@@ -57,7 +57,8 @@ class CountingThreads : public httplib::ThreadPool {
 /// and limits on what one of them can take.
 class HttpServer : public httplib::Server {
  public:
-  HttpServer() {
+  explicit HttpServer(bool seats_here)
+      : seats_(kMostOfOne, seats_here), refused_(kMostRefused, seats_here) {
     new_task_queue = [this] { return new CountingThreads(open_); };
   }
 
@@ -76,7 +77,7 @@ class HttpServer : public httplib::Server {
 
   std::mutex ending_;
   std::atomic<std::size_t> open_ = 0;
-  CallerSeats seats_{kMostOfOne}, refused_{kMostRefused};
+  CallerSeats seats_, refused_;
 };
 
 /// To a device that has no seat left, before anybody knows what it asks.
@@ -127,7 +128,7 @@ bool HttpServer::process_and_close_socket(socket_t socket) {
 }  // namespace
 
 struct Server::Parts {
-  explicit Parts(const ServeOptions& options) : service(options.library) {
+  explicit Parts(const ServeOptions& options) : service(options.library), http(options.seats_here) {
     for (auto& [path, file] : readWebFiles(options.web))
       files[path] = std::make_shared<const WebFile>(std::move(file));
   }

@@ -15,7 +15,8 @@ struct ServeOptions {
   std::filesystem::path library, web;
   std::string host = "127.0.0.1";  ///< Where to listen: only this machine unless told otherwise.
   int port = 8484;                 ///< 0: any free one.
-  bool pair_here = false;  ///< Devices on this machine have to pair, too. Behind a proxy: true.
+  bool pair_here = false;   ///< Devices on this machine have to pair, too. Behind a proxy: true.
+  bool seats_here = false;  ///< Connections over loopback are counted, too. Behind a proxy: false.
 };
 
 /// The library over HTTP: the page, the API of version 1 (catalog/api.h) and live events. Answers
@@ -28,8 +29,9 @@ struct ServeOptions {
 /// of such a request is taken for the next one, and so it does where a head is longer than 64 kB,
 /// where a request takes longer than half a minute at less than 8 kB a second or its answer waits
 /// as long to be taken, after an answer while other connections wait for a thread, and at the 25th
-/// connection of one device. Parts of files (Range) are answered with the whole. Every reply
-/// forbids the browser to load, send or embed anything beyond this server.
+/// connection of one address: phones behind a router that hides theirs share 24. Parts of files
+/// (Range) are answered with the whole. Every reply forbids the browser to load, send or embed
+/// anything beyond this server.
 ///
 /// Who sits at this machine is its head; every other device has the role that it was paired for
 /// (catalog/devices.h). What a proxy or tunnel on this machine passes on comes from this machine,

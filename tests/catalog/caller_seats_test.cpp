@@ -16,7 +16,15 @@ TEST_CASE("caller seats: so many of each address, and free again once one is lef
   CHECK_FALSE(seats.take("192.0.2.1"));
 }
 
-TEST_CASE("caller seats: this machine's own are not counted") {
+TEST_CASE("caller seats: loopback addresses are counted where that is wanted") {
+  CallerSeats seats(1, true);
+  CHECK(seats.take("127.0.0.1"));
+  CHECK_FALSE(seats.take("127.0.0.1"));
+  seats.leave("127.0.0.1");
+  CHECK(seats.take("127.0.0.1"));
+}
+
+TEST_CASE("caller seats: loopback addresses are not counted") {
   CallerSeats seats(1);
   for (int i = 0; i < 3; ++i) CHECK(seats.take("127.0.0.1"));
   CHECK(seats.take("::1"));

@@ -111,6 +111,9 @@ class Caller {
     return text;
   }
 
+  /// Whether anything comes, or the end.
+  bool isAnswered(int within_ms) const { return happens(POLLIN, within_ms); }
+
   /// Whether the server destroys the connection, and with it what was not read yet.
   bool isReset() const { return happens(0, 300); }
 
@@ -227,4 +230,36 @@ TEST_CASE("server: the answer is the last of its connection once another waits f
   CHECK(answer.find("Connection: close") != std::string::npos);
   CHECK(busy.hear() == "");
   CHECK(late.hear().starts_with("HTTP/1.1 200 "));
+}
+
+TEST_CASE(
+    "server: one address has 24 connections, the next is told so, and one that ends is free") {
+  const Shelf shelf;
+  ServeOptions options = shelf.options();
+  options.seats_here = true;
+  const Running server(options);
+  const std::string begun = "GET / HTTP/1.1\r\n" + kHost;
+  std::list<Caller> callers;
+  for (int i = 0; i < 25; ++i) callers.emplace_back(server.port()).say(begun);
+  // Any one of them: they come in at the same time.
+  const auto refused = [&] {
+    for (int round = 0; round < 200; ++round)
+      for (auto caller = callers.begin(); caller != callers.end(); ++caller)
+        if (caller->isAnswered(4)) return caller;
+    return callers.end();
+  }();
+  REQUIRE(refused != callers.end());
+  CHECK(refused->hear().starts_with("HTTP/1.1 503 "));
+  CHECK_FALSE(refused->isReset());
+  callers.erase(refused);
+  for (const Caller& caller : callers) CHECK_FALSE(caller.isAnswered(0));
+  callers.pop_back();
+  std::string answer;
+  for (int tries = 0; tries < 200 && !answer.starts_with("HTTP/1.1 200 "); ++tries) {
+    const Caller next(server.port());
+    next.say(begun + "Connection: close\r\n\r\n");
+    answer = next.hear();
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));  // Its end may not be noticed yet.
+  }
+  CHECK(answer.starts_with("HTTP/1.1 200 "));
 }
