@@ -6,6 +6,8 @@
 #include <map>
 
 #include "catalog/hold_record.h"
+#include "catalog/hold_rows.h"
+#include "catalog/postgres_store.h"
 #include "catalog/readable_events.h"
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
@@ -56,6 +58,20 @@ void checkRows(const Library& library, const std::map<std::string, Hold>& folded
   });
 }
 
+/// The same of the marks, by which a shared library is searched; one in a folder has none.
+void checkMarks(const Library& library, const std::map<std::string, Hold>& folded,
+                CheckReport& report) {
+  auto* const shared = dynamic_cast<PostgresStore*>(&library.store());
+  if (shared == nullptr) return;
+  shared->forEachMarked([&](const std::string& id, const std::vector<std::int32_t>& marks) {
+    const auto hold = folded.find(id);
+    if (hold == folded.end()) return;
+    const HoldRows made({*hold});
+    if (marks != made.rows().front().marks)
+      report.add_faults("The marks by which search finds " + id + " are not what its events say.");
+  });
+}
+
 /// Columns of the events beside their messages, and the list of batches.
 void checkColumns(const Library& library, const std::vector<std::string>& chain,
                   CheckReport& report) {
@@ -89,6 +105,7 @@ void checkDatabase(const Library& library, const std::vector<std::string>& batch
         report.add_faults("The record of " + id + " is not what its events say.");
     }
     checkRows(library, holds, report);
+    checkMarks(library, holds, report);
     checkColumns(library, batches, report);
     if (library.size() != static_cast<std::int64_t>(by_hold.size()))
       report.add_faults("There are records in the database that no event made.");

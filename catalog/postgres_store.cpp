@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/postgres_store.h"
 
+#include <algorithm>
+#include <charconv>
 #include <cstdlib>
 
 #include "catalog/blob_store.h"
@@ -63,6 +65,19 @@ class PostgresMoment : public LibraryStore::Moment {
  private:
   Snapshot snapshot_;
 };
+
+std::vector<std::int32_t> numbersIn(std::string_view text) {
+  std::vector<std::int32_t> numbers;
+  while (!text.empty()) {
+    std::int32_t number = 0;
+    const char* const end = text.data() + text.size();
+    const char* const after = std::from_chars(text.data(), end, number).ptr;
+    numbers.push_back(number);
+    text.remove_prefix(
+        std::min(text.size(), static_cast<std::size_t>(after - text.data()) + 1));  // And a blank.
+  }
+  return numbers;
+}
 
 void visitEvents(const Rows& rows, const std::function<void(const EventRow&)>& visit) {
   for (int row = 0; row < rows.size(); ++row)
@@ -197,6 +212,23 @@ void PostgresStore::forEachHold(HoldPart part, const std::function<void(const Ho
     const Rows rows = connection_->run(sql, Values().add(after));
     if (rows.empty()) break;
     for (int row = 0; row < rows.size(); ++row) visit(holdRow(rows, row));
+    after = rows.integer(rows.size() - 1, 0);
+  }
+  snapshot.end();
+}
+
+void PostgresStore::forEachMarked(
+    const std::function<void(const std::string&, const std::vector<std::int32_t>&)>& visit) {
+  const std::string sql = std::string(
+                              "SELECT key, id, array_to_string(marks, ' ') FROM hold WHERE key > "
+                              "$1 ORDER BY key LIMIT ") +
+                          kPage;
+  Snapshot snapshot(*connection_);
+  for (std::int64_t after = 0;;) {
+    const Rows rows = connection_->run(sql, Values().add(after));
+    if (rows.empty()) break;
+    for (int row = 0; row < rows.size(); ++row)
+      visit(rows.text(row, 1), numbersIn(rows.bytes(row, 2)));
     after = rows.integer(rows.size() - 1, 0);
   }
   snapshot.end();

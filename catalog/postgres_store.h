@@ -26,6 +26,10 @@ class PostgresStore : public LibraryStore {
   /// Keeps the files in a folder that all machines share; empty: in the database. Only while there
   /// are none. @throws BadInput  There are files already.
   void keepFilesIn(const std::filesystem::path& folder);
+  /// The marks that each hold is found by (search_marks.h), in order of their keys, as of one
+  /// moment.
+  void forEachMarked(const std::function<void(const std::string& id,
+                                              const std::vector<std::int32_t>& marks)>& visit);
   const std::shared_ptr<postgres::Connection>& connection() const { return connection_; }
   /// The site that the login of this connection is bound to (meta `site/LOGIN`, which only the
   /// owner writes); empty: none.

@@ -125,6 +125,8 @@ TEST_CASE("shared library: rows that somebody changed are found and made anew fr
   library.commit({created("H-0002")});
   for (const char* damage : {"UPDATE hold SET name = 'x' WHERE id = 'H-0001'",
                              "UPDATE hold SET site = 'elsewhere' WHERE id = 'H-0001'",
+                             "UPDATE hold SET marks = '{}' WHERE id = 'H-0001'",
+                             "UPDATE hold SET marks[2] = marks[2] + 1 WHERE id = 'H-0002'",
                              "DELETE FROM event WHERE number = 3", "DELETE FROM hold"}) {
     CAPTURE(std::string(damage));
     borrowConnection(address)->execute(damage);
