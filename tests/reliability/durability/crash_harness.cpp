@@ -92,6 +92,7 @@ struct Acknowledged {
   std::map<std::int64_t, std::string> events;  ///< Digests, by number.
   /// Bytes of photos on their way in, by intake and SHA-256.
   std::map<std::pair<std::string, std::string>, std::int64_t> pieces;
+  std::int64_t backed_up = 0;  ///< Number of the last event that is in the backup.
 };
 
 /// Whole lines only: the last one may have been cut by the kill.
@@ -102,6 +103,8 @@ void readAcknowledged(const std::string& text, Acknowledged& told) {
     if (word == "ack") {
       lines >> number >> digest;
       told.events[number] = digest;
+    } else if (word == "backed-up") {
+      lines >> told.backed_up;
     } else if (word == "piece") {
       std::string intake;
       lines >> intake >> digest >> number;
@@ -109,6 +112,13 @@ void readAcknowledged(const std::string& text, Acknowledged& told) {
       most = std::max(most, number);
     }
   }
+}
+
+/// What of it was said to be in the backup.
+Acknowledged backedUp(const Acknowledged& told) {
+  Acknowledged backup;
+  backup.events = {told.events.begin(), told.events.upper_bound(told.backed_up)};
+  return backup;
 }
 
 /// What a server that is started again has of every photo.
@@ -149,9 +159,9 @@ CrashReport crashLibrary(const fs::path& program, int kills, unsigned seed) {
   std::mt19937 random(seed);
   const char* const works[] = {"intake", "crates", "merge", "backup", "wear", "serve", "migrate"};
   std::optional<TempFolder> folder;
-  Acknowledged told;
+  Acknowledged told, told_of_backup;
   for (int kill = 0; kill < kills; ++kill) {
-    if (kill % kKillsPerLibrary == 0) folder.emplace(), told = {};
+    if (kill % kKillsPerLibrary == 0) folder.emplace(), told = told_of_backup = {};
     const fs::path library = *folder / "l", backup = *folder / "l-backup";
     const std::string work = works[static_cast<std::size_t>(kill) % std::size(works)];
     const std::string when =
@@ -170,11 +180,12 @@ CrashReport crashLibrary(const fs::path& program, int kills, unsigned seed) {
     readAcknowledged(worker.rest(), told);
     report.acknowledged += static_cast<long>(told.events.size() - before);
     report.photos += static_cast<long>(told.pieces.size() - pieces);
-    if (fs::exists(library / "holdshelf.sqlite")) verify(library, told, when, report);
-    Acknowledged none;
+    told_of_backup.events.merge(backedUp(told).events);
+    if (!told.events.empty() || fs::exists(library / "holdshelf.sqlite"))
+      verify(library, told, when, report);
     CrashReport of_backup;
-    if (fs::exists(backup / "holdshelf.sqlite"))
-      verify(backup, none, when + ", its backup", of_backup);
+    if (!told_of_backup.events.empty() || fs::exists(backup / "holdshelf.sqlite"))
+      verify(backup, told_of_backup, when + ", its backup", of_backup);
     report.faults.insert(report.faults.end(), of_backup.faults.begin(), of_backup.faults.end());
   }
   return report;

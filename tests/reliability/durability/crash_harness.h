@@ -18,10 +18,11 @@ struct CrashReport {
 
 /// Starts a process that works on a library, kills it with SIGKILL at a random moment, opens the
 /// library again, and holds it against all that was ever acknowledged: every such event is there
-/// with the same bytes, and a look through the whole library (and its backup) finds no fault;
-/// what the server acknowledged of photos on their way in is there when it starts again. By turns
-/// intake, edits of crates, merging, backing up, new scans with a look at the wear, serving, and
-/// bringing a library of the version before up to date; a new library every 28 kills.
+/// with the same bytes, its backup has all that it was ever seen or said to have, and a look
+/// through both finds no fault; what the server acknowledged of photos on their way in is there
+/// when it starts again. By turns intake, edits of crates, merging, backing up, new scans with a
+/// look at the wear, serving, and bringing a library of the version before up to date; a new
+/// library every 28 kills.
 ///
 /// @param worker  The program crash_worker.
 CrashReport crashLibrary(const std::filesystem::path& worker, int kills, unsigned seed);

@@ -165,6 +165,7 @@ void backUp(Worker& w, Library& library) {
   intake(w, library);
   w.acknowledge(library);
   (void)backupLibrary(library, w.folder.string() + "-backup", {});
+  w.say("backed-up " + std::to_string(w.acknowledged) + "\n");
 }
 
 /// A dome with its top worn off by so much, measured.

@@ -73,7 +73,7 @@ Acknowledged work(const std::filesystem::path& folder) {
 
 /// All that was acknowledged is there, and nothing by half.
 void checkAll(const std::filesystem::path& folder, const Acknowledged& told) {
-  if (told.events.empty() && !Library::isIn(folder)) return;
+  if (told.events.empty() && told.blobs.empty() && !Library::isIn(folder)) return;
   const CheckReport report = [&] {
     { (void)Library::openOrCreate(folder); }
     return checkLibrary(folder, false, {});
@@ -85,9 +85,10 @@ void checkAll(const std::filesystem::path& folder, const Acknowledged& told) {
   library.forEachEvent(
       [&](const Event& event) { events[event.number()] = event.SerializeAsString(); });
   for (const auto& [number, bytes] : told.events) CHECK(events[number] == bytes);
-  if (told.events.empty()) return;
-  for (const auto& [name, bytes] : told.blobs)
+  for (const auto& [name, bytes] : told.blobs) {
+    CHECK(library.blobs().has(name));
     if (library.blobs().has(name)) CHECK(library.blobs().get(name) == bytes);
+  }
 }
 
 /// The library of the work. The folder that it is in has to be made too, and is on the same disk.
