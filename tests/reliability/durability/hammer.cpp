@@ -270,6 +270,19 @@ void takeIn(Run& run) {
   }
 }
 
+void waitForTheEnd(Run& run) {
+  const std::int64_t start = now_ns();
+  const auto lasted = [&](double seconds) {
+    return static_cast<double>(now_ns() - start) * 1e-9 >= seconds;
+  };
+  const auto enough = [&] {
+    const std::lock_guard lock(run.mutex);
+    return !run.options.enough || run.options.enough(run.report);
+  };
+  while (!lasted(run.options.seconds) || (!enough() && !lasted(run.options.longest_seconds)))
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
+}
+
 void judge(Run& run) {
   auto& faults = run.report.faults;
   if (run.report.unanswered > kMostUnanswered)
@@ -314,7 +327,7 @@ HammerReport hammerLibrary(const HammerOptions& options) {
     for (int i = 0; i < kClients; ++i) threads.emplace_back([&run, i] { work(run, i); });
     threads.emplace_back([&run] { watch(run); });
     threads.emplace_back([&run] { takeIn(run); });
-    std::this_thread::sleep_for(std::chrono::duration<double>(options.seconds));
+    waitForTheEnd(run);
     run.over = true;
     for (std::thread& thread : threads) thread.join();
   }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <string>
 #include <vector>
@@ -28,6 +29,10 @@ struct HammerOptions {
   std::filesystem::path program;  ///< holdshelf
   std::filesystem::path mesh;     ///< A mesh file, taken in again and again.
   double seconds = 5;
+  /// Where that was not enough, as on a slow machine, it goes on until it is, for at most
+  /// longest_seconds in all.
+  std::function<bool(const HammerReport&)> enough = {};
+  double longest_seconds = 0;
   unsigned seed = 1;
   int holds = 6;  ///< Objects that all fight for; fewer: more conflicts.
 };
