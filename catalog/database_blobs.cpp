@@ -55,6 +55,9 @@ std::string DatabaseBlobs::get(const std::string& name) const {
                      " has changed in the library's database: bring it back from a backup.");
     return bytes;
   } catch (const postgres::Error& error) {
+    if (error.isDamage())
+      throw StoreDamaged("The file " + name + " is damaged in the library's database (" +
+                         error.what() + "): bring it back from a backup.");
     explain(error, "give the file " + name.substr(0, 12) + "...");
   }
 }

@@ -91,8 +91,9 @@ void checkColumns(const Library& library, const std::vector<std::string>& chain,
 
 void checkDatabase(const Library& library, const std::vector<std::string>& batches,
                    const std::vector<Event>& events, CheckReport& report) {
+  std::string damage;
   try {
-    const std::string damage = library.store().damage();
+    damage = library.store().damage();
     if (!damage.empty()) report.add_faults("The database is damaged: " + damage + ".");
     const std::string remark = library.store().remark();
     if (!remark.empty()) report.add_remarks(remark);
@@ -109,10 +110,11 @@ void checkDatabase(const Library& library, const std::vector<std::string>& batch
     checkColumns(library, batches, report);
     if (library.size() != static_cast<std::int64_t>(by_hold.size()))
       report.add_faults("There are records in the database that no event made.");
-  } catch (const BadInput& damage) {
-    report.add_faults(damage.what());
-  } catch (const StoreError& damage) {
-    report.add_faults(std::string("The database is damaged: ") + damage.what() + ".");
+  } catch (const BadInput& fault) {
+    report.add_faults(fault.what());
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage() && damage.empty()) throw;  // A failing disk, say.
+    report.add_faults(std::string("The database is damaged: ") + failure.what() + ".");
   }
 }
 

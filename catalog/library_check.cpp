@@ -13,7 +13,10 @@
 #include "catalog/database_check.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_mend.h"
+#include "catalog/library_merge.h"
+#include "catalog/readable_events.h"
 #include "mesh/bad_input.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 
@@ -36,15 +39,20 @@ class Files {
   const StoredBatches& batches() const { return batches_; }
   const std::set<std::string>& sound() const { return sound_; }
   const std::vector<std::string>& faults() const { return faults_; }
+  /// Those that cannot be read now, so that nobody knows what they hold, and why.
+  const std::map<std::string, std::string>& unread() const { return unread_; }
   /// Reads those that have come since they were listed.
   void readNew() {
     for (const std::string& name : blobs_.names()) isSoundNow(name);
   }
-  std::int64_t found() const { return static_cast<std::int64_t>(sound_.size() + damaged_.size()); }
+  std::int64_t found() const {
+    return static_cast<std::int64_t>(sound_.size() + damaged_.size() + unread_.size());
+  }
   bool isSound(const std::string& name) const { return sound_.count(name) > 0; }
   /// The same of one that may have been put since they were listed.
   bool isSoundNow(const std::string& name) {
-    if (!isSound(name) && damaged_.count(name) == 0 && blobs_.has(name)) read(name);
+    const bool known = isSound(name) || damaged_.count(name) > 0 || unread_.count(name) > 0;
+    if (!known && blobs_.has(name)) read(name);
     return isSound(name);
   }
 
@@ -54,15 +62,25 @@ class Files {
       const std::string bytes = blobs_.get(name);
       if (auto batch = asBatch(bytes)) batches_[name] = std::move(*batch);
       sound_.insert(name);
+    } catch (const UnreadableFile& failure) {
+      unread_[name] = failure.what();
+    } catch (const StoreDamaged& damage) {
+      addDamaged(name, damage);
+    } catch (const StoreUnavailable&) {
+      throw;  // Of every other file the database would say the same.
     } catch (const BadInput& damage) {
-      damaged_.insert(name);
-      faults_.emplace_back(damage.what());
+      addDamaged(name, damage);
     }
+  }
+  void addDamaged(const std::string& name, const BadInput& damage) {
+    damaged_.insert(name);
+    faults_.emplace_back(damage.what());
   }
 
   const Blobs& blobs_;
   StoredBatches batches_;
   std::set<std::string> sound_, damaged_;
+  std::map<std::string, std::string> unread_;
   std::vector<std::string> faults_;
 };
 
@@ -86,6 +104,7 @@ struct Look {
   std::vector<Event> events;  // Of the chain.
   std::vector<Event> beyond;  // That the database alone has.
   bool backup_was_cut_off = false;
+  std::string unread;  // Why a file cannot be read now that may be a batch; empty: there is none.
 };
 
 /// Reads the batches that were committed since the files were listed.
@@ -101,7 +120,10 @@ void checkBlob(const std::string& name, const std::string& what, Files& files,
                std::set<std::string>& referenced, CheckReport& report) {
   if (name.empty()) return;
   referenced.insert(name);
-  if (!files.isSoundNow(name)) report.add_faults(what + " is lost: blob " + name + ".");
+  if (files.isSoundNow(name)) return;
+  const bool unread = files.unread().count(name) > 0;
+  report.add_faults(what + (unread ? " cannot be read now: blob " : " is lost: blob ") + name +
+                    ".");
 }
 
 void checkBlobsOf(const Event& event, Files& files, std::set<std::string>& referenced,
@@ -141,6 +163,21 @@ std::vector<Event> eventsOf(const std::vector<std::string>& chain, Files& files,
       std::count_if(files.sound().begin(), files.sound().end(),
                     [&](const std::string& name) { return referenced.count(name) == 0; }));
   return events;
+}
+
+/// Why a file cannot be read now that may be a batch, as no event names it; empty: there is none.
+std::string unreadBatch(const Files& files, Library* library) {
+  if (files.unread().empty()) return "";
+  std::set<std::string> named;
+  const auto note = [&](const Event& event) {
+    for (const std::string& name : blobsOf(event)) named.insert(name);
+  };
+  for (const auto& [name, batch] : files.batches())
+    for (const Event& event : batch.events()) note(event);
+  if (library != nullptr) forEachReadableEvent(library->store(), note);
+  for (const auto& [name, why] : files.unread())
+    if (named.count(name) == 0) return why;
+  return "";
 }
 
 void sayLostLinks(const StoredBatches& batches, Look& look) {
@@ -192,6 +229,13 @@ Look lookAt(const fs::path& folder, Library* library, Files& files) {
   look.backup_was_cut_off = old.has_value();
   look.chain = old ? *old : chainOf(batches, database);
   look.events = eventsOf(look.chain, files, look.report);
+  look.unread = unreadBatch(files, library);
+  if (!look.unread.empty()) {  // What is missing beside it, and what is wrong, nobody can say.
+    look.database.add_faults(
+        "A file that cannot be read may be a batch of events: only once it can be is the history "
+        "looked at, and the database held against it.");
+    return look;
+  }
   if (!old) {
     sayLostLinks(batches, look);
     saySideBranches(batches, look);
@@ -298,7 +342,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   Files files(*blobs, progress);
   Look look = lookBesideOthers(folder, opened, files);
   if (repair && !look.backup_was_cut_off) fs::remove(folder / kUnfinishedBackup);
-  if (missing && look.events.empty())
+  if (missing && look.events.empty() && look.unread.empty())
     throw BadInput("There is nothing in " + folder.string() +
                    " to make a library from: copy its blobs back first.");
   const auto isAtFault = [&] {
@@ -306,11 +350,17 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   };
   if (repair && isAtFault()) {
     auto write = lookAlone(folder, opened, files, look);
+    if (!look.unread.empty())
+      throw UnreadableFile(
+          "The database is not made anew while a file may hold events that nobody "
+          "can read: " +
+          look.unread);
     const bool still = isAtFault();  // Somebody else may have mended it.
     if (still) repairDatabase(folder, library, look, *turn, std::move(write));
     report.set_repaired(still);
   }
   for (const std::string& fault : files.faults()) report.add_faults(fault);
+  for (const auto& [name, why] : files.unread()) report.add_faults(why);
   report.MergeFrom(opening);
   report.MergeFrom(look.report);
   report.mutable_faults()->MergeFrom(look.database.faults());

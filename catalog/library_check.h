@@ -28,8 +28,8 @@ constexpr const char* kNoBatch = "none";
 /// @param donor   is a copy of the library (or one it was merged with): lost and damaged files are
 ///                taken from there first. Empty: none.
 /// @throws BadInput     There is no library, or with repair no batches to make one from, no room,
-///                      somebody else who repairs it, or a database that is not damaged and cannot
-///                      be read or written to now.
+///                      somebody else who repairs it, or a database or a file which may hold events
+///                      that is not damaged and cannot be read or written to now.
 /// @throws Interrupted  progress returned false; nothing was changed.
 CheckReport checkLibrary(const std::filesystem::path& folder, bool repair, const Progress& progress,
                          const std::filesystem::path& donor = {});

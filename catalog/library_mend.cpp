@@ -13,6 +13,7 @@
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 #include "mesh/unfinished.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 
@@ -31,7 +32,10 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
       if (!batch->previous().empty()) names.insert(batch->previous());
       for (const Event& event : batch->events())
         for (const std::string& file : blobsOf(event)) names.insert(file);
-    } catch (const BadInput&) {  // Damaged: wanted as well.
+    } catch (const StoreDamaged&) {  // Wanted as well.
+    } catch (const StoreUnavailable&) {
+      throw;
+    } catch (const BadInput&) {  // Damaged, or nobody can read it: wanted as well.
     }
   }
   if (!Library::isIn(folder)) return names;
@@ -47,10 +51,26 @@ std::set<std::string> wantedFiles(const fs::path& folder) {
 }
 
 /// Bytes of a file; nothing where it is lost or damaged.
-std::optional<std::string> bytesOf(const Blobs& blobs, const std::string& name) {
+/// @throws UnreadableFile, StoreUnavailable  That cannot be told now.
+std::optional<std::string> bytesStored(const Blobs& blobs, const std::string& name) {
   try {
     return blobs.get(name);
+  } catch (const UnreadableFile&) {
+    throw;
+  } catch (const StoreDamaged&) {
+    return std::nullopt;
+  } catch (const StoreUnavailable&) {
+    throw;
   } catch (const BadInput&) {
+    return std::nullopt;
+  }
+}
+
+/// The same, and nothing where it cannot be read now: the very bytes, put again, do no harm.
+std::optional<std::string> bytesOf(const Blobs& blobs, const std::string& name) {
+  try {
+    return bytesStored(blobs, name);
+  } catch (const UnreadableFile&) {
     return std::nullopt;
   }
 }
@@ -177,12 +197,21 @@ void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& repor
   if (!isDatabaseAddress(donor) && !fs::is_directory(donor / "blobs"))
     throw BadInput("There is no library in " + donor.string() + " to take files from.");
   const auto blobs = blobsAt(folder), theirs = blobsAt(donor);
-  std::set<std::string> damaged_there;
+  std::set<std::string> damaged_there, unread_there;
+  std::string why_unread;
   for (bool more = true; more;) {
     more = false;
     for (const std::string& name : wantedFiles(folder)) {
-      if (damaged_there.count(name) > 0 || bytesOf(*blobs, name) || !theirs->has(name)) continue;
-      const auto bytes = bytesOf(*theirs, name);
+      if (damaged_there.count(name) > 0 || unread_there.count(name) > 0) continue;
+      if (bytesOf(*blobs, name) || !theirs->has(name)) continue;
+      std::optional<std::string> bytes;
+      try {
+        bytes = bytesStored(*theirs, name);
+      } catch (const UnreadableFile& failure) {
+        unread_there.insert(name);
+        why_unread = failure.what();
+        continue;
+      }
       if (bytes) {
         blobs->put(*bytes);  // Over the damaged one, which stays until this is there.
         report.add_mended("File " + name + " came back from " + donor.string() + ".");
@@ -194,6 +223,8 @@ void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& repor
       }
     }
   }
+  if (!why_unread.empty())
+    throw UnreadableFile("Not all that is lost here could be looked for: " + why_unread);
 }
 
 void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {

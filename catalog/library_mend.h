@@ -18,7 +18,8 @@ namespace holdshelf {
 /// Brings lost and damaged files back from another library's. A batch that comes back may name
 /// further files, so that it goes round until nothing comes. A file that is damaged there, too, is
 /// said to be and left as it is.
-/// @throws BadInput  There is no library at `donor`, or no room here.
+/// @throws BadInput        There is no library at `donor`, or no room here.
+/// @throws UnreadableFile  One could not be read there now; all others came back.
 void mendFiles(const std::filesystem::path& folder, const std::filesystem::path& donor,
                CheckReport& report);
 

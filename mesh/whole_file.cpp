@@ -12,6 +12,7 @@
 #include "mesh/bad_input.h"
 #include "mesh/open_file.h"
 #include "mesh/unfinished.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 
@@ -63,8 +64,8 @@ std::optional<std::string> readFileIfThere(const fs::path& file) {
     if (failure.code() == std::errc::no_such_file_or_directory ||
         failure.code() == std::errc::not_a_directory)
       return std::nullopt;
-    throw BadInput(file.string() + " cannot be read (" + failure.code().message() +
-                   "): check its permissions and the disk.");
+    throw UnreadableFile(file.string() + " cannot be read (" + failure.code().message() +
+                         "): check its permissions and the disk.");
   }
 }
 

@@ -2,6 +2,7 @@
 #include "catalog/database_check.h"
 
 #include <doctest/doctest.h>
+#include <sqlite3.h>
 
 #include "catalog/sqlite.h"
 #include "tests/catalog/temp_folder.h"
@@ -67,6 +68,15 @@ TEST_CASE("checkDatabase: a column that its message does not say") {
       said = said || fault.find(sentence) != std::string::npos;
     CHECK(said);
   }
+}
+
+TEST_CASE("checkDatabase: that it fails is not said to be damage") {
+  Small small;
+  sqlite3_progress_handler(
+      small.library.database().handle(), 1, [](void*) { return 1; }, nullptr);
+  CHECK_THROWS_AS(small.check(), StoreError);
+  sqlite3_progress_handler(small.library.database().handle(), 0, nullptr, nullptr);
+  CHECK(small.check().faults().empty());
 }
 
 TEST_CASE("eventsBeyond: one that cannot be read costs no other") {

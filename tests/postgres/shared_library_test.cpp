@@ -153,6 +153,24 @@ TEST_CASE("shared library: a check beside others who write finds no fault of the
   CHECK(report.events() == library.lastEvent());
 }
 
+TEST_CASE("shared library: where the connection ends under a check, no file is called damaged") {
+  REQUIRE_POSTGRES(server);
+  for (const bool repair : {false, true}) {
+    const std::string address = server->newDatabase();
+    Library::openOrCreate(address).commit({created(""), scanned("", 1)});
+    bool ended = false;
+    const auto endAll = [&](const std::string&, double) {
+      if (!ended)
+        borrowConnection(address)->execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = "
+            "current_database() AND pid <> pg_backend_pid()");
+      return ended = true;
+    };
+    CHECK_THROWS_AS(checkLibrary(address, repair, endAll), StoreUnavailable);
+    CHECK(ended);
+  }
+}
+
 TEST_CASE("shared library: what is committed while it is made anew stays") {
   REQUIRE_POSTGRES(server);
   const std::string address = server->newDatabase();

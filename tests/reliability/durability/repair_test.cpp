@@ -514,6 +514,83 @@ TEST_CASE("repair: a file that is damaged in the copy, too, keeps no other from 
   CHECK(Library::open(l).blobs().get(sha256Hex("mesh of hold 3")) == "mesh of hold 3");
 }
 
+TEST_CASE("repair: a file that cannot be read at the moment is not taken for damaged or lost") {
+  TempFolder folder;
+  addHolds(folder / "whole", "hold", 3);
+  const Events told = eventsIn(folder / "whole");
+  const auto batches = batchesOf(folder / "whole");
+  int refused = 0;
+  for (const bool lost : {false, true})
+    for (long at = 1;; ++at) {
+      CAPTURE(lost);
+      CAPTURE(at);
+      TempFolder here;
+      const fs::path l = here / "l";
+      fs::copy(folder / "whole", l, fs::copy_options::recursive);
+      if (lost) loseDatabase(l);
+      FaultyDisk disk(l);
+      disk.arm(DiskFault::ReadError, at, 1);
+      try {
+        (void)checkLibrary(l, true, {});
+      } catch (const BadInput& refusal) {
+        ++refused;
+        CHECK(isOneSentence(refusal.what() + std::string("\n")));
+        CHECK(std::string(refusal.what()).find("cannot be read (") != std::string::npos);
+        CHECK(Library::isIn(l) != lost);
+      }
+      if (!disk.happened()) break;
+      disk.restart();
+      (void)checkLibrary(l, true, {});
+      CHECK(eventsIn(l) == told);
+      CHECK(batchesOf(l) == batches);
+      checkSound(l);
+    }
+  CHECK(refused >= 6);
+}
+
+TEST_CASE("check: a file that cannot be read at the moment is named as that") {
+  TempFolder folder;
+  const fs::path l = folder / "l";
+  addHolds(l, "hold", 3);
+  long at = 1;
+  for (bool more = true; more; ++at) {
+    CAPTURE(at);
+    FaultyDisk disk(l);
+    disk.arm(DiskFault::ReadError, at, 1);
+    const CheckReport report = checkLibrary(l, false, {});
+    more = disk.happened();
+    CAPTURE(report.ShortDebugString());
+    CHECK(names(report, "cannot be read (") == more);
+    for (const char* wrong : {"lost", "damaged", "changed", "are not those", "database only"})
+      CHECK_FALSE(names(report, wrong));
+  }
+  CHECK(at > 6);
+}
+
+TEST_CASE("repair: what is lost and cannot be read in the copy either is not said to be damaged") {
+  TempFolder folder;
+  const fs::path l = folder / "l", copy = folder / "copy";
+  addHolds(l, "hold", 3);
+  copyLibrary(Library::open(l), copy, {});
+  loseDatabase(l);
+  const Events told = eventsIn(copy);
+  const auto batches = batchesOf(copy);
+  for (const std::string& batch : {batches[1], sha256Hex("mesh of hold 3")})
+    fs::remove(BlobStore(l / "blobs").file(batch));
+  {
+    FaultyDisk disk(copy);
+    disk.arm(DiskFault::ReadError, 1, 1);
+    CHECK_THROWS_WITH_AS(checkLibrary(l, true, {}, copy), doctest::Contains("cannot be read ("),
+                         BadInput);
+    CHECK(disk.happened());
+  }
+  CHECK_FALSE(Library::isIn(l));
+  const CheckReport report = checkLibrary(l, true, {}, copy);
+  CHECK(report.mended_size() == 1);  // The other one came before.
+  CHECK(eventsIn(l) == told);
+  checkSound(l);
+}
+
 TEST_CASE("repair: a damaged file stays until the one from the copy is whole beside it") {
   TempFolder folder;
   const fs::path l = folder / "l", copy = folder / "copy";
