@@ -70,6 +70,20 @@ ApiReply answerRoute(Service& service, ApiRequest& request) {
   throw ApiError(404, "There is nothing at this address: see /api/v1/openapi.json.");
 }
 
+[[noreturn]] void refuseNumber(const std::string& given, const std::string& name) {
+  throw BadInput("\"" + given.substr(0, 40) + "\" is no number for " + name + ".");
+}
+
+template <class Number>
+std::optional<Number> numberIn(const std::string& given, const std::string& name) {
+  if (given.empty()) return std::nullopt;
+  Number value = 0;
+  const char* end = given.data() + given.size();
+  const auto [stop, error] = std::from_chars(given.data(), end, value);
+  if (error != std::errc{} || stop != end) refuseNumber(given, name);
+  return value;
+}
+
 ApiRoute openApiRoute() {
   ApiRoute route{"GET", "/api/v1/openapi.json", Role::None, "This document"};
   route.answer = [](Service&, const ApiRequest&) {
@@ -87,14 +101,13 @@ std::string ApiRequest::text(const std::string& name, const std::string& fallbac
 }
 
 std::optional<double> ApiRequest::number(const std::string& name) const {
-  const auto found = query.find(name);
-  if (found == query.end() || found->second.empty()) return std::nullopt;
-  double value = 0;
-  const char* end = found->second.data() + found->second.size();
-  const auto [stop, error] = std::from_chars(found->second.data(), end, value);
-  if (error != std::errc{} || stop != end || !std::isfinite(value) || std::abs(value) > 1e6)
-    throw BadInput("\"" + found->second.substr(0, 40) + "\" is no number for " + name + ".");
+  const auto value = numberIn<double>(text(name), name);
+  if (value && (!std::isfinite(*value) || std::abs(*value) > 1e6)) refuseNumber(text(name), name);
   return value;
+}
+
+std::optional<std::int64_t> ApiRequest::wholeNumber(const std::string& name) const {
+  return numberIn<std::int64_t>(text(name), name);
 }
 
 const std::vector<ApiRoute>& apiRoutes() {

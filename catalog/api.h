@@ -2,6 +2,7 @@
 #pragma once
 #include <google/protobuf/message.h>
 
+#include <cstdint>
 #include <exception>
 #include <filesystem>
 #include <functional>
@@ -31,8 +32,10 @@ struct ApiRequest {
   const std::string& id() const { return place.at("id"); }
   /// A parameter of the query, or the fallback.
   std::string text(const std::string& name, const std::string& fallback = "") const;
-  /// @throws BadInput  It is there but no finite number.
+  /// @throws BadInput  It is there but no number up to a million.
   std::optional<double> number(const std::string& name) const;
+  /// @throws BadInput  It is there but no whole number.
+  std::optional<std::int64_t> wholeNumber(const std::string& name) const;
 };
 
 struct ApiReply {

@@ -42,43 +42,43 @@ ApiReply start(Service& service, const ApiRequest& request) {
 }
 
 /// @throws ApiError  409 with what was done meanwhile and by whom.
-void checkVersion(const Library& library, const std::string& id, double version,
+void checkVersion(const Library& library, const std::string& id, std::int64_t version,
                   const ClimbChange& wanted) {
   const EventList events = climbHistory(library, id);
   for (const Event& event : events.events())
-    if (static_cast<double>(event.number()) > version && disturbs(event.climb(), wanted))
+    if (event.number() > version && disturbs(event.climb(), wanted))
       throw ApiError(409, event.who() + " was first: " + climbChangeText(event.climb()) +
                               ". Look at it as it is now, then decide again.");
 }
 
-void apply(Library& library, const std::string& id, const ClimbChange& change,
-           const std::string& to) {
+Climb apply(Library& library, const std::string& id, const ClimbChange& change,
+            const std::string& to) {
   switch (change.what_case()) {
     case ClimbChange::kAdded:
       if (change.added().pieces() > 0)
-        return (void)addPieces(library, id, {change.added().hold()}, change.added().pieces(),
-                               change.added());
-      return (void)addHolds(library, id, {change.added().hold()}, change.added());
+        return addPieces(library, id, {change.added().hold()}, change.added().pieces(),
+                         change.added());
+      return addHolds(library, id, {change.added().hold()}, change.added());
     case ClimbChange::kDropped:
-      return (void)dropHolds(library, id, {change.dropped()});
+      return dropHolds(library, id, {change.dropped()});
     case ClimbChange::kSwapped:
-      return (void)swapHold(library, id, change.swapped().out(), change.swapped().in().hold(),
-                            change.swapped().in().placement().rotation_deg());
+      return swapHold(library, id, change.swapped().out(), change.swapped().in().hold(),
+                      change.swapped().in().placement().rotation_deg());
     case ClimbChange::kPlaced:
-      return (void)placeHold(library, id, change.placed().hold(), change.placed().placement());
+      return placeHold(library, id, change.placed().hold(), change.placed().placement());
     case ClimbChange::kBolted:
-      return (void)recordBolt(library, id, change.bolted().hold(), change.bolted().bolt());
+      return recordBolt(library, id, change.bolted().hold(), change.bolted().bolt());
     case ClimbChange::kUsedAs:
-      return (void)useAs(library, id, change.used_as().hold(), change.used_as().foot());
+      return useAs(library, id, change.used_as().hold(), change.used_as().foot());
     case ClimbChange::kNoted:
-      return (void)noteClimb(library, id, change.noted().hold(), change.noted().text());
+      return noteClimb(library, id, change.noted().hold(), change.noted().text());
     case ClimbChange::kDismissed:
-      return (void)dismissCheck(library, id, change.dismissed().check(), change.dismissed().hold(),
-                                change.dismissed().reason());
+      return dismissCheck(library, id, change.dismissed().check(), change.dismissed().hold(),
+                          change.dismissed().reason());
     case ClimbChange::kOpened:
-      return (void)openClimb(library, id);
+      return openClimb(library, id);
     case ClimbChange::kStripped:
-      return (void)stripClimb(library, id, to);
+      return stripClimb(library, id, to).climb();
     default:
       throw BadInput("The change names nothing to do: see ClimbChange in proto/climb.proto.");
   }
@@ -93,11 +93,11 @@ ApiReply change(Service& service, const ApiRequest& request) {
   // Between the look at the version and the commit no other device of this server comes in; other
   // programs are met by the commit's own check that every hold is still where it was.
   const std::lock_guard lock(service.climb_mutex);
-  if (const auto version = request.number("version"))
+  if (const auto version = request.wholeNumber("version"))
     checkVersion(library, request.id(), *version, wanted);
-  apply(library, request.id(), wanted, request.text("to", "wash"));
+  const Climb changed = apply(library, request.id(), wanted, request.text("to", "wash"));
   service.announce();
-  return jsonReply(climbOf(library, request.id()));
+  return jsonReply(changed);
 }
 
 ApiReply history(Service& service, const ApiRequest& request) {

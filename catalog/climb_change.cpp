@@ -89,12 +89,19 @@ void checkHeld(const Library& library, const Climb& climb, const std::string& ho
 
 Climb changeClimb(Library& library, const std::string& id,
                   const std::function<std::vector<Event>(const Climb&)>& make) {
-  library.commitMade([&] {
+  std::vector<Event> events;
+  const std::vector<Event> added = library.commitMade([&] {
     const Climb climb = climbOf(library, id);
     checkNotStripped(climb);
+    events = library.history(climbSubject(id));
     return make(climb);
   });
-  return climbOf(library, id);
+  // Not read anew: what is stored is no failure, even where the library cannot be asked any more.
+  for (const Event& event : added)
+    if (subjectOf(event) == climbSubject(id)) events.push_back(event);
+  std::vector<Event> ordered;
+  for (const Event* event : inOrder(events)) ordered.push_back(*event);
+  return foldClimb(ordered);
 }
 
 }  // namespace holdshelf

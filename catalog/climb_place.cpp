@@ -68,12 +68,11 @@ std::vector<Event> takeOneEvents(const Library& library, const Climb& climb, con
   return std::move(split.events);
 }
 
-}  // namespace
-
-std::string placePiece(Library& library, const std::string& id, const std::string& hold,
-                       const Placement& wanted) {
-  std::string piece = hold;
-  changeClimb(library, id, [&](const Climb& climb) {
+/// @param piece  Of a lot: the id of the one that was taken.
+Climb placeOn(Library& library, const std::string& id, const std::string& hold,
+              const Placement& wanted, std::string& piece) {
+  piece = hold;
+  return changeClimb(library, id, [&](const Climb& climb) {
     checkHeld(library, climb, hold);
     const ClimbHold& held = *heldBy(climb, hold);
     const bool one_of_many = piecesOf(library.hold(hold)) > 1 && !held.has_placement();
@@ -89,13 +88,21 @@ std::string placePiece(Library& library, const std::string& id, const std::strin
     events.push_back(climbEvent(id, change));
     return events;
   });
+}
+
+}  // namespace
+
+std::string placePiece(Library& library, const std::string& id, const std::string& hold,
+                       const Placement& placement) {
+  std::string piece;
+  (void)placeOn(library, id, hold, placement, piece);
   return piece;
 }
 
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
                 const Placement& placement) {
-  (void)placePiece(library, id, hold, placement);
-  return climbOf(library, id);
+  std::string piece;
+  return placeOn(library, id, hold, placement, piece);
 }
 
 }  // namespace holdshelf

@@ -74,10 +74,9 @@ Climb startClimb(Library& library, const Climb& wanted) {
     change.mutable_started()->set_id(id);
     struct Taken {};
     try {
-      library.commit({climbEvent(id, change)}, [&] {
+      return foldClimb(library.commit({climbEvent(id, change)}, [&] {
         if (!library.history(climbSubject(id)).empty()) throw Taken();
-      });
-      return climbOf(library, id);
+      }));
     } catch (const Taken&) {
     }
   }

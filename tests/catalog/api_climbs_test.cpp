@@ -24,8 +24,10 @@ struct Phone {
     for (const char* id : {"H-0001", "H-0002"}) addHold(library, id, "A1");
     startClimb(library, wanted("yellow 12"));
   }
-  ApiReply post(const std::string& path, const std::string& body) {
+  ApiReply post(const std::string& path, const std::string& body,
+                const std::map<std::string, std::string>& query = {}) {
     ApiRequest request;
+    request.query = query;
     request.method = "POST";
     request.path = "/api/v1/" + path;
     request.body = body;
@@ -34,6 +36,9 @@ struct Phone {
     return answerApi(service, request);
   }
   ApiReply change(const std::string& body) { return post("climbs/C-0001/change", body); }
+  ApiReply changeSeen(const std::string& version, const std::string& body) {
+    return post("climbs/C-0001/change", body, {{"version", version}});
+  }
   /// That it is turned down with one sentence.
   bool refuses(const ApiReply& reply) {
     Problem problem;
@@ -43,6 +48,18 @@ struct Phone {
 };
 
 }  // namespace
+
+TEST_CASE("a climb's routes: the version that was seen is a whole number of any size") {
+  Phone phone;
+  const std::string note = R"({"noted": {"text": "warm up"}})";
+  CHECK(phone.changeSeen("9007199254740993", note).status == 200);  // 2^53 + 1: no double has it.
+  for (const char* wrong : {"1.5", "nan", "9223372036854775808", "x"})
+    CHECK(phone.refuses(phone.changeSeen(wrong, note)));
+  const std::string add = R"({"added": {"hold": "H-0001"}})";
+  CHECK(phone.changeSeen("0", R"({"dropped": "H-0001"})").status == 400);
+  CHECK(phone.change(add).status == 200);
+  CHECK(phone.changeSeen("0", R"({"dropped": "H-0001"})").status == 409);
+}
 
 TEST_CASE("a climb's routes: a hold that is added brings its wish and its use along, no more") {
   Phone phone;

@@ -2,7 +2,10 @@
 #include <doctest/doctest.h>
 
 #include "catalog/api.h"
+#include "catalog/climbs.h"
+#include "catalog/gym.h"
 #include "catalog/postgres_pool.h"
+#include "tests/catalog/climb_night.h"
 #include "tests/catalog/environment.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/postgres/test_server.h"
@@ -40,4 +43,39 @@ TEST_CASE("api changes: what was stored is answered as stored, be the library th
   CHECK(service.events.last() == told + 1);
   CHECK(library.history(hold).size() == 2);
   CHECK_THROWS_AS(service.library(), NewerLibrary);
+}
+
+TEST_CASE("api changes: a climb that was changed is answered, be the library read then or not") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const Environment state("XDG_STATE_HOME", folder.path().string());
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  describeGym(library, caveGym());
+  const Climb crate = startClimb(library, wanted("yellow 12"));
+  Service service(address, "/bin/false");
+  // Whoever has committed an event finds no table any more.
+  borrowConnection(address)->execute(
+      "CREATE FUNCTION holdshelf.gets_lost() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+      "PERFORM set_config('search_path', 'nowhere', false); RETURN NULL; END $$;"
+      "CREATE CONSTRAINT TRIGGER gets_lost AFTER INSERT ON holdshelf.event DEFERRABLE INITIALLY "
+      "DEFERRED FOR EACH ROW EXECUTE FUNCTION holdshelf.gets_lost()");
+  ApiRequest request;
+  request.method = "POST";
+  request.role = Role::Set;
+  request.device = "Kim's phone";
+  SUBCASE("changed") {
+    request.path = "/api/v1/climbs/" + crate.id() + "/change";
+    request.body = R"({"noted":{"text":"spins"}})";
+  }
+  SUBCASE("begun") {
+    request.path = "/api/v1/climbs";
+    request.body = R"({"name":"spins","zone":")" + crate.zone() + R"("})";
+  }
+  const std::int64_t events = library.lastEvent();
+  const ApiReply reply = answerApi(service, request);
+  CAPTURE(reply.body);
+  CHECK(reply.status == 200);
+  CHECK(reply.body.find("spins") != std::string::npos);
+  CHECK(library.lastEvent() == events + 1);
 }
