@@ -4,6 +4,7 @@
 
 #include "catalog/api.h"
 #include "catalog/console.h"
+#include "catalog/intake_photos.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -15,6 +16,16 @@ Intake wishesOf(const ApiRequest& request) {
   Intake wanted;
   fromJson(request.body, "The intake", wanted);
   return wanted;
+}
+
+/// A full disk is no fault of what was sent: 507 (RFC 4918), which may pass.
+template <class Take>
+auto whereThereIsRoom(const Take& take) {
+  try {
+    return take();
+  } catch (const NoRoom& full) {
+    throw ApiError(507, full.what());
+  }
 }
 
 ApiReply list(Service& service, const ApiRequest&) { return jsonReply(service.desk().list()); }
@@ -39,7 +50,7 @@ ApiReply forget(Service& service, const ApiRequest& request) {
 ApiReply announce(Service& service, const ApiRequest& request) {
   IntakePhoto photo;
   fromJson(request.body, "The photo", photo);
-  return jsonReply(service.desk().announce(request.id(), photo));
+  return jsonReply(whereThereIsRoom([&] { return service.desk().announce(request.id(), photo); }));
 }
 
 ApiReply probe(Service& service, const ApiRequest& request) {
@@ -52,7 +63,8 @@ ApiReply receive(Service& service, const ApiRequest& request) {
   const auto [stop, error] = std::from_chars(text.data(), text.data() + text.size(), offset);
   if (error != std::errc{} || stop != text.data() + text.size() || offset < 0)
     throw BadInput("Say with ?offset= how many bytes come before these.");
-  const auto photo = service.desk().receive(request.id(), shaOf(request), offset, request.body);
+  const auto photo = whereThereIsRoom(
+      [&] { return service.desk().receive(request.id(), shaOf(request), offset, request.body); });
   if (!photo)
     throw ApiError(409, "The bytes do not go on from where the photo ends so far: ask for it.");
   return jsonReply(*photo);

@@ -193,11 +193,13 @@ Intake IntakeDesk::cancel(const std::string& id) {
   Lock lock = intakes_.lock();
   Intake& intake = intakes_.findToChange(lock, id);
   if (!isBusy(intake)) return intake;
+  Intake changed = intake;
+  changed.set_state(Intake::COLLECTING);
+  changed.clear_step();
+  changed.set_done(0);
+  intakes_.files().keep(changed);
   rebuilds_.stop(intake);
-  intake.set_state(Intake::COLLECTING);
-  intake.clear_step();
-  intake.set_done(0);
-  intakes_.files().keep(intake);
+  intake = changed;
   intakes_.tell(intake);
   return intake;
 }

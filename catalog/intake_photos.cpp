@@ -6,17 +6,16 @@
 #include "catalog/blob_store.h"
 #include "catalog/intake_form.h"
 #include "catalog/shown_text.h"
-#include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
 constexpr std::uintmax_t kLeaveFree = 1ULL << 30;
 
-/// @throws BadInput  So many bytes more would leave the computer too little room.
+/// @throws NoRoom  So many bytes more would leave the computer too little.
 void needRoom(const IntakeFiles& files, std::int64_t bytes) {
   if (files.room() < kLeaveFree + static_cast<std::uintmax_t>(bytes))
-    throw BadInput("The gym's computer has less than 1 GB of room left: make room on it first.");
+    throw NoRoom("The gym's computer has less than 1 GB of room left: make room on it first.");
 }
 
 /// All its bytes are here: checked against its name, then given the next label.
@@ -71,8 +70,10 @@ PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& pho
     throw BadInput("There are more bytes than were announced.");
   if (offset == 0 && photoType(bytes).empty()) {
     const BadInput refusal(photo.name() + " is neither JPEG nor PNG: set the phone to take JPEG.");
-    erasePhoto(intake, std::string(photo.sha256()));  // A copy: the photo goes with its name.
-    files.keep(intake);
+    Intake changed = intake;
+    erasePhoto(changed, photo.sha256());
+    files.keep(changed);
+    intake = changed;
     throw refusal;
   }
   const bool last = photo.received() + more == photo.size();

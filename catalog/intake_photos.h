@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "catalog/intake_files.h"
+#include "mesh/bad_input.h"
 #include "proto/intake.pb.h"
 
 namespace holdshelf {
@@ -16,8 +17,13 @@ namespace holdshelf {
 constexpr std::int64_t kMostPhotoBytes = 40 << 20;
 constexpr int kMostPhotos = 150;
 
+/// The disk has no room just now: nothing was taken, and the same may be sent again later.
+class NoRoom : public BadInput {
+  using BadInput::BadInput;
+};
+
 /// Writes on the form that a photo will come (sha256, name, size); one that is there already is
-/// left as it is. @throws BadInput  It cannot be taken, or the disk has no room for it.
+/// left as it is. @throws BadInput  It cannot be taken. @throws NoRoom
 IntakePhoto announcePhoto(const IntakeFiles& files, Intake& intake, const IntakePhoto& wanted);
 
 enum class PieceEnd {
@@ -27,8 +33,7 @@ enum class PieceEnd {
   Whole       ///< The photo is whole, has its label and waits to be looked at.
 };
 /// @throws BadInput  There are more bytes than were announced; it is no photo and was taken off the
-/// form; the disk has no room for them, and they may be sent again later; or it arrived damaged and
-/// is to be sent again from its beginning.
+/// form; or it arrived damaged and is to be sent again from its beginning. @throws NoRoom
 PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& photo,
                       std::int64_t offset, std::string_view bytes);
 

@@ -64,8 +64,10 @@ void OpenIntakes::change(Intake& intake, const Intake& changed) {
 }
 
 void OpenIntakes::remove(const std::string& id) {
-  const auto node = intakes_.extract(id);
-  if (node) files_.remove(node.mapped());
+  const auto found = intakes_.find(id);
+  if (found == intakes_.end()) return;
+  files_.remove(found->second);
+  intakes_.erase(found);
 }
 
 void OpenIntakes::tell(const Intake& intake, const std::string& photo) const {

@@ -116,7 +116,7 @@ TEST_CASE("intake photos: a disk that fills up after they were announced takes n
   const auto isRefused = [&](std::int64_t offset, std::string_view bytes) {
     const std::int64_t before = photo.received();
     CHECK_THROWS_WITH_AS(desk.receive(photo, offset, bytes),
-                         doctest::Contains("less than 1 GB of room left"), BadInput);
+                         doctest::Contains("less than 1 GB of room left"), NoRoom);
     CHECK(photo.received() == before);
     CHECK(photo.state() == IntakePhoto::UPLOADING);
   };

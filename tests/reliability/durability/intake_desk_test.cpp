@@ -23,8 +23,9 @@ namespace {
 
 const std::string kId = "0000abcd";
 
-std::unique_ptr<IntakeDesk> openDesk(const TempFolder& folder) {
-  return std::make_unique<IntakeDesk>(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+std::unique_ptr<IntakeDesk> openDesk(const TempFolder& folder,
+                                     const std::filesystem::path& program = "/bin/false") {
+  return std::make_unique<IntakeDesk>(folder / "l", program, [](const IntakeMoved&) {});
 }
 
 bool becomes(IntakeDesk& desk, Intake::State state) {
@@ -111,6 +112,43 @@ TEST_CASE("intake desk: what cannot be written down has not begun") {
   const auto whole = desk->receive(kId, photo.sha256(), photo.size(), "");
   REQUIRE(whole);
   CHECK(whole->label() == "photo-02.jpg");
+}
+
+TEST_CASE("intake desk: what is no photo stays on the form where the disk cannot take it off") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::COLLECTING));
+  FaultyDisk disk(folder / "l");
+  auto desk = openDesk(folder);
+  IntakePhoto photo;
+  photo.set_sha256(sha256Hex("GIF89a"));
+  photo.set_size(6);
+  desk->announce(kId, photo);
+  disk.arm(DiskFault::Full, 1, 1);
+  CHECK_THROWS(desk->receive(kId, photo.sha256(), 0, "GIF89a"));
+  CHECK(disk.happened());
+  CHECK(desk->get(kId).photos_size() == 2);
+  disk.restart();
+  CHECK_THROWS_AS(desk->receive(kId, photo.sha256(), 0, "GIF89a"), BadInput);
+  CHECK(desk->get(kId).photos_size() == 1);
+}
+
+TEST_CASE("intake desk: a rebuild whose end the disk does not take goes on") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::WAITING));
+  const std::filesystem::path program = folder / "slow";
+  writeFileDurably(program, "#!/bin/sh\nexec sleep 60\n");
+  std::filesystem::permissions(program, std::filesystem::perms::owner_all);
+  FaultyDisk disk(folder / "l");
+  auto desk = openDesk(folder, program);
+  REQUIRE(becomes(*desk, Intake::RUNNING));
+  disk.arm(DiskFault::Full, 1, 1);
+  CHECK_THROWS(desk->cancel(kId));
+  CHECK(disk.happened());
+  CHECK(desk->get(kId).state() == Intake::RUNNING);
+  disk.restart();
+  CHECK(desk->cancel(kId).state() == Intake::COLLECTING);
 }
 
 TEST_CASE("intake desk: one whose state the disk does not give is not taken for thrown away") {
