@@ -76,6 +76,8 @@ ApiReply find(Service& service, const ApiRequest& request) {
     if (query.limit() <= 0 || query.limit() > kMostHits) query.set_limit(kMostHits);
     return jsonReply(ask(
         library, [&] { return service.searchIndex(library); }, query));
+  } catch (const StoreUnavailable&) {
+    throw;
   } catch (const BadInput& error) {
     if (request.text("draft") != "true") throw;
     FindResult nothing;

@@ -144,7 +144,10 @@ class Worker {
     needClaim(keeper, capture);
     if (status != 0 && stopped()) throw Interrupted();
     if (!failure.empty()) throw BadInput(failure);
-    if (!unavailable.empty()) throw std::runtime_error(unavailable);
+    if (!unavailable.empty()) {
+      say(unavailable);  // Here: what is thrown is shown on the desk's page.
+      throw std::runtime_error("The library could not be reached when it was rebuilt.");
+    }
     if (status != 0)
       throw std::runtime_error("The rebuild ended by itself (" + std::to_string(status) +
                                "): the machine may be short of memory.");

@@ -24,10 +24,10 @@ std::int64_t queueCapture(Library& library, const std::vector<std::filesystem::p
 /// For an intake desk whose library is shared: queues the intake in the folder (its photos lie
 /// beside, by their labels), waits until a worker somewhere has rebuilt it, and leaves what came
 /// out in the folder as a rebuild here would have (finished_files.h). The number in the queue is
-/// kept in the folder, so that a desk that was killed goes on waiting. A database that goes away is
-/// waited for as workers wait for it.
-/// @throws BadInput  It was set aside, or the database is there and refuses again and again; the
-///                   sentence says why. @throws Interrupted
+/// kept in the folder, so that a desk that was killed goes on waiting. A database that goes away,
+/// or lets nobody in, is waited for as workers wait for it, until somebody stops the rebuild.
+/// @throws BadInput  It was set aside, or the database lets us in and then refuses again and again;
+///                   the sentence says why. @throws Interrupted
 void awaitRebuild(const std::filesystem::path& library, const std::filesystem::path& folder,
                   const Intake& intake, const Progress& progress);
 
