@@ -138,6 +138,12 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
   if (choice.kind == IntakeChoice::Kind::NewScan) scanned.set_hold(choice.of);
   *scanned.mutable_scanned() = std::move(finished.scan);
   scanned.mutable_words()->Add(finished.words.begin(), finished.words.end());
+  if (!labels.colour.empty()) {
+    Event& named = events.emplace_back();
+    named.set_who(labels.who);
+    named.mutable_edited()->add_fields("colour");
+    named.mutable_edited()->set_colour(labels.colour);
+  }
   const auto stored = library.commitMade([&] {
     std::string id = events.front().hold();
     if (id.empty()) id = library.nextFreeId();

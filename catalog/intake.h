@@ -19,6 +19,8 @@ struct IntakeLabels {
   std::string name, bin, set, maker, texture;
   int count = 1;    ///< Identical pieces.
   std::string who;  ///< Who takes it in; empty: the user of this machine.
+  /// As a person calls it; empty: as it was scanned. Not of one more of a lot.
+  std::string colour = {};
 };
 /// What a message of photos on their way in says of their hold.
 IntakeLabels labelsOf(const Intake& intake);

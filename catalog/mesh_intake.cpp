@@ -6,7 +6,7 @@
 
 namespace holdshelf {
 Hold shelveMesh(const std::filesystem::path& library_folder, const std::filesystem::path& file,
-                const IntakeLabels& labels, const std::string& colour, const Progress& progress) {
+                const IntakeLabels& labels, const Progress& progress) {
   if (Library::isIn(library_folder) && !labels.id.empty() &&
       Library::open(library_folder).has(labels.id))
     throw BadInput("There is a hold " + labels.id + " in " + library_folder.string() +
@@ -15,14 +15,7 @@ Hold shelveMesh(const std::filesystem::path& library_folder, const std::filesyst
   FinishedScan finished = finishMesh(prepared.mesh, progress);
   for (const std::string& note : prepared.notes) finished.scan.mutable_shape()->add_notes(note);
   Library library = Library::openOrCreate(library_folder);
-  Hold hold = storeScan(library, std::move(finished), labels);
-  if (colour.empty()) return hold;
-  Event event;
-  event.set_hold(hold.id());
-  event.mutable_edited()->add_fields("colour");
-  event.mutable_edited()->set_colour(colour);
-  library.commit({event});
-  return library.hold(hold.id());
+  return storeScan(library, std::move(finished), labels);
 }
 
 }  // namespace holdshelf

@@ -11,7 +11,6 @@ void addShelveCommand(CLI::App& app, Job& job) {
   struct Options {
     std::filesystem::path library, mesh;
     IntakeLabels labels;
-    std::string colour;
   };
   const auto options = std::make_shared<Options>();
   CLI::App* command =
@@ -26,13 +25,13 @@ void addShelveCommand(CLI::App& app, Job& job) {
   command->add_option("--name", labels.name, "Name")->type_name("N");
   command->add_option("--bin", labels.bin, "Bin")->type_name("B");
   command->add_option("--set", labels.set, "Set that it belongs to")->type_name("S");
-  command->add_option("--colour", options->colour, "Colour (the mesh's own)")->type_name("NAME");
+  command->add_option("--colour", labels.colour, "Colour (the mesh's own)")->type_name("NAME");
   command->add_option("--count", labels.count, "Identical pieces (1)")
       ->check(CLI::Range(1, 100000));
   command->callback([options, &job] {
     job = [options](Console& console) {
-      const Hold hold = shelveMesh(options->library, options->mesh, options->labels,
-                                   options->colour, console.progress());
+      const Hold hold =
+          shelveMesh(options->library, options->mesh, options->labels, console.progress());
       console.endProgress();
       console.say(showText(hold));
       console.result(hold);
