@@ -24,6 +24,11 @@ constexpr const char* kNotify = "SELECT pg_notify('holdshelf_capture', '')";
 // somebody else's, and whoever had it is refused, as after any lease that ran out.
 constexpr const char* kNeedNotLast = "set_config('synchronous_commit', 'off', true)";
 
+constexpr const char* kDamaged =
+    "Its record in the queue is damaged: drop it, and queue its photos again.";
+
+/// Without an intake where that is damaged: what else stands there leads to it, and the others are
+/// to be worked on.
 QueuedCapture captureOf(const Rows& rows, int row) {
   QueuedCapture capture;
   capture.set_id(rows.integer(row, 0));
@@ -37,8 +42,10 @@ QueuedCapture captureOf(const Rows& rows, int row) {
   capture.set_reason(rows.text(row, 8));
   capture.set_hold(rows.text(row, 9));
   const std::string_view intake = rows.bytes(row, 10);
-  if (!capture.mutable_intake()->ParseFromArray(intake.data(), static_cast<int>(intake.size())))
-    throw BadInput("The capture " + std::to_string(capture.id()) + " in the queue is damaged.");
+  if (!capture.mutable_intake()->ParseFromArray(intake.data(), static_cast<int>(intake.size()))) {
+    capture.clear_intake();
+    capture.set_reason(kDamaged);
+  }
   capture.set_store(rows.integer(row, 11) != 0);
   return capture;
 }
@@ -73,6 +80,10 @@ std::optional<QueuedCapture> CaptureQueue::claim(const std::string& worker) {
         Values().add(worker).add(static_cast<double>(rules_.lease.count())));
     if (taken.empty()) return std::nullopt;
     QueuedCapture capture = captureOf(taken, 0);
+    if (!capture.has_intake()) {
+      setAside(capture, kDamaged);
+      continue;
+    }
     if (capture.tries() <= rules_.most_tries) return capture;
     setAside(capture, "It was begun " + std::to_string(rules_.most_tries) +
                           " times, and each time the worker ended, hung or was cut off" +

@@ -44,7 +44,7 @@ class CaptureQueue {
   std::int64_t add(const Intake& intake, const std::string& site, bool store);
 
   /// Takes the capture that has been ready longest; nullopt: none is. Sets aside those that brought
-  /// down their workers too often.
+  /// down their workers too often, and those whose intake is damaged.
   std::optional<QueuedCapture> claim(const std::string& worker);
   /// Prolongs the lease. false: the claim is lost.
   bool renew(const QueuedCapture& capture);
@@ -68,7 +68,8 @@ class CaptureQueue {
 
   std::optional<QueuedCapture> get(std::int64_t id);
   RebuiltCapture result(std::int64_t id);
-  /// Those that are not done, with `all` those too; without photos.
+  /// Those that are not done, with `all` those too; without photos. The reason of one whose intake
+  /// is damaged says so.
   QueueList list(bool all);
   /// Captures that are waiting or being worked on.
   std::int64_t open();

@@ -120,6 +120,29 @@ TEST_CASE("queue: each capture is claimed once, in the order in which they came"
   for (const auto& [id, times] : taken) CHECK(times == 1);
 }
 
+TEST_CASE("queue: one that is damaged is set aside and named, and the others are worked on") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  CaptureQueue queue = queueOf(library);
+  const std::int64_t damaged = queueOne(library, folder, "a", "1");
+  const std::int64_t sound = queueOne(library, folder, "b", "2");
+  borrowConnection(address)->execute("UPDATE capture SET intake = '\\xff' WHERE id = " +
+                                     std::to_string(damaged));
+  QueueList list = queue.list(false);
+  REQUIRE(list.captures_size() == 2);
+  CHECK(list.captures(0).reason().find("is damaged") != std::string::npos);
+  CHECK(list.captures(1).intake().name() == "b");
+  const auto claimed = queue.claim("a");
+  REQUIRE(claimed);
+  CHECK(claimed->id() == sound);
+  CHECK_FALSE(queue.claim("b"));
+  CHECK(queue.get(damaged)->state() == QueuedCapture::SET_ASIDE);
+  queue.drop(damaged);
+  CHECK(queue.get(damaged)->tries() == 1);
+}
+
 TEST_CASE("queue: a lease that ran out is another's, and what the first one brings is refused") {
   REQUIRE_POSTGRES(server);
   TempFolder folder;
