@@ -9,6 +9,7 @@
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 #include "mesh/unfinished.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 
@@ -26,6 +27,11 @@ void openShelf(const fs::path& shelf) {
     if (!swept.insert(shelf).second) return;
   }
   sweepUnfinished(shelf);
+}
+
+[[noreturn]] void refuseUnreadable(const fs::path& path, const std::error_code& why) {
+  throw UnreadableFile("The library file or folder " + path.string() + " cannot be read (" +
+                       why.message() + "): check its permissions and the disk.");
 }
 
 }  // namespace
@@ -61,7 +67,11 @@ fs::path BlobStore::file(const std::string& name) const {
 }
 
 bool BlobStore::has(const std::string& name) const {
-  return isBlobName(name) && fs::exists(file(name));
+  if (!isBlobName(name)) return false;
+  std::error_code unknown;
+  const bool there = fs::exists(file(name), unknown);
+  if (unknown) refuseUnreadable(file(name), unknown);
+  return there;
 }
 
 std::string BlobStore::put(std::string_view bytes) {
@@ -101,13 +111,18 @@ void BlobStore::discard(const std::string& name) {
 
 std::vector<std::string> BlobStore::names() const {
   std::vector<std::string> names;
-  if (!fs::exists(folder_)) return names;
-  for (const auto& shelf : fs::directory_iterator(folder_)) {
-    if (!shelf.is_directory()) continue;
-    for (const auto& entry : fs::directory_iterator(shelf)) {
-      const std::string name = shelf.path().filename().string() + entry.path().filename().string();
-      if (isBlobName(name)) names.push_back(name);
+  try {
+    if (!fs::exists(folder_)) return names;
+    for (const auto& shelf : fs::directory_iterator(folder_)) {
+      if (!shelf.is_directory()) continue;
+      for (const auto& entry : fs::directory_iterator(shelf)) {
+        const std::string name =
+            shelf.path().filename().string() + entry.path().filename().string();
+        if (isBlobName(name)) names.push_back(name);
+      }
     }
+  } catch (const fs::filesystem_error& failure) {
+    refuseUnreadable(failure.path1(), failure.code());
   }
   std::sort(names.begin(), names.end());
   return names;

@@ -20,11 +20,12 @@ class Blobs {
   /// @throws BadInput  There is no such blob, or can be none of that name, or it no longer holds
   ///                   what it was named for.
   virtual std::string get(const std::string& name) const = 0;
+  /// @throws BadInput  It cannot be told now.
   virtual bool has(const std::string& name) const = 0;
   /// Takes a damaged one away, so that it can be put again.
   /// @throws BadInput  There can be none of that name.
   virtual void discard(const std::string& name) = 0;
-  /// Names of all blobs, in order.
+  /// Names of all blobs, in order. @throws BadInput  They cannot be read now.
   virtual std::vector<std::string> names() const = 0;
 };
 

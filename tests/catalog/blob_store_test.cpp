@@ -9,9 +9,11 @@
 #include <barrier>
 #include <chrono>
 #include <fstream>
+#include <functional>
 #include <thread>
 
 #include "mesh/bad_input.h"
+#include "mesh/unreadable_file.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
@@ -96,4 +98,19 @@ TEST_CASE("blob store: a name of another form is refused in a sentence, and lead
     CHECK_THROWS_AS(store.discard(name), BadInput);
   }
   CHECK(fs::exists(folder / "beside"));
+}
+
+TEST_CASE("blob store: a shelf that cannot be read is a sentence, not a lost file") {
+  TempFolder folder;
+  BlobStore store(folder / "blobs");
+  const std::string name = store.put("a mesh");
+  const fs::path shelf = store.file(name).parent_path();
+  fs::rename(shelf, folder / "away");
+  fs::create_symlink(shelf.filename(), shelf);  // Leads to itself, for root as well.
+  for (const std::function<void()>& ask : {std::function<void()>([&] { (void)store.has(name); }),
+                                           std::function<void()>([&] { (void)store.get(name); }),
+                                           std::function<void()>([&] { (void)store.names(); })})
+    CHECK_THROWS_WITH_AS(ask(), doctest::Contains("cannot be read"), UnreadableFile);
+  fs::remove(shelf);
+  CHECK_FALSE(store.has(name));
 }
