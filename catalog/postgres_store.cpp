@@ -3,7 +3,10 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cstdio>
 #include <cstdlib>
+#include <random>
+#include <system_error>
 
 #include "catalog/blob_store.h"
 #include "catalog/database_blobs.h"
@@ -12,6 +15,8 @@
 #include "catalog/postgres_hold.h"
 #include "catalog/postgres_pool.h"
 #include "catalog/postgres_schema.h"
+#include "mesh/open_file.h"
+#include "mesh/whole_file.h"
 
 namespace fs = std::filesystem;
 
@@ -25,6 +30,91 @@ using postgres::Values;
 
 constexpr const char* kNoPermission = "42501";  // insufficient_privilege
 constexpr const char* kPage = "500";            // Rows that are fetched at a time.
+
+/// In a folder that machines share: whose files are in it, as `files/id` in `meta` has it. An empty
+/// mount point has none.
+constexpr const char* kFilesMark = "holdshelf.files";
+
+/// Where a folder of shared files is on this machine.
+fs::path mountedHere(const fs::path& folder) {
+  const char* mounted = std::getenv("HOLDSHELF_FILES");
+  return mounted != nullptr ? fs::path(mounted) : folder;
+}
+
+std::string newFilesId() {
+  std::random_device random;
+  std::string id;
+  for (int i = 0; i < 4; ++i) {
+    char digits[9];
+    std::snprintf(digits, sizeof digits, "%08x", static_cast<unsigned>(random()));
+    id += digits;
+  }
+  return id;
+}
+
+/// The mark of a folder that is to have a library's files, made where it has none yet.
+std::string markFolder(const fs::path& folder) {
+  if (auto there = readFileIfThere(folder / kFilesMark)) return *std::move(there);
+  try {
+    makeFolderDurably(folder);
+    std::string id = newFilesId();
+    writeFileDurably(folder / kFilesMark, id);
+    return id;
+  } catch (const std::system_error& failure) {
+    throw BadInput("The library's files cannot be kept in " + folder.string() + " (" +
+                   failure.code().message() +
+                   "): name a folder that all machines have mounted and may write to.");
+  }
+}
+
+/// @throws StoreUnavailable  The folder has not the files of this library: what was put there would
+///                           be hidden from all, and what is asked for seem lost.
+void needMark(const fs::path& folder, const std::string& id) {
+  std::string why = "they are not there";
+  try {
+    const auto mark = readFileIfThere(folder / kFilesMark);
+    if (mark == id) return;
+    if (mark) why = "those of another library are there";
+  } catch (const BadInput&) {
+    why = "they cannot be read";
+  }
+  throw StoreUnavailable("This machine does not have the library's files in " + folder.string() +
+                         " (" + why +
+                         "): mount the folder that all machines share, or name in "
+                         "HOLDSHELF_FILES where it is mounted.");
+}
+
+/// Files in a folder that bears the library's mark. It may go while they are in use: then nothing
+/// is put, and nothing that is not there is taken for lost.
+class MarkedFiles : public BlobStore {
+ public:
+  MarkedFiles(const fs::path& folder, std::string id)
+      : BlobStore(folder), folder_(folder), id_(std::move(id)) {
+    needMark(folder_, id_);
+  }
+
+  std::string put(std::string_view bytes) override {
+    needMark(folder_, id_);
+    return BlobStore::put(bytes);
+  }
+  std::string get(const std::string& name) const override {
+    (void)has(name);
+    return BlobStore::get(name);
+  }
+  bool has(const std::string& name) const override {
+    if (BlobStore::has(name)) return true;
+    needMark(folder_, id_);
+    return false;
+  }
+  std::vector<std::string> names() const override {
+    needMark(folder_, id_);
+    return BlobStore::names();
+  }
+
+ private:
+  fs::path folder_;
+  std::string id_;
+};
 
 /// Reads several pages as of one moment; joins a transaction that is open already.
 class Snapshot {
@@ -150,10 +240,14 @@ void PostgresStore::migrate(const std::function<void()>& refold) {
 
 std::unique_ptr<Blobs> PostgresStore::blobs() {
   if (version() > 0) {
-    const char* mounted = std::getenv("HOLDSHELF_FILES");
     const auto folder = texts("SELECT value FROM meta WHERE key = 'files'");
-    if (!folder.empty() && !folder.front().empty())
-      return std::make_unique<BlobStore>(mounted != nullptr ? mounted : folder.front());
+    if (!folder.empty() && !folder.front().empty()) {
+      const fs::path here = mountedHere(folder.front());
+      // Libraries that older programs made have none.
+      const auto id = texts("SELECT value FROM meta WHERE key = 'files/id'");
+      if (id.empty()) return std::make_unique<BlobStore>(here);
+      return std::make_unique<MarkedFiles>(here, id.front());
+    }
   }
   return std::make_unique<DatabaseBlobs>(connection_);
 }
@@ -168,6 +262,10 @@ void PostgresStore::keepFilesIn(const fs::path& folder) {
                    " has files already: where they are kept is chosen while it is empty.");
   connection_->run("INSERT INTO meta VALUES('files', $1) ON CONFLICT(key) DO UPDATE SET value = $1",
                    Values().add(folder.string()));
+  connection_->execute("DELETE FROM meta WHERE key = 'files/id'");
+  if (!folder.empty())
+    connection_->run("INSERT INTO meta VALUES('files/id', $1)",
+                     Values().add(markFolder(mountedHere(folder))));
   transaction->commit();
 }
 

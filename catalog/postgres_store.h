@@ -22,9 +22,11 @@ class PostgresStore : public LibraryStore {
 
   /// Where this library's files are: in the database, or in the folder that its setting `files`
   /// names ($HOLDSHELF_FILES where this machine has it mounted elsewhere). After migrate().
+  /// @throws StoreUnavailable  This machine has not that folder, but another or an empty one.
   std::unique_ptr<Blobs> blobs();
-  /// Keeps the files in a folder that all machines share; empty: in the database. Only while there
-  /// are none. @throws BadInput  There are files already.
+  /// Keeps the files in a folder that all machines share, and marks it as having them; empty: in
+  /// the database. Only while there are none. @throws BadInput  There are files already, or the
+  /// folder cannot be written to.
   void keepFilesIn(const std::filesystem::path& folder);
   /// The marks that each hold is found by (search_marks.h), in order of their keys, as of one
   /// moment.

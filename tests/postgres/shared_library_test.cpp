@@ -377,6 +377,47 @@ TEST_CASE("transfer: files may be kept in a folder that all machines share") {
   CHECK(runProgram({"transfer", "--from", address, "--to", address}).status == 1);
 }
 
+TEST_CASE("transfer: a folder of shared files that is not mounted takes and loses nothing") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase(), other = server->newDatabase();
+  for (const auto& [place, files] : {std::pair(address, "shared"), std::pair(other, "others")}) {
+    (void)Library::openOrCreate(place);
+    PostgresStore(place).keepFilesIn(folder / files);
+    Library::open(place).commit({created("H-0001")});
+  }
+  const auto refusal = [&] {
+    try {
+      Library::open(address).commit({created("")});
+    } catch (const StoreUnavailable& error) {
+      return std::string(error.what());
+    }
+    return std::string();
+  };
+  Library in_use = Library::open(address);
+  const std::string batch = in_use.store().lastBatch();
+  std::filesystem::rename(folder / "shared", folder / "mounted elsewhere");
+  CHECK_THROWS_AS(in_use.commit({created("")}), StoreUnavailable);
+  CHECK_THROWS_AS((void)in_use.blobs().get(batch), StoreUnavailable);
+  CHECK_THROWS_AS((void)in_use.blobs().names(), StoreUnavailable);
+  CHECK(refusal().find("they are not there") != std::string::npos);
+  std::filesystem::create_directory(folder / "shared");  // As a mount point is.
+  CHECK(refusal().find("they are not there") != std::string::npos);
+  CHECK(std::filesystem::is_empty(folder / "shared"));
+  {
+    const Environment files("HOLDSHELF_FILES", (folder / "others").string());
+    CHECK(refusal().find("another library") != std::string::npos);
+  }
+  {
+    const Environment files("HOLDSHELF_FILES", (folder / "mounted elsewhere").string());
+    CHECK(refusal() == "");
+    CHECK(Library::open(address).blobs().names().size() == 2);
+  }
+  // One that an older program made has no mark, and is used as before.
+  borrowConnection(address)->execute("DELETE FROM holdshelf.meta WHERE key = 'files/id'");
+  CHECK(refusal() == "");
+}
+
 TEST_CASE("program: --library postgres://... does what a folder does") {
   REQUIRE_POSTGRES(server);
   TempFolder folder;
