@@ -2,7 +2,6 @@
 #include "catalog/batch_chain.h"
 
 #include <algorithm>
-#include <set>
 #include <utility>
 
 #include "catalog/hold_record.h"
@@ -56,20 +55,21 @@ struct Told {
 /// One way through the batches, and what it tells of another.
 class Path {
  public:
-  Path(const StoredBatches& batches, Names names) : batches_(batches), names_(std::move(names)) {
+  /// @param whole  The last batch was stored, too; else it may be one that was cut off.
+  Path(const StoredBatches& batches, Names names, bool whole)
+      : batches_(batches), names_(std::move(names)), stored_(names_.size() - (whole ? 0 : 1)) {
     for (const std::string& name : names_)
       for (const Event& event : batches_.at(name).events()) events_[event.number()] = &event;
   }
 
   const Names& names() const { return names_; }
-  /// Events that were stored for certain: the last batch may be one that was cut off.
+  /// Events that were stored for certain.
   std::size_t stored() const {
+    if (stored_ == names_.size()) return events_.size();
     return events_.size() - static_cast<std::size_t>(batches_.at(names_.back()).events_size());
   }
   /// Whether all events of the other that were stored for certain are in this one, too.
-  bool saysAllStoredOf(const Path& other) const {
-    return saysAllOf(other, other.names_.size() - 1);
-  }
+  bool saysAllStoredOf(const Path& other) const { return saysAllOf(other, other.stored_); }
   bool saysAllOf(const Path& other) const { return saysAllOf(other, other.names_.size()); }
   /// Time of the latest event in its last batch.
   std::string latest() const {
@@ -93,6 +93,7 @@ class Path {
 
   const StoredBatches& batches_;
   Names names_;
+  std::size_t stored_;  // Batches.
   std::map<std::int64_t, const Event*> events_;
 };
 
@@ -111,9 +112,14 @@ bool isBetter(const Path& one, const Path& other) {
 /// Finds the history among batches that follow on each other.
 class History {
  public:
-  /// @param told  May be null: no database tells.
-  History(const StoredBatches& batches, const Told* told)
-      : batches_(batches), next_(successorsIn(batches)), told_(told) {}
+  /// @param told              May be null: no database tells.
+  /// @param listed_elsewhere  Stored, though nothing may follow on them.
+  History(const StoredBatches& batches, const Told* told,
+          const std::set<std::string>& listed_elsewhere)
+      : batches_(batches),
+        next_(successorsIn(batches)),
+        told_(told),
+        listed_elsewhere_(listed_elsewhere) {}
 
   /// The best way from a batch ("": from the beginning) on, without that batch.
   Names after(std::string last) const {
@@ -184,7 +190,8 @@ class History {
     for (const std::string& name : beginnings) {
       Names way = after(name);
       way.insert(way.begin(), name);
-      Path path(batches_, std::move(way));
+      const bool whole = listed_elsewhere_.count(way.back()) > 0;
+      Path path(batches_, std::move(way), whole);
       if (!best || isBetter(path, *best)) best.emplace(std::move(path));
     }
     return best->names();
@@ -193,6 +200,7 @@ class History {
   const StoredBatches& batches_;
   std::map<std::string, Names> next_;
   const Told* told_;
+  const std::set<std::string>& listed_elsewhere_;
 };
 
 std::set<std::string> originsOf(const std::vector<Event>& events) {
@@ -203,8 +211,8 @@ std::set<std::string> originsOf(const std::vector<Event>& events) {
 
 /// What a batch and all that follow on it say that is not known; nothing where only leaves do.
 SideBranch branchFrom(const std::string& begin, const StoredBatches& batches,
-                      const std::map<std::string, Names>& next,
-                      const std::set<std::string>& known) {
+                      const std::map<std::string, Names>& next, const std::set<std::string>& known,
+                      const std::set<std::string>& listed_elsewhere) {
   SideBranch branch;
   bool stored = false;
   for (Names open = {begin}; !open.empty();) {
@@ -221,7 +229,7 @@ SideBranch branchFrom(const std::string& begin, const StoredBatches& batches,
     if (branch.first.empty()) branch.first = name;
     ++branch.batches;
     branch.events += static_cast<std::size_t>(unknown);
-    stored = stored || following != next.end();
+    stored = stored || following != next.end() || listed_elsewhere.count(name) > 0;
   }
   return stored ? branch : SideBranch();
 }
@@ -258,12 +266,13 @@ std::optional<std::vector<std::string>> listedChain(const StoredBatches& batches
   return chain;
 }
 
-std::vector<std::string> chainOf(const StoredBatches& batches, LibraryStore* database) {
-  if (database == nullptr) return History(batches, nullptr).after("");
+std::vector<std::string> chainOf(const StoredBatches& batches, LibraryStore* database,
+                                 const std::set<std::string>& listed_elsewhere) {
+  if (database == nullptr) return History(batches, nullptr, listed_elsewhere).after("");
   if (auto listed = listedChain(batches, *database))
     if (successorsIn(batches).count(listed->empty() ? "" : listed->back()) == 0) return *listed;
   const Told told(*database);
-  const History history(batches, &told);
+  const History history(batches, &told, listed_elsewhere);
   Names chain = history.listed();
   const bool lists_its_end =
       told.list_is_whole &&
@@ -273,8 +282,10 @@ std::vector<std::string> chainOf(const StoredBatches& batches, LibraryStore* dat
   // What it lists behind these is lost, and only its own events can tell what that was.
   if (told.list_is_whole && told.events_are_whole && !lists_its_end) return chain;
   const Names beyond = history.after(chain.empty() ? "" : chain.back());
+  if (beyond.empty()) return chain;
   const bool knows_its_end = lists_its_end || told.events_are_whole;
-  if (beyond.size() > 1 || !knows_its_end) chain.insert(chain.end(), beyond.begin(), beyond.end());
+  if (beyond.size() > 1 || !knows_its_end || listed_elsewhere.count(beyond.back()) > 0)
+    chain.insert(chain.end(), beyond.begin(), beyond.end());
   return chain;
 }
 
@@ -283,15 +294,17 @@ std::vector<std::string> rivalsOf(const StoredBatches& batches,
   Names rivals;
   if (chain.empty()) return rivals;
   const auto next = successorsIn(batches);
-  const Path last(batches, {chain.back()});
+  const Path last(batches, {chain.back()}, false);
   for (const std::string& name : next.at(batches.at(chain.back()).previous()))
-    if (next.count(name) == 0 && !last.saysAllOf(Path(batches, {name}))) rivals.push_back(name);
+    if (next.count(name) == 0 && !last.saysAllOf(Path(batches, {name}, false)))
+      rivals.push_back(name);
   return rivals;
 }
 
 std::vector<SideBranch> sideBranches(const StoredBatches& batches,
                                      const std::vector<std::string>& chain,
-                                     const std::vector<Event>& events) {
+                                     const std::vector<Event>& events,
+                                     const std::set<std::string>& listed_elsewhere) {
   const auto next = successorsIn(batches);
   const std::set<std::string> counted(chain.begin(), chain.end());
   std::set<std::string> origins;  // Found out only where there is a branch.
@@ -300,9 +313,10 @@ std::vector<SideBranch> sideBranches(const StoredBatches& batches,
     const auto following = next.find(at == 0 ? "" : chain[at - 1]);
     if (following == next.end()) continue;
     for (const std::string& name : following->second) {
-      if (counted.count(name) > 0 || next.count(name) == 0) continue;
+      if (counted.count(name) > 0) continue;
+      if (next.count(name) == 0 && listed_elsewhere.count(name) == 0) continue;
       if (origins.empty()) origins = originsOf(events);
-      SideBranch branch = branchFrom(name, batches, next, origins);
+      SideBranch branch = branchFrom(name, batches, next, origins, listed_elsewhere);
       branch.instead = at < chain.size() ? chain[at] : "";
       if (branch.events > 0) branches.push_back(std::move(branch));
     }

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -30,13 +31,16 @@ std::optional<std::vector<std::string>> listedChain(const StoredBatches& batches
 
 /// The batches that count. With a database: those that it lists, as far as they are stored, and
 /// behind them what agrees with its events: batches whose events it has, and two or more in a row,
-/// which it has lost. A leaf that it does not know was cut off.
+/// which it has lost. A leaf that it does not know was cut off, unless a copy lists it.
 /// Without one, or where it cannot say what came last: of two that follow on the same batch the one
 /// that others follow on, or that says all that those say (as a repair writes it); of two histories
-/// the one with more events; of two leaves the one whose events are later.
+/// the one with more events; of two leaves the one whose events are later. What a copy lists counts
+/// like what others follow on.
 /// @param database  May be null: there is none.
+/// @param listed_elsewhere  Batches that a copy's database lists, so that they were stored.
 /// @throws StoreError  It fails without being damaged.
-std::vector<std::string> chainOf(const StoredBatches& batches, LibraryStore* database);
+std::vector<std::string> chainOf(const StoredBatches& batches, LibraryStore* database,
+                                 const std::set<std::string>& listed_elsewhere = {});
 
 /// Leaves beside the last batch of a chain: any of them may have been stored last instead of it,
 /// unless a database says otherwise.
@@ -51,11 +55,14 @@ struct SideBranch {
   std::size_t batches = 0, events = 0;  ///< Events that the other has not.
 };
 
-/// Histories beside a chain with events that it has not, nor as merged ones.
-/// @param events  The chain's.
+/// Histories beside a chain with events that it has not, nor as merged ones. A single batch is one
+/// where a copy lists it.
+/// @param events            The chain's.
+/// @param listed_elsewhere  As above.
 std::vector<SideBranch> sideBranches(const StoredBatches& batches,
                                      const std::vector<std::string>& chain,
-                                     const std::vector<Event>& events);
+                                     const std::vector<Event>& events,
+                                     const std::set<std::string>& listed_elsewhere = {});
 
 /// Batches that are missing although others follow on them, so that these have no place in the
 /// chain; but for those whose followers' events the chain has from elsewhere.

@@ -26,7 +26,9 @@ namespace {
 /// The files of a library as they were found, each read and held against its name.
 class Files {
  public:
-  Files(const Blobs& blobs, const Progress& progress) : blobs_(blobs) {
+  /// @param listed_elsewhere  Batches that a copy of the library lists.
+  Files(const Blobs& blobs, const Progress& progress, std::set<std::string> listed_elsewhere)
+      : blobs_(blobs), listed_elsewhere_(std::move(listed_elsewhere)) {
     const auto names = blobs.names();
     for (std::size_t i = 0; i < names.size(); ++i) {
       if (progress &&
@@ -37,6 +39,7 @@ class Files {
   }
 
   const StoredBatches& batches() const { return batches_; }
+  const std::set<std::string>& listedElsewhere() const { return listed_elsewhere_; }
   const std::set<std::string>& sound() const { return sound_; }
   const std::vector<std::string>& faults() const { return faults_; }
   /// Those that cannot be read now, so that nobody knows what they hold, and why.
@@ -78,6 +81,7 @@ class Files {
   }
 
   const Blobs& blobs_;
+  std::set<std::string> listed_elsewhere_;
   StoredBatches batches_;
   std::set<std::string> sound_, damaged_;
   std::map<std::string, std::string> unread_;
@@ -187,8 +191,9 @@ void sayLostLinks(const StoredBatches& batches, Look& look) {
                            "it back.");
 }
 
-void saySideBranches(const StoredBatches& batches, Look& look) {
-  for (const SideBranch& branch : sideBranches(batches, look.chain, look.events))
+void saySideBranches(const Files& files, Look& look) {
+  for (const SideBranch& branch :
+       sideBranches(files.batches(), look.chain, look.events, files.listedElsewhere()))
     look.report.add_faults(
         std::to_string(branch.events) + " events in " + std::to_string(branch.batches) +
         " batches, from " + branch.first +
@@ -207,13 +212,14 @@ bool knowsItsEnd(Library* library, const std::vector<Event>& events) {
   }
 }
 
-void sayRivals(const StoredBatches& batches, Library* library, Look& look) {
-  if (knowsItsEnd(library, look.events)) return;
-  for (const std::string& name : rivalsOf(batches, look.chain))
-    look.report.add_faults(
-        "It cannot be told which batch of events was the last to be stored, " + look.chain.back() +
-        " or " + name +
-        ": the first was taken, whose events are the later ones; the other stays among the files.");
+void sayRivals(const Files& files, Library* library, Look& look) {
+  if (look.chain.empty() || knowsItsEnd(library, look.events)) return;
+  const bool listed = files.listedElsewhere().count(look.chain.back()) > 0;
+  for (const std::string& name : rivalsOf(files.batches(), look.chain))
+    look.report.add_faults("It cannot be told which batch of events was the last to be stored, " +
+                           look.chain.back() + " or " + name + ": the first was taken, " +
+                           (listed ? "which the copy lists" : "whose events are the later ones") +
+                           "; the other stays among the files.");
 }
 
 /// Looks at what is stored, with the database as it is now; null: there is none to look at.
@@ -227,7 +233,7 @@ Look lookAt(const fs::path& folder, Library* library, Files& files) {
   if (library != nullptr && backupWasCutOff(folder, *library))
     old = listedChain(batches, *database);
   look.backup_was_cut_off = old.has_value();
-  look.chain = old ? *old : chainOf(batches, database);
+  look.chain = old ? *old : chainOf(batches, database, files.listedElsewhere());
   look.events = eventsOf(look.chain, files, look.report);
   look.unread = unreadBatch(files, library);
   if (!look.unread.empty()) {  // What is missing beside it, and what is wrong, nobody can say.
@@ -238,8 +244,8 @@ Look lookAt(const fs::path& folder, Library* library, Files& files) {
   }
   if (!old) {
     sayLostLinks(batches, look);
-    saySideBranches(batches, look);
-    sayRivals(batches, library, look);
+    saySideBranches(files, look);
+    sayRivals(files, library, look);
   }
   if (library == nullptr) return look;
   look.beyond = eventsBeyond(*library, look.events);
@@ -336,10 +342,11 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   if (!missing) library = openDamaged(folder, repair, opening);
   if (turn && !missing) turn->noteDatabase();  // That it was opened may have changed it.
   Library* const opened = library ? &*library : nullptr;
-  if (repair && !donor.empty()) mendFiles(folder, donor, report);
+  std::set<std::string> listed_there;
+  if (repair && !donor.empty()) listed_there = mendFiles(folder, donor, report);
   if (repair) remakeViewerMeshes(folder, report);
   const auto blobs = blobsAt(folder);
-  Files files(*blobs, progress);
+  Files files(*blobs, progress, std::move(listed_there));
   Look look = lookBesideOthers(folder, opened, files);
   if (repair && !look.backup_was_cut_off) fs::remove(folder / kUnfinishedBackup);
   if (missing && look.events.empty() && look.unread.empty())

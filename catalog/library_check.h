@@ -26,7 +26,8 @@ constexpr const char* kNoBatch = "none";
 ///                one, and a database that says otherwise than the batches is kept beside. Files
 ///                are never removed; a lost mesh or photo stays lost and is named, unless
 /// @param donor   is a copy of the library (or one it was merged with): lost and damaged files are
-///                taken from there first. Empty: none.
+///                taken from there first, and the batches of events that it lists behind the last
+///                one here. Empty: none.
 /// @throws BadInput     There is no library, or with repair no batches to make one from, no room,
 ///                      somebody else who repairs it, or a database or a file which may hold events
 ///                      that is not damaged and cannot be read or written to now.

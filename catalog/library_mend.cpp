@@ -9,6 +9,7 @@
 #include "catalog/blob_store.h"
 #include "catalog/library_merge.h"
 #include "catalog/library_place.h"
+#include "catalog/postgres_store.h"
 #include "catalog/readable_events.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
@@ -20,34 +21,113 @@ namespace fs = std::filesystem;
 namespace holdshelf {
 namespace {
 
-/// Names of all files that the database or a batch on the disk refers to.
-std::set<std::string> wantedFiles(const fs::path& folder) {
-  std::set<std::string> names;
-  const auto blobs = blobsAt(folder);
-  for (const std::string& name : blobs->names()) {
-    names.insert(name);
+constexpr const char* kFileName = "holdshelf.sqlite";
+
+/// What a library has, and what it knows of.
+struct Known {
+  std::set<std::string> files;      // On the disk, or named by the database or a batch.
+  StoredBatches batches;            // On the disk.
+  std::vector<std::string> listed;  // By the database, as far as it can be read.
+  std::string last_listed;          // Empty: it cannot say.
+};
+
+void addBatchesOn(const Blobs& blobs, Known& known) {
+  for (const std::string& name : blobs.names()) {
+    known.files.insert(name);
     try {
-      const auto batch = asBatch(blobs->get(name));
+      auto batch = asBatch(blobs.get(name));
       if (!batch) continue;
-      if (!batch->previous().empty()) names.insert(batch->previous());
+      if (!batch->previous().empty()) known.files.insert(batch->previous());
       for (const Event& event : batch->events())
-        for (const std::string& file : blobsOf(event)) names.insert(file);
+        for (const std::string& file : blobsOf(event)) known.files.insert(file);
+      known.batches[name] = std::move(*batch);
     } catch (const StoreDamaged&) {  // Wanted as well.
     } catch (const StoreUnavailable&) {
       throw;
     } catch (const BadInput&) {  // Damaged, or nobody can read it: wanted as well.
     }
   }
-  if (!Library::isIn(folder)) return names;
+}
+
+void addDatabaseOf(const fs::path& folder, Known& known) {
   try {
     const Library library = Library::open(folder);
-    for (const std::string& name : library.store().batches()) names.insert(name);
+    known.listed = library.store().batches();
+    known.last_listed = library.store().lastBatch();
+    known.files.insert(known.listed.begin(), known.listed.end());
     forEachReadableEvent(library.store(), [&](const Event& event) {
-      for (const std::string& name : blobsOf(event)) names.insert(name);
+      for (const std::string& name : blobsOf(event)) known.files.insert(name);
     });
   } catch (const std::exception&) {  // What was read so far is wanted anyway.
   }
+}
+
+Known knownIn(const fs::path& folder) {
+  Known known;
+  addBatchesOn(*blobsAt(folder), known);
+  if (Library::isIn(folder)) addDatabaseOf(folder, known);
+  return known;
+}
+
+/// The batches that the database of a copy lists; nothing of it is changed, not even brought up to
+/// date. Without one, or where it cannot be read, none.
+std::vector<std::string> batchesListedIn(const fs::path& copy, CheckReport& report) {
+  std::vector<std::string> names;
+  try {
+    if (isDatabaseAddress(copy)) return PostgresStore(copy).batches();
+    const fs::path file = copy / kFileName, log = file.string() + "-wal";
+    if (!fs::exists(file)) return names;
+    // Without a log nobody is writing, and a reader would lay one there, if he may.
+    std::error_code none;
+    const bool at_rest = !(fs::file_size(log, none) > 0) || none;
+    const sqlite::Database database(
+        file, at_rest ? sqlite::Database::Access::Frozen : sqlite::Database::Access::ReadOnly);
+    sqlite::Statement batch(database, "SELECT blob FROM batch ORDER BY number");
+    while (batch.step()) names.push_back(batch.text(0));
+  } catch (const StoreError& failure) {
+    report.add_remarks("The database of " + copy.string() + " cannot be read (" + failure.what() +
+                       "): batches of events that only it knows of were not looked for there.");
+    return {};
+  }
   return names;
+}
+
+/// What a copy lists behind the last batch that it shares with what is here; nothing where it
+/// shares none, as a library that this one was merged with.
+std::vector<std::string> behindOurs(const std::vector<std::string>& there, const Known& here) {
+  const auto isHere = [&](const std::string& name) {
+    return here.batches.count(name) > 0 ||
+           std::find(here.listed.begin(), here.listed.end(), name) != here.listed.end();
+  };
+  const auto shared = std::find_if(there.rbegin(), there.rend(), isHere);
+  if (shared == there.rend()) return {};
+  return {shared.base(), there.end()};
+}
+
+/// Whether this library was worked on from a state of the copy that is not its last.
+bool hasGoneOn(const std::vector<std::string>& there, const std::string& shared,
+               const Known& here) {
+  const std::set<std::string> listed(there.begin(), there.end());
+  if (!here.last_listed.empty() && listed.count(here.last_listed) == 0) return true;
+  for (const auto& [name, batch] : here.batches) {
+    const auto before = here.batches.find(batch.previous());
+    if (listed.count(name) == 0 && before != here.batches.end() && before->first != shared &&
+        listed.count(before->first) == 0 && before->second.previous() == shared)
+      return true;  // Two in a row; one may have been cut off.
+  }
+  return false;
+}
+
+/// Adds what the copy alone knows of. Only where the library ends with a state of the copy: else it
+/// is another history, which a merge takes in.
+/// @return  How many batches were not added for that.
+std::size_t addWhatFollowsThere(const std::vector<std::string>& there, Known& here) {
+  const std::vector<std::string> behind = behindOurs(there, here);
+  if (behind.empty()) return 0;
+  const std::string& shared = there[there.size() - behind.size() - 1];
+  if (hasGoneOn(there, shared, here)) return behind.size();
+  here.files.insert(behind.begin(), behind.end());
+  return 0;
 }
 
 /// Bytes of a file; nothing where it is lost or damaged.
@@ -97,8 +177,6 @@ void remakeViewerMesh(Blobs& blobs, const std::string& hold, const Scan& scan,
   blobs.put(*glb);  // Over the damaged one, which stays until this is there.
   report.add_mended("The viewer mesh of " + hold + " was made again from its mesh.");
 }
-
-constexpr const char* kFileName = "holdshelf.sqlite";
 
 /// Puts a database that cannot be mended out of the way; nothing is deleted.
 void setAside(const fs::path& folder, CheckReport& report) {
@@ -193,15 +271,20 @@ void makeBeside(const fs::path& folder, const Library* library,
 
 }  // namespace
 
-void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& report) {
+std::set<std::string> mendFiles(const fs::path& folder, const fs::path& donor,
+                                CheckReport& report) {
   if (!isDatabaseAddress(donor) && !fs::is_directory(donor / "blobs"))
     throw BadInput("There is no library in " + donor.string() + " to take files from.");
   const auto blobs = blobsAt(folder), theirs = blobsAt(donor);
+  const std::vector<std::string> listed_there = batchesListedIn(donor, report);
   std::set<std::string> damaged_there, unread_there;
+  std::size_t other_history = 0;
   std::string why_unread;
   for (bool more = true; more;) {
     more = false;
-    for (const std::string& name : wantedFiles(folder)) {
+    Known here = knownIn(folder);
+    other_history = addWhatFollowsThere(listed_there, here);
+    for (const std::string& name : here.files) {
       if (damaged_there.count(name) > 0 || unread_there.count(name) > 0) continue;
       if (bytesOf(*blobs, name) || !theirs->has(name)) continue;
       std::optional<std::string> bytes;
@@ -225,6 +308,12 @@ void mendFiles(const fs::path& folder, const fs::path& donor, CheckReport& repor
   }
   if (!why_unread.empty())
     throw UnreadableFile("Not all that is lost here could be looked for: " + why_unread);
+  if (other_history > 0)
+    report.add_remarks("The library in " + donor.string() + " lists " +
+                       std::to_string(other_history) +
+                       " batches of events that follow on an earlier state of this one and are "
+                       "not here: holdshelf merge takes in what this one lacks of them.");
+  return {listed_there.begin(), listed_there.end()};
 }
 
 void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {

@@ -2,6 +2,7 @@
 #pragma once
 #include <filesystem>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -16,12 +17,15 @@ namespace holdshelf {
 // mended.
 
 /// Brings lost and damaged files back from another library's. A batch that comes back may name
-/// further files, so that it goes round until nothing comes. A file that is damaged there, too, is
-/// said to be and left as it is.
+/// further files, so that it goes round until nothing comes. Nothing here names the last batches
+/// where the database is lost, too: what the other's database lists behind the last one here comes
+/// as well, unless this library has gone on otherwise, which is remarked. A file that is damaged
+/// there, too, is said to be and left as it is.
+/// @return  The batches that the other's database lists: they were stored.
 /// @throws BadInput        There is no library at `donor`, or no room here.
 /// @throws UnreadableFile  One could not be read there now; all others came back.
-void mendFiles(const std::filesystem::path& folder, const std::filesystem::path& donor,
-               CheckReport& report);
+std::set<std::string> mendFiles(const std::filesystem::path& folder,
+                                const std::filesystem::path& donor, CheckReport& report);
 
 /// The viewers' meshes are made of the meshes again, where that gives the very files that were
 /// lost.

@@ -107,6 +107,27 @@ TEST_CASE("chainOf: of two leaves the later one, as far as can be told") {
   CHECK(rivalsOf(batches, {"a", "y"}) == std::vector<std::string>{"x", "z"});
 }
 
+TEST_CASE("chainOf: a leaf that a copy lists was stored") {
+  StoredBatches batches;
+  batches["a"] = batch("", {1});
+  batches["b"] = batch("a", {2});
+  batches["x"] = batch("a", {2, 3, 4});
+  batches["x"].mutable_events(0)->set_at("2031-01-02T03:04:05Z");
+  CHECK(chainOf(batches, nullptr) == std::vector<std::string>{"a", "x"});
+  CHECK(chainOf(batches, nullptr, {"a", "b"}) == std::vector<std::string>{"a", "b"});
+  TempFolder folder;
+  const Library library = libraryOf(folder, 2);
+  auto listed = library.store().batches();
+  StoredBatches stored = batchesOf(library);
+  stored["y"] = batch(listed.back(), {3});
+  stored["z"] = batch(listed.back(), {3, 4});
+  stored["z"].mutable_events(0)->set_noted("otherwise");
+  CHECK(chainOf(stored, &library.store()) == listed);
+  CHECK(chainOf(stored, &library.store(), {listed[0]}) == listed);
+  listed.emplace_back("y");
+  CHECK(chainOf(stored, &library.store(), {"y"}) == listed);
+}
+
 TEST_CASE(
     "chainOf: one batch of all events, as a repair writes it, before what it took the place of") {
   StoredBatches batches;
@@ -180,6 +201,9 @@ TEST_CASE("sideBranches: a history beside the chain, unless its events are there
   batches["c"] = batch("b", {3});
   batches["x"] = batch("a", {12, 13});
   CHECK(sideBranches(batches, {"a", "b", "c"}, {numbered(1), numbered(2), numbered(3)}).empty());
+  const auto listed = sideBranches(batches, {"a", "b", "c"}, {numbered(1), numbered(2)}, {"x"});
+  REQUIRE(listed.size() == 1);  // A copy lists it.
+  CHECK(listed[0].events == 2);
   batches["y"] = batch("x", {14});
   const auto branches =
       sideBranches(batches, {"a", "b", "c"}, {numbered(1), numbered(2), numbered(3)});

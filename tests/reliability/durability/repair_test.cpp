@@ -514,6 +514,100 @@ TEST_CASE("repair: a file that is damaged in the copy, too, keeps no other from 
   CHECK(Library::open(l).blobs().get(sha256Hex("mesh of hold 3")) == "mesh of hold 3");
 }
 
+TEST_CASE("repair: database and last batch both gone: the backup, which lists it, brings it back") {
+  TempFolder folder;
+  const fs::path l = folder / "l", copy = folder / "copy";
+  addHolds(l, "hold", 4);
+  copyLibrary(Library::open(l), copy, {});
+  const auto batches = batchesOf(l);
+  const auto before = filesIn(copy);
+  const Events told = eventsIn(l);
+  const std::string mesh = sha256Hex("mesh of hold 4");
+  loseDatabase(l);
+  SUBCASE("its file is gone") { fs::remove(BlobStore(l / "blobs").file(batches[3])); }
+  SUBCASE("it is damaged") { damage(l, batches[3]); }
+  SUBCASE("with all that it names, and the one before") {
+    for (const std::string& file : {batches[2], batches[3], mesh})
+      fs::remove(BlobStore(l / "blobs").file(file));
+  }
+  SUBCASE("beside one that was cut off later") {
+    fs::remove(BlobStore(l / "blobs").file(batches[3]));
+    const std::string other = cutOff(l, batches[2], 7, 50, "2031-01-01T00:00:00.000Z");
+    const CheckReport report = checkLibrary(l, true, {}, copy);
+    CHECK(
+        names(report, batches[3] + " or " + other + ": the first was taken, which the copy lists"));
+    CHECK(eventsIn(l) == told);
+  }
+  SUBCASE("first made anew without it: its file gone") {
+    fs::remove(BlobStore(l / "blobs").file(batches[3]));
+    CHECK(checkLibrary(l, true, {}).repaired());
+    CHECK(eventsIn(l).size() == 6);
+  }
+  SUBCASE("first made anew without it: damaged") {
+    damage(l, batches[3]);
+    CHECK(names(checkLibrary(l, true, {}), batches[3].substr(2)));
+    CHECK(eventsIn(l).size() == 6);
+  }
+  (void)checkLibrary(l, true, {}, copy);
+  CHECK(eventsIn(l) == told);
+  CHECK(batchesOf(l) == batches);
+  CHECK(Library::open(l).blobs().get(mesh) == "mesh of hold 4");
+  CHECK(filesIn(copy) == before);
+  checkSound(l);
+}
+
+TEST_CASE("repair: where people have worked on without the last batch, the copy's is reported") {
+  TempFolder folder;
+  const fs::path l = folder / "l", copy = folder / "copy";
+  addHolds(l, "hold", 4);
+  copyLibrary(Library::open(l), copy, {});
+  const std::string last = batchesOf(l).back();
+  loseDatabase(l);
+  const auto workOn = [&] {
+    CHECK(checkLibrary(l, true, {}).repaired());
+    addHolds(l, "worked on", 1);
+  };
+  SUBCASE("its file is gone: remarked") {
+    fs::remove(BlobStore(l / "blobs").file(last));
+    workOn();
+    const CheckReport report = checkLibrary(l, true, {}, copy);
+    CHECK(report.faults().empty());
+    REQUIRE(report.remarks_size() == 1);
+    CHECK(report.remarks(0).find("lists 1 batches") != std::string::npos);
+    CHECK(report.remarks(0).find("holdshelf merge") != std::string::npos);
+  }
+  SUBCASE("it was damaged, and comes back: a history beside") {
+    damage(l, last);
+    workOn();
+    CHECK(names(checkLibrary(l, true, {}, copy), "2 events in 1 batches, from " + last + " on"));
+  }
+  CHECK(Library::open(l).size() == 4);
+  {
+    Library library = Library::open(l);
+    CHECK(mergeInto(library, mergeSourceOf(Library::open(copy)), false, {}).events_added() >= 2);
+  }
+  CHECK(Library::open(l).size() == 5);
+  CHECK(checkLibrary(l, true, {}, copy).faults().empty());
+}
+
+TEST_CASE("repair: of a copy that was worked on as this one was, only lost files are taken") {
+  TempFolder folder;
+  const fs::path l = folder / "l", copy = folder / "copy";
+  addHolds(l, "hold", 2);
+  copyLibrary(Library::open(l), copy, {});
+  addHolds(l, "here", 2);
+  addHolds(copy, "there", 3);
+  const std::string mesh = sha256Hex("mesh of hold 1");
+  fs::remove(BlobStore(l / "blobs").file(mesh));
+  const CheckReport report = checkLibrary(l, true, {}, copy);
+  CHECK(report.faults().empty());
+  CHECK(report.mended_size() == 1);
+  REQUIRE(report.remarks_size() == 1);
+  CHECK(report.remarks(0).find("lists 3 batches") != std::string::npos);
+  CHECK(Library::open(l).blobs().names().size() == 8);
+  CHECK(Library::open(l).size() == 4);
+}
+
 TEST_CASE("repair: a file that cannot be read at the moment is not taken for damaged or lost") {
   TempFolder folder;
   addHolds(folder / "whole", "hold", 3);
