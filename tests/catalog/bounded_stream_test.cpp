@@ -128,30 +128,33 @@ TEST_CASE("bounded stream: a body of so many bytes, and each request has its own
 }
 
 TEST_CASE("bounded stream: a byte now and then does not go on for ever, a steady one does") {
-  const auto read = [](std::size_t slowest) {
+  // In all twice what the patience alone would let pass.
+  constexpr milliseconds kPatience{500};
+  constexpr int kSteadyBytes = 1000;
+  const auto read = [&](std::size_t slowest, int earned, int most) {
     Connection connection;
+    connection.send(std::string(static_cast<std::size_t>(earned), 'a'));
     std::atomic<bool> done = false;
     std::thread other([&] {
-      // Sent in all: ten times what the patience alone would let pass.
-      for (int i = 0; i < 1000 && !done; ++i) {
+      for (int i = earned; i < most && !done; ++i) {
         if (::send(connection.ends[1], "a", 1, MSG_NOSIGNAL) != 1) break;
         std::this_thread::sleep_for(milliseconds(1));
       }
       ::shutdown(connection.ends[1], SHUT_WR);
     });
     BoundedStream stream(connection.here(), notEnded,
-                         {.patience = milliseconds(100), .slowest_bytes_per_s = slowest});
+                         {.patience = kPatience, .slowest_bytes_per_s = slowest});
     const Taken taken = takeAll(stream);
     done = true;
     other.join();
     return taken;
   };
-  const Taken slow = read(1'000'000);  // A thousand times quicker than it comes.
-  CHECK(slow.end == -1);
-  CHECK(slow.text.size() < 1000);
-  const Taken steady = read(10);
+  // A thousand times quicker than it comes, which is for a minute if nothing ends it.
+  CHECK(read(1'000'000, 0, 60'000).end == -1);
+  // The first bytes, there from the start, earn a minute, however late the other thread runs.
+  const Taken steady = read(1, 60, kSteadyBytes);
   CHECK(steady.end == 0);
-  CHECK(steady.text.size() == 1000);
+  CHECK(steady.text.size() == kSteadyBytes);
 }
 
 TEST_CASE("bounded stream: the next request is waited for until the patience or the server ends") {
