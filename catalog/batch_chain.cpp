@@ -260,7 +260,8 @@ std::optional<std::vector<std::string>> listedChain(const StoredBatches& batches
         return std::nullopt;
       chain.push_back(batch->first);
     }
-  } catch (const StoreError&) {
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) throw;
     return std::nullopt;
   }
   return chain;

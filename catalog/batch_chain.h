@@ -26,6 +26,7 @@ std::optional<Batch> asBatch(const std::string& bytes);
 
 /// The batches that the database lists; nullopt where one of them is not stored or not linked, or
 /// the database is damaged.
+/// @throws StoreError  It fails without being damaged.
 std::optional<std::vector<std::string>> listedChain(const StoredBatches& batches,
                                                     LibraryStore& database);
 

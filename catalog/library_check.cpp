@@ -89,14 +89,27 @@ class Files {
 };
 
 /// Whether a backup was cut off here, and nobody has worked on the old state since.
+/// @throws StoreError  The database, which alone can tell, fails without being damaged.
 bool backupWasCutOff(const fs::path& folder, const Library& library) {
   const fs::path marker = folder / kUnfinishedBackup;
   if (!fs::exists(marker)) return false;
   try {
     const std::string last = library.store().lastBatch();
     return readFile(marker) == (last.empty() ? kNoBatch : last);
-  } catch (const StoreError&) {
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) throw;
     return false;
+  }
+}
+
+/// Takes the mark of a backup that was cut off away once it counts no more, so that it hides
+/// nothing later. Only while nobody writes, and where the database says so.
+void dropOldMark(const fs::path& folder, const Library& library) {
+  if (!fs::exists(folder / kUnfinishedBackup)) return;
+  try {
+    const auto write = library.store().write();
+    if (!backupWasCutOff(folder, library)) fs::remove(folder / kUnfinishedBackup);
+  } catch (const StoreError&) {  // Until it says so, the mark stays.
   }
 }
 
@@ -107,7 +120,6 @@ struct Look {
   std::vector<std::string> chain;
   std::vector<Event> events;  // Of the chain.
   std::vector<Event> beyond;  // That the database alone has.
-  bool backup_was_cut_off = false;
   std::string unread;  // Why a file cannot be read now that may be a batch; empty: there is none.
 };
 
@@ -232,7 +244,6 @@ Look lookAt(const fs::path& folder, Library* library, Files& files) {
   std::optional<std::vector<std::string>> old;  // What counts where a backup was cut off.
   if (library != nullptr && backupWasCutOff(folder, *library))
     old = listedChain(batches, *database);
-  look.backup_was_cut_off = old.has_value();
   look.chain = old ? *old : chainOf(batches, database, files.listedElsewhere());
   look.events = eventsOf(look.chain, files, look.report);
   look.unread = unreadBatch(files, library);
@@ -348,7 +359,6 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
   const auto blobs = blobsAt(folder);
   Files files(*blobs, progress, std::move(listed_there));
   Look look = lookBesideOthers(folder, opened, files);
-  if (repair && !look.backup_was_cut_off) fs::remove(folder / kUnfinishedBackup);
   if (missing && look.events.empty() && look.unread.empty())
     throw BadInput("There is nothing in " + folder.string() +
                    " to make a library from: copy its blobs back first.");
@@ -366,6 +376,7 @@ CheckReport checkLibrary(const fs::path& folder, bool repair, const Progress& pr
     if (still) repairDatabase(folder, library, look, *turn, std::move(write));
     report.set_repaired(still);
   }
+  if (repair && library) dropOldMark(folder, *library);
   for (const std::string& fault : files.faults()) report.add_faults(fault);
   for (const auto& [name, why] : files.unread()) report.add_faults(why);
   report.MergeFrom(opening);

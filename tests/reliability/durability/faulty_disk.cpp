@@ -98,6 +98,7 @@ Meets meets(Step step) {
       if (state.count < state.at) return Meets::Nothing;
       state.happened = state.off = true;
       return Meets::Off;
+    case DiskFault::NoDatabase:
     case DiskFault::None:
       break;
   }
@@ -120,6 +121,10 @@ int close(sqlite3_file* f) {
 
 int read(sqlite3_file* f, void* to, int size, sqlite3_int64 at) {
   if (state.off) return SQLITE_IOERR_READ;
+  if (state.fault == DiskFault::NoDatabase && isBelow(*fileOf(f).path)) {
+    state.happened = true;
+    return SQLITE_IOERR_READ;
+  }
   return fileOf(f).real->pMethods->xRead(fileOf(f).real, to, size, at);
 }
 

@@ -11,6 +11,7 @@ enum class DiskFault {
   WriteError,  ///< One write fails, later ones work.
   SyncError,   ///< One flush fails, later ones work.
   ReadError,   ///< One read of a file fails, later ones work. Only reads are counted.
+  NoDatabase,  ///< Every read of a database fails.
   PowerCut     ///< Everything stops. Of what was not flushed, any part may be lost.
 };
 

@@ -10,6 +10,7 @@
 #include <map>
 #include <thread>
 
+#include "catalog/library_backup.h"
 #include "catalog/library_check.h"
 #include "catalog/library_copy.h"
 #include "catalog/library_merge.h"
@@ -606,6 +607,37 @@ TEST_CASE("repair: of a copy that was worked on as this one was, only lost files
   CHECK(report.remarks(0).find("lists 3 batches") != std::string::npos);
   CHECK(Library::open(l).blobs().names().size() == 8);
   CHECK(Library::open(l).size() == 4);
+}
+
+TEST_CASE("repair: a backup that was cut off is still known as one after the disk failed once") {
+  TempFolder folder;
+  const fs::path l = folder / "l", b = folder / "b";
+  addHolds(l, "hold", 1);
+  (void)backupLibrary(Library::open(l), b, {});
+  addHolds(l, "not in it", 4);
+  int asked = 0;
+  CHECK_THROWS_AS(
+      backupLibrary(Library::open(l), b, [&](const std::string&, double) { return ++asked <= 8; }),
+      Interrupted);
+  REQUIRE(fs::exists(b / kUnfinishedBackup));
+  const auto batches = batchesOf(b);
+  {
+    FaultyDisk disk(b);
+    const auto fail = [&](const std::string&, double) {
+      disk.arm(DiskFault::NoDatabase, 1, 1);
+      return true;
+    };
+    CHECK_THROWS_AS(checkLibrary(b, true, fail), BadInput);
+    CHECK(disk.happened());
+    disk.restart();
+  }
+  CHECK(fs::exists(b / kUnfinishedBackup));
+  const CheckReport report = checkLibrary(b, true, {});
+  CAPTURE(report.ShortDebugString());
+  CHECK(report.faults().empty());
+  CHECK_FALSE(report.repaired());
+  CHECK(batchesOf(b) == batches);
+  CHECK(fs::exists(b / kUnfinishedBackup));
 }
 
 TEST_CASE("repair: a file that cannot be read at the moment is not taken for damaged or lost") {
