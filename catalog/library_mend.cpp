@@ -327,10 +327,11 @@ void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {
   }
 }
 
-std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& events) {
+std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& events,
+                           std::size_t most_bytes) {
   Batch batch;
   for (const Event& event : events) *batch.add_events() = event;
-  return blobsAt(folder)->put(batch.SerializeAsString());
+  return blobsAt(folder)->put(batchBytes(batch, most_bytes));
 }
 
 std::size_t leaveOutOrphans(std::vector<Event>& events) {

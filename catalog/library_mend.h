@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "catalog/batch_bytes.h"
 #include "catalog/library.h"
 #include "catalog/repair_turn.h"
 #include "proto/check.pb.h"
@@ -32,7 +33,9 @@ std::set<std::string> mendFiles(const std::filesystem::path& folder,
 void remakeViewerMeshes(const std::filesystem::path& folder, CheckReport& report);
 
 /// One batch of all events, in place of a chain that has lost a link. @return  Its name.
-std::string rewriteBatches(const std::filesystem::path& folder, const std::vector<Event>& events);
+/// @throws BadInput  There is no room, or they are too many for one; nothing was changed.
+std::string rewriteBatches(const std::filesystem::path& folder, const std::vector<Event>& events,
+                           std::size_t most_bytes = kMostBatchBytes);
 
 /// Takes away the events of holds whose creation is not among them: no hold can be made of these.
 /// @return  How many.

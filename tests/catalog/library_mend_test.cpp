@@ -156,6 +156,15 @@ TEST_CASE("restoreDatabase: where the database says otherwise, it is kept aside 
   CHECK(Library::open(hold.folder / "kept").hold("H-0001").name().empty());
 }
 
+TEST_CASE("rewriteBatches: too many events for one batch are refused, not stored as nothing") {
+  const OneHold hold;
+  std::vector<Event> events;
+  Library::open(hold.at).forEachEvent([&](const Event& event) { events.push_back(event); });
+  const auto before = BlobStore(hold.at / "blobs").names();
+  CHECK_THROWS_AS(rewriteBatches(hold.at, events, 10), BadInput);
+  CHECK(BlobStore(hold.at / "blobs").names() == before);
+}
+
 TEST_CASE("leaveOutOrphans: of a hold without its creation nothing is left, of others everything") {
   std::vector<Event> events(6);
   events[0].set_hold("H-0001");
