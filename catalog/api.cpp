@@ -10,6 +10,7 @@
 #include "catalog/library_store.h"
 #include "catalog/openapi.h"
 #include "mesh/bad_input.h"
+#include "mesh/unreadable_file.h"
 #include "proto/server.pb.h"
 
 namespace holdshelf {
@@ -136,10 +137,12 @@ ApiReply failureReply(const std::filesystem::path& place, const std::exception& 
   const bool of_store = dynamic_cast<const StoreError*>(&error) != nullptr ||
                         dynamic_cast<const StoreUnavailable*>(&error) != nullptr;
   if (of_store && isDatabaseAddress(place))
-    return problemReply(refused ? 400 : 500, "The library " + placeName(place) +
+    return problemReply(refused ? 503 : 500, "The library " + placeName(place) +
                                                  " cannot be used just now: try again, or run "
                                                  "holdshelf check on the gym's computer.");
   const std::string words = withoutPlace(error.what(), place);
+  // Nothing is wrong with what was asked, and it may be answered another time.
+  if (dynamic_cast<const UnreadableFile*>(&error) != nullptr) return problemReply(503, words);
   if (refused) return problemReply(words.starts_with("There is no hold") ? 404 : 400, words);
   return problemReply(500, "Something went wrong on the gym's computer (" + words +
                                "): try again, or run holdshelf check there.");

@@ -57,6 +57,11 @@ bool needsRole(const httplib::Request& request) {
 
 }  // namespace
 
+bool wasCutOff(const httplib::Request& request) {
+  const auto length = bodyLength(request);
+  return length && request.body.size() < *length;
+}
+
 bool sitsHere(const httplib::Request& request) {
   return isLoopback(request.remote_addr) && !request.has_header("Forwarded") &&
          !request.has_header("X-Forwarded-For") && !request.has_header("Via");

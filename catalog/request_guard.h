@@ -31,6 +31,9 @@ constexpr std::size_t kMostBody = 9U << 20;
 std::optional<ApiReply> turnedDown(const httplib::Request& request,
                                    const std::function<Role()>& role_of);
 
+/// Whether the body ended before the length that its head says: the line was lost, or too slow.
+bool wasCutOff(const httplib::Request& request);
+
 /// Whether who asks sits at this machine: not where a proxy on it says that it passes on what
 /// others ask (RFC 7239; RFC 9110, 7.6.3; X-Forwarded-For is common practice). One that does not
 /// say so cannot be told from who sits here.

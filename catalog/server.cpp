@@ -269,6 +269,10 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
   // What the library itself cannot answer: it has stopped reading anywhere in the request.
   http.set_error_handler([](const httplib::Request& request, httplib::Response& response) {
     if (!response.body.empty() || response.content_provider_) return;
+    // Not 400: the same, sent again, may be taken, and the page does send it again.
+    if (response.status == 400 && wasCutOff(request))
+      return turnDown(request, response,
+                      problemReply(408, "It did not come to its end: send it again."));
     turnDown(request, response,
              problemReply(response.status, response.status == 413
                                                ? "This is larger than the server takes at once."

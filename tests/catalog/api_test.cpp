@@ -7,6 +7,7 @@
 
 #include "catalog/library_store.h"
 #include "mesh/bad_input.h"
+#include "mesh/unreadable_file.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
@@ -56,10 +57,12 @@ TEST_CASE("api: a database's own words, which name its host and user, are not to
   };
   CHECK(said(StoreError("connection to server at db.example (10.1.2.3) failed: user mo")) == 500);
   CHECK(said(StoreUnavailable("The library " + place.string() + " cannot be used (user mo).")) ==
-        400);
+        503);
   CHECK(said(BadInput("There is no hold H-0404 in " + place.string() + ": look.")) == 404);
   CHECK(said(std::runtime_error("no room for " + place.string())) == 500);
   // What is wrong with a disk is no secret.
+  // What was asked may be answered another time, unlike what is wrong with it.
+  CHECK(failureReply("/srv/harbour", UnreadableFile("x cannot be read.")).status == 503);
   CHECK(failureReply("/srv/harbour", StoreError("disk full")).body.find("disk full") !=
         std::string::npos);
 }

@@ -49,8 +49,9 @@ struct Evening {
     labels.id = id;
     labels.name = file;
     labels.bin = "A1";
+    labels.colour = colour;
     shelveMesh(folder / "l", HOLDSHELF_SOURCE_DIR "/testdata/demo/evening/" + file + ".ply", labels,
-               colour, [](const std::string&, double) { return true; });
+               {});
   }
 
   /// A hold built from its dimensions, as a mesh.
@@ -62,7 +63,8 @@ struct Evening {
     labels.id = id;
     labels.name = solid.name;
     labels.bin = "A1";
-    shelveMesh(folder / "l", file, labels, colour, [](const std::string&, double) { return true; });
+    labels.colour = colour;
+    shelveMesh(folder / "l", file, labels, {});
   }
 
   void place(const std::string& hold, const std::string& panel, int row, double rotation_deg = 0) {

@@ -171,3 +171,13 @@ TEST_CASE("tokenOf: its cookie among others") {
   CHECK(token(";;  ;") == "");
   CHECK(tokenOf(requestOf("GET")) == "");
 }
+
+TEST_CASE("wasCutOff: fewer bytes than the head says") {
+  httplib::Request request = requestOf("PUT", {{"Content-Length", "5"}});
+  request.body = "four";
+  CHECK(wasCutOff(request));
+  request.body = "fives";
+  CHECK_FALSE(wasCutOff(request));
+  CHECK_FALSE(wasCutOff(requestOf("GET")));
+  CHECK_FALSE(wasCutOff(requestOf("PUT", {{"Content-Length", "x"}})));
+}

@@ -98,6 +98,49 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
     assert.equal((await raw(address, {method: 'DELETE', path: `/api/v1/intakes/${id}`})).status, 200);
   });
 
+  test('intake: what the server cannot take just now is kept, and sent when it can', async ({address, page, expectErrors}) => {
+    expectErrors(/status of (400|401|408|503|507)/);  // The browser notes each.
+    let turned = 0;
+    // Live events are turned down at first: as many listen as may.
+    await page.route('**/api/v1/events', (route) => (turned++ ? route.continue() : route.fulfill({status: 503})));
+    const {id} = JSON.parse((await post(address, '/intakes', {paper: 'A4'})).text), path = `/intakes/${id}`;
+    const answers = [];
+    await page.route('**/photos/*offset=*', (route) => {
+      const next = answers.shift();
+      return next ? route.fulfill({status: next, contentType: 'application/json', body: `{"sentence": "Not ${next}."}`}) : route.continue();
+    });
+    await page.goto(`${address}#/intake/${id}`);
+    await page.waitForSelector('#photos', {state: 'attached'});
+    // A full disk, a body that was cut off, a device that was not known for a moment.
+    answers.push(507, 408);
+    await page.setInputFiles('#photos', files[0]);
+    await page.waitForSelector('.miss >> text=Not 507. Nothing is lost');
+    await page.waitForSelector('.photo[data-state="LOOKED"]');
+    assert.equal(await page.locator('.miss >> text=Nothing is lost').count(), 0);
+    // What is turned down for good stays in the browser until it is taken off, or goes after all.
+    answers.push(400, 400);
+    await page.setInputFiles('#photos', files.slice(1, 3));
+    await page.waitForFunction(() => document.querySelectorAll('.photo.bad').length === 2);
+    await page.reload();
+    await page.waitForFunction(() => document.querySelectorAll('.photo[data-state="LOOKED"]').length === 3);
+    answers.push(400);
+    await page.setInputFiles('#photos', files[3]);
+    await page.waitForSelector('.photo.bad >> text=Not 400.');
+    await page.click('.photo.bad >> text=Remove');
+    await page.waitForFunction(() => document.querySelectorAll('.photo').length === 3);
+    await page.reload();
+    await page.waitForFunction(() => document.querySelectorAll('.photo[data-state="LOOKED"]').length === 3);
+    assert.equal((await json(address, path)).photos.length, 3);
+    await page.waitForSelector('#photos', {state: 'attached'});
+    await page.waitForFunction(() => document.querySelectorAll('.photo').length === 3);
+    // By the events that were turned down at first; the page hears of what others do.
+    assert.ok(turned > 1, 'it asked for events again');
+    assert.equal((await post(address, path, {paper: 'A4', name: 'heard of'})).status, 200);
+    await page.waitForSelector('h1 >> text=heard of');
+    await page.goto(`${address}#/intake`);
+    assert.equal((await raw(address, {method: 'DELETE', path: `/api/v1${path}`})).status, 200);
+  });
+
   test('intake: the demo’s photos with the line cut, the server killed and the tab closed', async ({context, expectErrors}) => {
     const {copy: own, end: endCopy} = await copyLibrary('intake-library');
     let {server, address} = await startServer(own);

@@ -44,32 +44,45 @@ export const remove = async (path) => (await ask(path, {method: 'DELETE'})).json
 export const address = (path) => ROOT + path;
 export const holdPath = (id, rest = '') => `/holds/${encodeURIComponent(id)}${rest}`;
 
+const AGAIN_MS = 5000;
 const listeners = new Map();
-let source;
+const returns = new Set();
+let source, cut = false;
+
+function hear(kind) {
+  source.addEventListener(kind, (event) => {
+    const message = JSON.parse(event.data);
+    for (const each of listeners.get(kind)) each(message);
+  });
+}
+
+/** Where the line is cut the browser reconnects by itself and the server sends what was missed; where
+ *  the server turned it down (as many listen as may), it gives up, and is asked anew here. */
+function connect() {
+  source = new EventSource(ROOT + '/events');
+  for (const kind of listeners.keys()) hear(kind);
+  source.addEventListener('error', () => {
+    cut = true;
+    if (source.readyState === EventSource.CLOSED) setTimeout(connect, AGAIN_MS);
+  });
+  source.addEventListener('open', () => {
+    if (cut) for (const each of [...returns]) each();
+    cut = false;
+  });
+}
 
 /** Calls back when live events come again after the line was cut; returns how to stop. */
 export function onReturn(callback) {
-  let cut = false;
-  const lost = () => { cut = true; }, back = () => { if (cut) callback(); cut = false; };
-  source?.addEventListener('error', lost);
-  source?.addEventListener('open', back);
-  return () => {
-    source?.removeEventListener('error', lost);
-    source?.removeEventListener('open', back);
-  };
+  returns.add(callback);
+  return () => returns.delete(callback);
 }
 
-/** Calls back on live events of a kind; returns how to stop. The browser reconnects by itself and
- *  the server sends what was missed. */
+/** Calls back on live events of a kind; returns how to stop. */
 export function listen(kind, callback) {
-  if (!source) source = new EventSource(ROOT + '/events');
-  if (!listeners.has(kind)) {
-    listeners.set(kind, new Set());
-    source.addEventListener(kind, (event) => {
-      const message = JSON.parse(event.data);
-      for (const each of listeners.get(kind)) each(message);
-    });
-  }
+  const first = !listeners.has(kind);
+  if (first) listeners.set(kind, new Set());
+  if (!source) connect();
+  else if (first) hear(kind);
   listeners.get(kind).add(callback);
   return () => listeners.get(kind).delete(callback);
 }

@@ -124,7 +124,7 @@ async function oneScreen(main, id, atEnd) {
     } catch (error) { say(error.message); }
   };
   const drop = async (sha) => {
-    uploads.items.delete(sha);
+    await uploads.drop(sha);
     await act(async () => (intake.photos ?? []).some((photo) => photo.sha256 === sha)
       ? remove(`${path}/photos/${sha}`) : intake)();
   };
@@ -202,8 +202,8 @@ async function oneScreen(main, id, atEnd) {
     return [h('h1', {}, name),
       h('p', {class: 'intake-state', 'data-state': intake.state}, `${STATES[intake.state][0].toUpperCase()}${STATES[intake.state].slice(1)}.`),
       intake.state === 'FAILED' ? h('p', {class: 'miss', role: 'alert'}, intake.sentence) : null,
-      uploads.offline ? h('p', {class: 'miss', role: 'alert'}, 'The gym’s computer does not answer. Nothing is lost: ' +
-        'sending goes on as soon as it does.') : null,
+      uploads.trouble ? h('p', {class: 'miss', role: 'alert'}, `${uploads.trouble} Nothing is lost: sending goes on as ` +
+        'soon as it can.') : null,
       uploads.busy && all ? h('progress', {max: all, value: sent, 'aria-label': 'Photos sent'}) : null];
   }
 

@@ -8,6 +8,8 @@ import {sha256} from './sha256.js';
 
 const PIECE = 128 * 1024;
 const PATIENCE_MS = [500, 1000, 2000, 4000, 8000];
+/** What may pass: the line, the server's own trouble (a full disk, say), a device to be paired anew. */
+const passes = (status) => !status || status >= 500 || [401, 408, 429].includes(status);
 
 const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 /** Lets the page draw and answer between two photos. */
@@ -22,7 +24,8 @@ export class Uploads {
     this.items = new Map();
     this.queue = [];
     this.stopped = false;
-    this.offline = false;
+    /** What keeps photos from being sent just now, for people; empty: nothing. */
+    this.trouble = '';
   }
 
   /** Files that a person gave. Gives the names of those that could not be read. */
@@ -73,21 +76,32 @@ export class Uploads {
     this.changed();
   }
 
-  /** Asks until an answer comes: only the line may fail, not the server's word. */
+  /** Asks until an answer comes that stays the same however often it is asked. */
   async persist(ask) {
     for (let tries = 0; !this.stopped; ++tries) {
       try {
         const answer = await ask();
-        if (this.offline) { this.offline = false; this.changed(); }
+        this.say('');
         return answer;
       } catch (error) {
-        if (error.status && error.status < 500) throw error;
-        this.offline = true;
-        this.changed();
+        if (!passes(error.status)) throw error;
+        this.say(error.message);
         await wait(PATIENCE_MS[Math.min(tries, PATIENCE_MS.length - 1)]);
       }
     }
     throw new Error('The page was left.');
+  }
+
+  say(trouble) {
+    if (trouble === this.trouble) return;
+    this.trouble = trouble;
+    this.changed();
+  }
+
+  /** A person takes a photo off. */
+  async drop(name) {
+    this.items.delete(name);
+    await dropFile(this.intake, name);
   }
 
   async send(item) {
@@ -117,9 +131,9 @@ export class Uploads {
       await dropFile(this.intake, item.sha256);
     } catch (error) {
       if (this.stopped) return;
+      // The browser keeps it until it is sent or taken off: it may be the only copy.
       item.state = 'failed';
       item.message = error.message;
-      await dropFile(this.intake, item.sha256);
     }
   }
 }
