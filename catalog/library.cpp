@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdio>
 #include <map>
+#include <optional>
 #include <set>
 #include <system_error>
 
@@ -21,6 +22,7 @@
 #include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
 #include "mesh/open_file.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 
@@ -40,16 +42,21 @@ bool hasDatabase(const fs::path& folder) {
   return SqliteStore::isIn(folder) && fs::file_size(folder / "holdshelf.sqlite", none) > 0 && !none;
 }
 
+/// @throws UnreadableFile  None that can be read now is a batch, and not all can be.
 bool holdsBatches(const Blobs& blobs) {
+  std::optional<UnreadableFile> unread;
   for (const std::string& name : blobs.names()) try {
       if (asBatch(blobs.get(name))) return true;
+    } catch (const UnreadableFile& failure) {
+      unread = failure;
     } catch (const BadInput&) {  // Damaged: another one tells.
     }
+  if (unread) throw UnreadableFile(*unread);
   return false;
 }
 
 /// An empty database over the batches of a lost one would hide all that they say.
-/// @throws BadInput  The folder's database is lost.
+/// @throws BadInput  The folder's database is lost, or that cannot be told now.
 void refuseLostDatabase(const fs::path& folder) {
   // Asked again, as another process may just have made it and written its first batch.
   if (hasDatabase(folder) || !holdsBatches(*blobsAt(folder)) || hasDatabase(folder)) return;

@@ -381,6 +381,23 @@ TEST_CASE("repair: no empty database is made over the batches of one that is los
   checkSound(l);
 }
 
+TEST_CASE("repair: nor over files that cannot be read now") {
+  TempFolder folder;
+  const fs::path l = folder / "l";
+  addHolds(l, "hold", 1);
+  const std::string batch = batchesOf(l).front();
+  loseDatabase(l);
+  const fs::path file = BlobStore(l / "blobs").file(batch);
+  fs::rename(file, folder / "batch");
+  fs::create_symlink(file.filename(), file);  // Leads to itself, for root as well.
+  CHECK_THROWS_WITH_AS(Library::openOrCreate(l), doctest::Contains("cannot be read"), BadInput);
+  CHECK_FALSE(fs::exists(l / "holdshelf.sqlite"));
+  fs::remove(file);
+  fs::rename(folder / "batch", file);
+  CHECK(checkLibrary(l, true, {}).repaired());
+  CHECK(Library::open(l).size() == 1);
+}
+
 TEST_CASE("repair: a history under another one is reported, and comes back as the sentence says") {
   TempFolder folder;
   const fs::path l = folder / "l", new_one = folder / "new", other = folder / "other";
