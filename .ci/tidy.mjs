@@ -5,7 +5,8 @@
 //
 // Of a file by itself nearly all time goes into the headers that it includes, so many are read as one. Files
 // that give one name to two things, each in its unnamed namespace, are not read together; one that opens
-// another namespace for all that follows is read last.
+// another namespace for all that follows is read last, as is one with the HTTP library's header, which
+// brings macros (resolv.h's _res, a name of Eigen's).
 import {spawn} from 'node:child_process';
 import {mkdirSync, readFileSync, rmSync, writeFileSync} from 'node:fs';
 import {cpus} from 'node:os';
@@ -49,7 +50,7 @@ function ownNames(text) {
 function batches() {
   const made = [];
   const files = commands.map(({file}) => ({file, room: relative(root, file).split('/')[0], text: readFileSync(file, 'utf8')}))
-    .map((each) => ({...each, names: ownNames(each.text), lines: each.text.split('\n').length, opens: /^using (?:enum|namespace) /m.test(each.text)}))
+    .map((each) => ({...each, names: ownNames(each.text), lines: each.text.split('\n').length, opens: /^using (?:enum|namespace) |^#include (?:<httplib.h>|"catalog\/bounded_stream.h")/m.test(each.text)}))
     .sort((one, other) => one.opens - other.opens || (one.file < other.file ? -1 : 1));
   for (const {file, room, names, lines, opens} of files) {
     const fits = (batch) => batch.room === room && !batch.ended && batch.lines + lines <= LINES && ![...names].some((name) => batch.names.has(name));
