@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The program: parses the command line, runs one command, and turns what went wrong into one
 // sentence and an exit status: 0 done, 1 bad input, 2 usage, 130 interrupted.
+#include <google/protobuf/stubs/logging.h>
+
 #include <cstdio>
 #include <exception>
 
@@ -67,4 +69,7 @@ int run(int argc, char** argv) {
 
 }  // namespace
 
-int main(int argc, char** argv) { return run(argc, argv); }
+int main(int argc, char** argv) {
+  google::protobuf::SetLogHandler(nullptr);  // What is damaged, its readers say.
+  return run(argc, argv);
+}

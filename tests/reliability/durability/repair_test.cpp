@@ -500,6 +500,16 @@ TEST_CASE("repair: an event that cannot be read costs no other one, and stays wh
   checkSound(l);
 }
 
+TEST_CASE("check: of damaged events only its own sentences are printed") {
+  TempFolder folder;
+  const fs::path l = folder / "l";
+  addHolds(l, "hold", 1);
+  execute(l, "UPDATE event SET body = x'2201ff' WHERE number = 2");  // "who", not in UTF-8.
+  const ProgramRun run = runProgram({"check", "-l", l.string()});
+  CHECK(run.status == 1);
+  CHECK(run.err.find("libprotobuf") == std::string::npos);
+}
+
 TEST_CASE("repair: a database without one of its tables is set aside and made anew") {
   for (const char* table : {"hold", "event", "batch"}) {
     CAPTURE(std::string(table));
