@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The program: parses the command line, runs one command, and turns what went wrong into one
 // sentence and an exit status: 0 done, 1 bad input, 2 usage, 130 interrupted.
-#include <google/protobuf/stubs/logging.h>
+#include <google/protobuf/message.h>
 
 #include <cstdio>
 #include <exception>
