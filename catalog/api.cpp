@@ -9,6 +9,7 @@
 #include "catalog/library_place.h"
 #include "catalog/library_store.h"
 #include "catalog/openapi.h"
+#include "catalog/percent_encoding.h"
 #include "mesh/bad_input.h"
 #include "mesh/unreadable_file.h"
 #include "proto/server.pb.h"
@@ -16,12 +17,13 @@
 namespace holdshelf {
 namespace {
 
+/// Cut first and decoded then, as an id may have a slash.
 std::vector<std::string> pieces(const std::string& path) {
   std::vector<std::string> out;
   std::size_t start = 1;
   while (start <= path.size()) {
     const std::size_t end = std::min(path.find('/', start), path.size());
-    out.push_back(path.substr(start, end - start));
+    out.push_back(percentDecoded(std::string_view(path).substr(start, end - start)));
     start = end + 1;
   }
   return out;

@@ -46,6 +46,25 @@ TEST_CASE("api: what is refused is told without where the library is") {
   std::filesystem::rename(folder / "elsewhere", folder / "harbour");
 }
 
+TEST_CASE("api: a hold whose id has a slash or a blank is found by its address") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  std::vector<Event> events(2);
+  for (const char* id : {"A1/3", "b 2%"}) {
+    Event& event = events[id[0] == 'b'];
+    event.set_hold(id);
+    event.mutable_created()->set_count(1);
+  }
+  library.commit(events);
+  Service service(folder / "l", "/bin/true");
+  for (const auto& [piece, id] : {std::pair{"A1%2F3", "A1/3"}, {"b%202%25", "b 2%"}}) {
+    const ApiReply reply = look(service, std::string("/api/v1/holds/") + piece);
+    CHECK(reply.status == 200);
+    CHECK(reply.body.find(std::string("\"id\":\"") + id + "\"") != std::string::npos);
+  }
+  CHECK(look(service, "/api/v1/holds/A1/3").status == 404);
+}
+
 TEST_CASE("api: a database's own words, which name its host and user, are not told") {
   const std::filesystem::path place = "postgres://mo@db.example/harbour?sslmode=require";
   const auto said = [&](const std::exception& error) {
