@@ -57,6 +57,7 @@ BoundedStream::BoundedStream(int socket, std::function<bool()> ended, const Stre
 
 bool BoundedStream::awaitRequest(milliseconds patience, const std::function<bool()>& needed) {
   const Clock::time_point until = Clock::now() + patience;
+  needed_ = needed;
   bool came = is_readable();
   for (auto now = Clock::now(); !came && now < until && !ended_() && !needed(); now = Clock::now())
     came = comes(socket_, POLLIN, std::min(kGlance, std::chrono::ceil<milliseconds>(until - now)));
@@ -96,11 +97,17 @@ BoundedStream::Clock::duration BoundedStream::earned(std::size_t bytes) const {
          std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(earned_s));
 }
 
+/// When the request that is being read has to be here.
+BoundedStream::Clock::time_point BoundedStream::dueAt() const {
+  const Clock::time_point due = began_ + earned(head_ + body_);
+  const bool hurried = !in_body_ && needed_ && needed_();
+  return hurried ? due - limits_.patience + limits_.crowded_patience : due;
+}
+
 /// Receives more. @return As read().
 ssize_t BoundedStream::fill() {
   for (;;) {
-    const auto left =
-        std::chrono::ceil<milliseconds>(began_ + earned(head_ + body_) - Clock::now());
+    const auto left = std::chrono::ceil<milliseconds>(dueAt() - Clock::now());
     if (left <= milliseconds(0) || ended_()) return -1;
     if (!comes(socket_, POLLIN, std::min(kGlance, left))) continue;
     const ssize_t got = ::recv(socket_, held_.data(), held_.size(), MSG_DONTWAIT);

@@ -22,6 +22,9 @@ struct StreamLimits {
   /// byte now and then does not hold a thread for good. An answer may wait for the other side to
   /// take more for no longer in all.
   std::chrono::milliseconds patience{30'000};
+  /// The same for a head while somebody else needs the thread: who asks in earnest sends it at
+  /// once.
+  std::chrono::milliseconds crowded_patience{5'000};
   std::size_t slowest_bytes_per_s = 8U << 10;
   std::chrono::milliseconds grace{2'000};  ///< For an answer's rest once the server ends.
   /// What still comes while the connection is ended is taken in for so long, and so much of it.
@@ -41,7 +44,8 @@ class BoundedStream final : public httplib::Stream {
 
   /// Waits for the first byte of the next request, whose limits count from then on.
   /// @param patience  How long, unless the server ends.
-  /// @param needed  Whether somebody else needs the thread, who goes before one that asks nothing.
+  /// @param needed  Whether somebody else needs the thread, who goes before one that asks nothing,
+  ///                or begins to ask and does not go on. Asked until the next call of this.
   /// @return Whether it came.
   bool awaitRequest(std::chrono::milliseconds patience, const std::function<bool()>& needed);
 
@@ -68,9 +72,10 @@ class BoundedStream final : public httplib::Stream {
   bool awaitRoom();
   void count(const char* bytes, std::size_t size);
   Clock::duration earned(std::size_t bytes) const;
+  Clock::time_point dueAt() const;
 
   int socket_;
-  std::function<bool()> ended_;
+  std::function<bool()> ended_, needed_;
   StreamLimits limits_;
   std::array<char, 4096> held_{};  ///< Received, from next_ to end_ not read yet.
   std::size_t next_ = 0, end_ = 0;

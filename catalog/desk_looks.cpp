@@ -9,16 +9,19 @@
 
 namespace holdshelf {
 
-DeskLooks::DeskLooks(OpenIntakes& intakes, std::filesystem::path program)
+DeskLooks::DeskLooks(OpenIntakes& intakes, std::filesystem::path program,
+                     std::chrono::milliseconds pause)
     : intakes_(intakes),
       program_(std::move(program)),
-      worker_([this](const DeskWorker::Task& task, ChildProcess& child) {
-        try {
-          look(task, child);
-        } catch (const std::exception&) {
-          // No child could be started, say: the photo stays unlooked at until the next start.
-        }
-      }) {}
+      worker_(
+          [this](const DeskWorker::Task& task, ChildProcess& child) {
+            try {
+              look(task, child);
+            } catch (const std::exception&) {  // No child could be started, say.
+              worker_.addAgain(task);
+            }
+          },
+          pause) {}
 
 void DeskLooks::add(const std::string& intake, const std::string& sha256) {
   worker_.add({intake, sha256});

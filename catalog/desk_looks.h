@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <chrono>
 #include <filesystem>
 #include <string>
 
@@ -13,7 +14,9 @@ namespace holdshelf {
 /// with another mat, gets nothing of it.
 class DeskLooks {
  public:
-  DeskLooks(OpenIntakes& intakes, std::filesystem::path program);
+  /// @param pause  Until a look that could not be begun is tried again.
+  DeskLooks(OpenIntakes& intakes, std::filesystem::path program,
+            std::chrono::milliseconds pause = std::chrono::seconds(5));
 
   /// One photo. With the intakes' lock or without.
   void add(const std::string& intake, const std::string& sha256);

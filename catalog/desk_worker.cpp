@@ -6,13 +6,20 @@
 
 namespace holdshelf {
 
-DeskWorker::DeskWorker(std::function<void(const Task&, ChildProcess&)> work)
-    : work_(std::move(work)), thread_([this] { run(); }) {}
+DeskWorker::DeskWorker(std::function<void(const Task&, ChildProcess&)> work,
+                       std::chrono::milliseconds pause)
+    : work_(std::move(work)), pause_(pause), thread_([this] { run(); }) {}
 
 void DeskWorker::add(Task task) {
   const std::lock_guard lock(mutex_);
   line_.push_back(std::move(task));
   moved_.notify_all();
+}
+
+void DeskWorker::addAgain(Task task) {
+  const std::lock_guard lock(mutex_);
+  line_.push_back(std::move(task));
+  pausing_ = true;
 }
 
 void DeskWorker::remove(const Task& task) {
@@ -48,6 +55,7 @@ void DeskWorker::run() {
     lock.unlock();
     work_(next, child_);
     lock.lock();
+    if (std::exchange(pausing_, false)) moved_.wait_for(lock, pause_, [&] { return ending_; });
   }
   gone_ = true;
   moved_.notify_all();

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <chrono>
 #include <condition_variable>
 #include <deque>
 #include <functional>
@@ -22,12 +23,17 @@ class DeskWorker {
   };
 
   /// @param work  Called from the thread with each task; lets nothing be thrown.
-  explicit DeskWorker(std::function<void(const Task&, ChildProcess&)> work);
+  /// @param pause  Between tasks that could not be begun.
+  explicit DeskWorker(std::function<void(const Task&, ChildProcess&)> work,
+                      std::chrono::milliseconds pause = std::chrono::seconds(5));
   ~DeskWorker() { end(); }
   DeskWorker(const DeskWorker&) = delete;
   DeskWorker& operator=(const DeskWorker&) = delete;
 
   void add(Task task);
+  /// One that could not be begun: at the end of the line, and the next only after a pause, as it
+  /// may not be either.
+  void addAgain(Task task);
   /// Takes it out of the line; what has begun goes on.
   void remove(const Task& task);
   /// Ends the child of the task that has begun.
@@ -45,7 +51,8 @@ class DeskWorker {
   mutable std::mutex mutex_;
   std::condition_variable moved_;
   std::deque<Task> line_;
-  bool ending_ = false, gone_ = false;
+  bool ending_ = false, gone_ = false, pausing_ = false;
+  const std::chrono::milliseconds pause_;
   ChildProcess child_;
   std::thread thread_;
 };

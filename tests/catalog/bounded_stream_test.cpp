@@ -177,6 +177,25 @@ TEST_CASE("bounded stream: whoever asks nothing gives way, but not what has been
   CHECK(stream.awaitRequest(std::chrono::hours(1), [] { return true; }));
 }
 
+TEST_CASE("bounded stream: a head that does not go on gives way too, but not a body") {
+  const auto end_of = [](const std::string& sent, bool needed) {
+    Connection connection;
+    connection.send(sent);
+    BoundedStream stream(connection.here(), notEnded,
+                         {.patience = milliseconds(400), .crowded_patience = milliseconds(1)});
+    CHECK(stream.awaitRequest(std::chrono::seconds(9), [&] { return needed; }));
+    const auto before = std::chrono::steady_clock::now();
+    const Taken taken = takeAll(stream);
+    CHECK(taken.text == sent);
+    CHECK(taken.end == -1);
+    return std::chrono::steady_clock::now() - before;
+  };
+  const std::string head = "PUT / HTTP/1.1\r\n";
+  CHECK(end_of(head, false) >= milliseconds(380));
+  CHECK(end_of(head, true) < milliseconds(380));
+  CHECK(end_of(head + "\r\nabc", true) >= milliseconds(380));
+}
+
 TEST_CASE("bounded stream: an answer is not taken in drops for ever") {
   const auto written = [](std::size_t slowest) {
     Connection connection;

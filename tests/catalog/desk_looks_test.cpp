@@ -51,6 +51,19 @@ TEST_CASE("desk looks: what the child saw is on the form and on the disk") {
   CHECK(waiting.intakes.files().readAll().front().photos(0).look().usable());
 }
 
+TEST_CASE("desk looks: a look that could not be begun is begun later") {
+  WaitingPhoto waiting;
+  const std::filesystem::path program = shellProgram(waiting.folder, "echo '{\"usable\":true}'"),
+                              away = waiting.folder / "away";
+  std::filesystem::rename(program, away);
+  DeskLooks looks(waiting.intakes, program, std::chrono::milliseconds(10));
+  looks.add(kId, waiting.sha256);
+  std::this_thread::sleep_for(std::chrono::milliseconds(50));
+  CHECK_FALSE(waiting.isLookedAt());
+  std::filesystem::rename(away, program);
+  CHECK(comesTrue([&] { return waiting.isLookedAt(); }));
+}
+
 TEST_CASE("desk looks: a photo that was thrown away meanwhile gets nothing of it") {
   WaitingPhoto waiting;
   DeskLooks looks(waiting.intakes,
