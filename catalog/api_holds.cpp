@@ -53,9 +53,9 @@ ApiReply history(Service& service, const ApiRequest& request) {
 }
 
 /// Its twins among the other holds.
-TwinList twinsOf(const Library& library, const Hold& hold, const TriangleMesh& mesh) {
-  const TwinList all =
-      twinsOfMesh(library, mesh, {}, [](const std::string&, double) { return true; });
+TwinList twinsOf(const Library& library, const Hold& hold, const TriangleMesh& mesh,
+                 const Progress& progress) {
+  const TwinList all = twinsOfMesh(library, mesh, {}, progress);
   TwinList others = all;
   others.clear_twins();
   for (const Twin& twin : all.twins()) {
@@ -71,7 +71,8 @@ ApiReply twins(Service& service, const ApiRequest& request) {
   const Hold hold = library.hold(request.id());
   const std::string blob = scanOf(hold, {}).mesh_blob();
   return {200, "application/json", *service.slowAnswer(library, "twins " + hold.id(), [&] {
-            return compactJson(twinsOf(library, hold, *service.mesh(library, blob)));
+            return compactJson(
+                twinsOf(library, hold, *service.mesh(library, blob), service.untilTheEnd()));
           })};
 }
 
@@ -79,8 +80,7 @@ ApiReply wear(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   const std::string& id = request.id();
   return {200, "application/json", *service.slowAnswer(library, "wear " + id, [&] {
-            return compactJson(
-                wearOf(library, id, {}, [](const std::string&, double) { return true; }));
+            return compactJson(wearOf(library, id, {}, service.untilTheEnd()));
           })};
 }
 

@@ -88,18 +88,16 @@ ApiReply find(Service& service, const ApiRequest& request) {
 
 ApiReply twins(Service& service, const ApiRequest&) {
   const Library library = service.library();
-  return {
-      200, "application/json", *service.slowAnswer(library, "twins", [&] {
-        return compactJson(findTwins(library, {}, [](const std::string&, double) { return true; }));
-      })};
+  return {200, "application/json", *service.slowAnswer(library, "twins", [&] {
+            return compactJson(findTwins(library, {}, service.untilTheEnd()));
+          })};
 }
 
 ApiReply wear(Service& service, const ApiRequest&) {
   const Library library = service.library();
-  return {
-      200, "application/json", *service.slowAnswer(library, "wear", [&] {
-        return compactJson(wearOfAll(library, {}, [](const std::string&, double) { return true; }));
-      })};
+  return {200, "application/json", *service.slowAnswer(library, "wear", [&] {
+            return compactJson(wearOfAll(library, {}, service.untilTheEnd()));
+          })};
 }
 
 std::filesystem::path targetsFile(const Service& service) {

@@ -17,6 +17,7 @@ constexpr double kLikeShift_mm = 2;   // Middles of measured lips differ by less
 constexpr double kDrawnShift_mm = 3;  // A drawn line's middle is only where it turns most.
 constexpr double kShiftStep_mm = 0.25;
 constexpr double kShortest_mm = 8;
+constexpr double kLongest_mm = 2000;  // No hold has a longer section; each mm of it takes memory.
 constexpr double kLeastTurn_deg = 20;
 constexpr double kTurnWithin_mm = 8;    // On both sides of a lip's middle.
 constexpr double kGripFacing_deg = 35;  // From here on a surface may be pulled on.
@@ -101,6 +102,8 @@ LipProbe probeDrawn(SectionPath path) {
       throw BadInput("A point of the drawn section is no place in mm: write two numbers a point.");
   if (path.size() < 2 || lengthOf(path) < kShortest_mm)
     throw BadInput("The drawn section is shorter than 8 mm: draw more of the lip, in mm.");
+  if (lengthOf(path) > kLongest_mm)
+    throw BadInput("The drawn section is longer than 2 m: draw one lip alone, in mm.");
   // From the face to the root: what is drawn looks away from the wall and against the pull.
   const Vector2d way = path.back() - path.front();
   if (way.x() - way.y() < 0) std::reverse(path.begin(), path.end());

@@ -24,7 +24,8 @@ LipProbe probeLike(const LipCurve& curve);
 
 /// A drawn line, (u, z) in mm, in either direction and from any origin, as much or as little of a
 /// section as there is. Its lip is where it turns most towards the grip face.
-/// @throws BadInput  It is shorter than 8 mm, or it turns by less than 20 degrees towards a grip
+/// @throws BadInput  It is shorter than 8 mm or longer than 2 m, or it turns by less than 20
+/// degrees towards a grip
 ///                   face: there is no lip in it.
 LipProbe probeDrawn(SectionPath path);
 

@@ -13,6 +13,18 @@ namespace holdshelf {
 namespace {
 
 constexpr double kPatchWithin = 12;  // CIEDE2000, when the query does not say.
+// Of ranges, or names in one list. Where nothing matches, the query is looked up again without
+// each.
+constexpr int kMostOfOneKind = 100;
+
+void checkSize(const Query& query) {
+  for (const int count :
+       {query.ranges_size(), query.colours_size(), query.words_size(), query.bins_size(),
+        query.sets_size(), query.sites_size(), query.statuses_size()})
+    if (count > kMostOfOneKind)
+      throw BadInput("A search takes up to " + std::to_string(kMostOfOneKind) +
+                     " limits of one kind: ask for less at a time.");
+}
 
 void checkSort(std::string sort) {
   if (sort.starts_with('-')) sort.erase(0, 1);
@@ -35,6 +47,7 @@ void checkMounting(const Query& query) {
 }  // namespace
 
 QueryMatcher::QueryMatcher(const Query& query) : query_(query), numbers_(query) {
+  checkSize(query);
   checkSort(query.sort());
   if (query.lab_size() != 0 && query.lab_size() != 3)
     throw BadInput("A colour patch needs three numbers: L, a and b.");

@@ -18,7 +18,8 @@ namespace holdshelf {
 /// A query made ready to be held against many holds.
 class QueryMatcher {
  public:
-  /// @throws BadInput  The query names something that does not exist, or an empty range.
+  /// @throws BadInput  The query names something that does not exist, or an empty range, or has
+  ///                   more than a hundred limits of one kind.
   explicit QueryMatcher(const Query& query);
 
   /// Whether the hold satisfies the query: stops at the first row that does.

@@ -35,6 +35,13 @@ class RecentValues {
     return slot->value;
   }
 
+  /// What is there; nullptr: it was not asked for, or is being made.
+  std::shared_ptr<const Value> made(const std::string& key) {
+    const std::shared_ptr<Slot> slot = slotOf(key);
+    const std::unique_lock lock(slot->mutex, std::try_to_lock);
+    return lock ? slot->value : nullptr;
+  }
+
  private:
   struct Slot {
     std::mutex mutex;

@@ -22,6 +22,13 @@ bool comesFromUs(const httplib::Request& request) {
   return origin.empty() || origin == "http://" + request.get_header_value("Host");
 }
 
+/// Something of another site's page asks, which would make this machine work and reads nothing of
+/// the answer. A link there that leads here is somebody's wish.
+bool isAskedByAnotherPage(const httplib::Request& request) {
+  return request.get_header_value("Sec-Fetch-Site") == "cross-site" &&
+         request.get_header_value("Sec-Fetch-Mode") != "navigate";
+}
+
 /// Well-formed by its bytes' leads and followers (RFC 3629, without its finer bans).
 bool isUtf8(const std::string& text) {
   int followers = 0;
@@ -92,6 +99,8 @@ std::optional<ApiReply> turnedDown(const httplib::Request& request,
   const bool reads = request.method == "GET" || request.method == "HEAD";
   if (!reads && !comesFromUs(request))
     return problemReply(403, "Changes can be made from the gym's own page only.");
+  if (request.path.starts_with("/api/") && isAskedByAnotherPage(request))
+    return problemReply(403, "The gym's own page alone may ask this.");
   bool readable = isUtf8(request.path);
   for (const auto& [name, value] : request.params)
     readable = readable && isUtf8(name) && isUtf8(value);

@@ -29,19 +29,29 @@ namespace holdshelf {
 namespace {
 
 constexpr int kMostListeners = 64;
-constexpr std::size_t kThreads = 96;     // Each open connection and each listener holds one.
-constexpr std::size_t kMostAtWork = 16;  // Of what is asked; WorkThreads says why so few.
-constexpr std::size_t kMostOfOne = 24;   // Connections of one device: a browser opens six a page.
-constexpr std::size_t kMostRefused = 4;  // Beyond them, those that are told so.
+constexpr std::size_t kThreads = 96;       // Each open connection and each listener holds one.
+constexpr std::size_t kMostWaiting = 200;  // Beyond them; each takes an open file.
+constexpr std::size_t kMostAtWork = 16;    // Of what is asked; WorkThreads says why so few.
+constexpr std::size_t kMostOfOne = 24;     // Connections of one device: a browser opens six a page.
+constexpr std::size_t kMostRefused = 4;    // Beyond them, those that are told so.
+
+/// Of the thread that accepts connections: the one it has at hand is one too many.
+thread_local bool turns_away = false;
 
 /// A pool of threads that counts the connections they have: those they answer, and those that wait
-/// for one.
+/// for one. More than may wait are not left to them.
 class CountingThreads : public httplib::ThreadPool {
  public:
   explicit CountingThreads(std::atomic<std::size_t>& open)
       : httplib::ThreadPool(kThreads), open_(open) {}
 
   void enqueue(std::function<void()> work) override {
+    if (open_ >= kThreads + kMostWaiting) {
+      turns_away = true;
+      work();
+      turns_away = false;
+      return;
+    }
     ++open_;
     ThreadPool::enqueue([this, work = std::move(work)] {
       work();
@@ -111,6 +121,7 @@ bool HttpServer::answerRequests(BoundedStream& stream) {
 }
 
 bool HttpServer::process_and_close_socket(socket_t socket) {
+  if (turns_away) return ::close(socket), false;
   const std::string address = addressOfPeer(socket);
   BoundedStream stream(socket, [this] { return svr_sock_ == INVALID_SOCKET; });
   bool answered = false;
@@ -168,7 +179,7 @@ void Server::Parts::identify(const httplib::Request& request, ApiRequest& api) {
 ApiRequest Server::Parts::apiRequest(const httplib::Request& request) {
   ApiRequest api;
   api.method = request.method;
-  api.path = request.path;
+  api.path = request.target.substr(0, request.target.find('?'));
   for (const auto& [name, value] : request.params) api.query.emplace(name, value);
   api.body = request.body;
   identify(request, api);
@@ -255,6 +266,12 @@ Server::Server(const ServeOptions& options) : parts_(std::make_unique<Parts>(opt
   http.set_read_timeout(30);
   http.set_write_timeout(30);
   http.set_tcp_nodelay(true);
+  // Not the library's SO_REUSEPORT, by which a second server could take every other connection.
+  // This alone lets a server start at once where another has just ended.
+  http.set_socket_options([](socket_t socket) {
+    const int yes = 1;
+    ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
+  });
   http.set_pre_routing_handler(
       [this](const httplib::Request& request, httplib::Response& response) {
         const auto no = turnedDown(request, [&] { return parts_->roleOf(request); });

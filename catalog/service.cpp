@@ -29,6 +29,8 @@ HandModel handOf(const std::string& people) {
 /// Beyond so many, all rows are read anew.
 constexpr std::int64_t kFewEvents = 5000;
 
+constexpr std::ptrdiff_t kMostSlow = 8;  // Half of those who are answered at a time.
+
 /// What search reads of the holds that have events after a number.
 std::vector<SearchEntry> changedSince(const Library& library, std::int64_t after) {
   std::set<std::string> ids;
@@ -57,6 +59,7 @@ const std::filesystem::path& withLibrary(const std::filesystem::path& folder) {
 Service::Service(std::filesystem::path folder, const std::filesystem::path& program)
     : devices(withLibrary(folder)),
       folder_(std::move(folder)),
+      slow_seats_(kMostSlow),
       desk_(std::make_unique<IntakeDesk>(folder_, program, [this](const IntakeMoved& moved) {
         events.publish("intake", compactJson(moved));
       })) {}
@@ -127,8 +130,17 @@ std::shared_ptr<const std::string> Service::pictureOf(const Library& library,
 std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
                                                        const std::string& question,
                                                        const std::function<std::string()>& work) {
-  return answers_.get(std::to_string(library.lastEvent()) + "\n" + question,
-                      [&] { return std::make_shared<const std::string>(work()); });
+  const std::string key = std::to_string(library.lastEvent()) + "\n" + question;
+  if (auto known = answers_.made(key)) return known;
+  if (!slow_seats_.try_acquire())
+    throw ApiError(503, "Several long answers are being worked out: ask again in a minute.");
+  const std::unique_ptr<std::counting_semaphore<>, void (*)(std::counting_semaphore<>*)> seat(
+      &slow_seats_, [](std::counting_semaphore<>* seats) { seats->release(); });
+  return answers_.get(key, [&] { return std::make_shared<const std::string>(work()); });
+}
+
+Progress Service::untilTheEnd() const {
+  return [this](const std::string&, double) { return !events.closed(); };
 }
 
 void Service::announce() {

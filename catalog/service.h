@@ -5,6 +5,7 @@
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <semaphore>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,7 @@
 #include "catalog/live_events.h"
 #include "catalog/recent_values.h"
 #include "catalog/try_limit.h"
+#include "mesh/progress.h"
 
 namespace holdshelf {
 
@@ -51,9 +53,14 @@ class Service {
                                             std::size_t triangles);
   /// A small picture of the mesh (PNG) from where a thumbnail of photos is taken.
   std::shared_ptr<const std::string> pictureOf(const Library& library, const std::string& blob);
-  /// An answer that takes long and holds until the library changes.
+  /// An answer that takes long and holds until the library changes. Those who wait for such answers
+  /// hold threads that others need, so few may.
+  /// @throws ApiError  503: as many wait as may.
   std::shared_ptr<const std::string> slowAnswer(const Library& library, const std::string& question,
                                                 const std::function<std::string()>& work);
+
+  /// For work on such an answer: on, until the server ends.
+  Progress untilTheEnd() const;
 
   /// Holds on their way in.
   IntakeDesk& desk() { return *desk_; }
@@ -87,6 +94,7 @@ class Service {
   RecentValues<std::string> pictures_{2000};
   RecentValues<std::string> views_{200, 96 << 20};
   RecentValues<std::string> answers_{100};
+  std::counting_semaphore<> slow_seats_;
   std::mutex announce_mutex_;
   std::int64_t announced_ = -1;
   std::unique_ptr<IntakeDesk> desk_;  // Last: its threads use what is above.

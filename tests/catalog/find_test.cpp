@@ -138,6 +138,18 @@ TEST_CASE("find: what cannot be asked") {
   CHECK_THROWS_AS(index.find(query), BadInput);
 }
 
+TEST_CASE("find: no more limits of one kind than somebody asks for") {
+  const SearchIndex index;
+  Query query;
+  for (int i = 0; i < 100; ++i) query.add_words("crimp");
+  CHECK_NOTHROW(index.find(query));
+  query.add_words("jug");
+  CHECK_THROWS_WITH_AS(index.find(query), doctest::Contains("up to 100"), BadInput);
+  Query ranges;
+  for (int i = 0; i < 101; ++i) ranges.add_ranges()->set_number("protrusion");
+  CHECK_THROWS_AS(index.find(ranges), BadInput);
+}
+
 TEST_CASE("find: agrees with reading the messages one by one, also from a library") {
   std::mt19937 random(77);
   std::uniform_real_distribution<double> uniform(0, 1);

@@ -66,6 +66,9 @@ TEST_CASE("lip probe: what cannot be searched for") {
   CHECK_THROWS_AS(probeDrawn({{0, 0}, {3, 0}, {3, -3}}), BadInput);  // Too short.
   CHECK_THROWS_AS(probeDrawn({{0, 0}, {30, 0}}), BadInput);          // No lip.
   CHECK_THROWS_AS(probeDrawn({{0, 0}, {20, NAN}, {30, -20}}), BadInput);
+  SectionPath long_way = {{0, 0}};  // There and back again, ever at the same places.
+  for (int i = 0; i < 150; ++i) long_way.emplace_back(i % 2 == 0 ? 20 : 0, i % 2 == 0 ? -1 : 0);
+  CHECK_THROWS_WITH_AS(probeDrawn(long_way), doctest::Contains("longer than 2 m"), BadInput);
   CHECK_THROWS_AS(lipOfNumbers(0, 0), BadInput);
   CHECK_THROWS_AS(lipOfNumbers(20, 0, 10), BadInput);
 }

@@ -66,7 +66,21 @@ TEST_CASE("turnedDown: changes that another site's page asks for") {
   CHECK(statusOf("DELETE", {{"Origin", "http://127.0.0.1:9"}}) == 403);
   CHECK(statusOf("POST", {{"Origin", "https://127.0.0.1:8484"}}) == 403);
   CHECK(statusOf("POST", {{"Origin", "null"}}) == 403);
-  CHECK(statusOf("GET", {{"Origin", "null"}, {"Sec-Fetch-Site", "cross-site"}}) == 0);
+}
+
+// W3C Fetch Metadata Request Headers: Sec-Fetch-Site, Sec-Fetch-Mode.
+TEST_CASE("turnedDown: questions of another site's page, but not a link from it") {
+  const auto status = [](const std::string& site, const std::string& mode) {
+    return statusOf("GET", {{"Sec-Fetch-Site", site}, {"Sec-Fetch-Mode", mode}});
+  };
+  CHECK(status("cross-site", "no-cors") == 403);
+  CHECK(status("cross-site", "cors") == 403);
+  CHECK(status("cross-site", "navigate") == 0);
+  CHECK(status("same-origin", "cors") == 0);
+  CHECK(status("none", "navigate") == 0);
+  httplib::Request page = requestOf("GET", {{"Sec-Fetch-Site", "cross-site"}});
+  page.path = "/index.html";
+  CHECK(statusOf(page) == 0);
 }
 
 TEST_CASE("turnedDown: addresses that are not UTF-8") {

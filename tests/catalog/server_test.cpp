@@ -18,6 +18,7 @@
 #include <thread>
 
 #include "catalog/library.h"
+#include "mesh/bad_input.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
@@ -208,6 +209,51 @@ TEST_CASE("server: connections that ask again and again leave room for others") 
   CHECK(std::chrono::steady_clock::now() - asked < std::chrono::seconds(15));
   heard = true;
   asking.join();
+}
+
+TEST_CASE("server: a port that another server has is not shared with it") {
+  const Shelf shelf, other;
+  const auto first = std::make_unique<Running>(shelf.options());
+  ServeOptions again = other.options();
+  again.port = first->port();
+  CHECK_THROWS_AS(Server{again}, BadInput);
+}
+
+TEST_CASE("server: a port is free for the next server once one has ended") {
+  const Shelf shelf;
+  ServeOptions options = shelf.options();
+  {
+    const Running first(options);
+    options.port = first.port();
+    // The server ends this connection itself, and the system remembers it for a minute.
+    const Caller caller(first.port());
+    caller.say("GET / HTTP/1.1\r\n" + kHost + "Connection: close\r\n\r\n");
+    CHECK(caller.hear().starts_with("HTTP/1.1 200 "));
+  }
+  const Running next(options);
+  CHECK(next.port() == options.port);
+}
+
+TEST_CASE("server: connections beyond those that may wait are ended at once") {
+  const Shelf shelf;
+  const Running server(shelf.options());
+  std::list<Caller> others;  // As many as the server has threads, and as many as may wait.
+  for (int i = 0; i < 96 + 200; ++i)
+    others.emplace_back(server.port()).trySaying("GET / HTTP/1.1\r\n");
+  bool ended = false;
+  for (int tries = 0; tries < 100 && !ended; ++tries) {  // Those may be taken in only now.
+    const Caller late(server.port());
+    ended = late.isAnswered(50) && late.hear().empty();
+  }
+  CHECK(ended);
+  others.clear();
+  std::string answer;
+  for (int tries = 0; tries < 200 && answer.empty(); ++tries) {
+    const Caller late(server.port());
+    late.trySaying("GET / HTTP/1.1\r\n" + kHost + "Connection: close\r\n\r\n");
+    answer = late.hear();
+  }
+  CHECK(answer.starts_with("HTTP/1.1 200 "));
 }
 
 TEST_CASE("server: the answer is the last of its connection once another waits for a thread") {

@@ -4,10 +4,13 @@
 #include <doctest/doctest.h>
 
 #include <atomic>
+#include <future>
 #include <thread>
 
+#include "catalog/api.h"
 #include "catalog/find.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/catalog/waiting.h"
 
 using namespace holdshelf;
 using namespace holdshelf::test;
@@ -39,6 +42,53 @@ TEST_CASE("service: who sees the library as it was before is given the index as 
   addHold(library);
   CHECK(service.searchIndex(library) == index);  // Told of the one change.
   CHECK(index->size() == 3);
+}
+
+TEST_CASE("service: few wait for what takes long, and what is known needs no waiting") {
+  TempFolder folder;
+  const Library library = Library::openOrCreate(folder / "l");
+  Service service(folder / "l", "/bin/false");
+  const auto ask = [&](const std::string& question, const std::function<std::string()>& work) {
+    return *service.slowAnswer(Library::open(folder / "l"), question, work);
+  };
+  CHECK(ask("known", [] { return "yes"; }) == "yes");
+  std::promise<void> go;
+  const std::shared_future<void> gone = go.get_future().share();
+  std::atomic<int> begun = 0;
+  std::vector<std::future<std::string>> askers;
+  for (int i = 0; i < 8; ++i)
+    askers.push_back(std::async(std::launch::async, [&, i] {
+      return ask(std::to_string(i), [&] {
+        ++begun;
+        gone.wait();
+        return std::string("done");
+      });
+    }));
+  const bool all_begun = comesTrue([&] { return begun == 8; });
+  CHECK(all_begun);
+  for (const char* question : {"new", "0"}) {
+    int status = 0;
+    try {
+      (void)ask(question, [] { return "too soon"; });
+    } catch (const ApiError& busy) {
+      status = busy.status();
+    }
+    CHECK(status == 503);
+  }
+  CHECK(ask("known", [] { return "anew"; }) == "yes");
+  go.set_value();
+  for (auto& asker : askers) CHECK(asker.get() == "done");
+  CHECK(ask("new", [] { return "now"; }) == "now");
+}
+
+TEST_CASE("service: work on a long answer ends with the server") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  Service service(folder / "l", "/bin/false");
+  const Progress go_on = service.untilTheEnd();
+  CHECK(go_on("looking", 0.5));
+  service.events.close();
+  CHECK_FALSE(go_on("looking", 0.5));
 }
 
 TEST_CASE("service: of many who ask while holds come in nobody has the index made anew") {
