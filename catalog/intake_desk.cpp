@@ -174,9 +174,7 @@ Intake IntakeDesk::start(const std::string& id) {
     intakes_.tell(intake);
   }
   needIdle(intake);
-  for (const IntakePhoto& photo : intake.photos())
-    if (photo.state() == IntakePhoto::UPLOADING)
-      throw BadInput("Photos are still on their way: wait for them, or remove them.");
+  needWholePhotos(intake);
   if (intake.photos().empty()) throw BadInput("There is no photo yet.");
   Intake changed = intake;
   clearResult(changed);
@@ -225,6 +223,7 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
   const auto aside = [&](const auto& work) { return intakes_.aside(lock, id, work); };
   std::string hold = aside([&, copy = intake] { return storedBefore(copy); });
   if (hold.empty()) {
+    needWholePhotos(intake);
     // Known before the library changes: who is cut off in between finds what was stored.
     const std::int64_t from = aside([&] { return Library::open(library_).lastEvent() + 1; });
     Intake begun = intake;  // Copied now: photos may have been looked at aside.

@@ -48,6 +48,12 @@ void needIdle(const Intake& intake) {
     throw BadInput("It is in the library already as " + intake.stored_as() + ".");
 }
 
+void needWholePhotos(const Intake& intake) {
+  for (const IntakePhoto& photo : intake.photos())
+    if (photo.state() == IntakePhoto::UPLOADING)
+      throw BadInput("Photos are still on their way: wait for them, or remove them.");
+}
+
 bool isSha256(const std::string& text) {
   return text.size() == 64 && std::all_of(text.begin(), text.end(), [](unsigned char c) {
            return std::isdigit(c) || (c >= 'a' && c <= 'f');

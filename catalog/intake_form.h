@@ -20,6 +20,8 @@ void setWishes(const Intake& wanted, Intake& intake);
 bool isBusy(const Intake& intake);
 /// @throws BadInput  It is busy or in the library already: nothing of it can be changed.
 void needIdle(const Intake& intake);
+/// @throws BadInput  A photo has been announced and is not here yet.
+void needWholePhotos(const Intake& intake);
 
 /// 64 lower-case hex digits.
 bool isSha256(const std::string& text);

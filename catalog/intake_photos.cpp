@@ -64,6 +64,7 @@ IntakePhoto announcePhoto(const IntakeFiles& files, Intake& intake, const Intake
 PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& photo,
                       std::int64_t offset, std::string_view bytes) {
   if (photo.state() != IntakePhoto::UPLOADING) return PieceEnd::Known;
+  needIdle(intake);
   if (offset != photo.received()) return PieceEnd::Elsewhere;
   const auto more = static_cast<std::int64_t>(bytes.size());
   if (more > photo.size() - photo.received())

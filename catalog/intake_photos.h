@@ -33,7 +33,8 @@ enum class PieceEnd {
   Whole       ///< The photo is whole, has its label and waits to be looked at.
 };
 /// @throws BadInput  There are more bytes than were announced; it is no photo and was taken off the
-/// form; or it arrived damaged and is to be sent again from its beginning. @throws NoRoom
+/// form; it arrived damaged and is to be sent again from its beginning; or the intake takes no more
+/// of it, as it is in the library already. @throws NoRoom
 PieceEnd receivePiece(const IntakeFiles& files, Intake& intake, IntakePhoto& photo,
                       std::int64_t offset, std::string_view bytes);
 

@@ -163,6 +163,27 @@ TEST_CASE("intake desk: a photo looked at while one begins to be stored stays lo
   CHECK(desk.photo("0000abcd", photo).state() == IntakePhoto::LOOKED);
 }
 
+TEST_CASE(
+    "intake desk: one whose photos are still coming is stored when they are here or removed") {
+  TempFolder folder;
+  const Library library = Library::openOrCreate(folder / "l");
+  makeFinishedIntake(folder / "l", "0000abcd");
+  IntakeDecision decision;
+  decision.set_kind(IntakeDecision::NEW);
+  IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+  IntakePhoto coming;
+  coming.set_sha256(sha256Hex(kJpeg + "coming"));
+  coming.set_size(9);
+  desk.announce("0000abcd", coming);
+  CHECK(desk.receive("0000abcd", coming.sha256(), 0, kJpeg));
+  CHECK_THROWS_WITH_AS(desk.store("0000abcd", decision, "Kim"),
+                       doctest::Contains("still on their way"), BadInput);
+  CHECK(library.size() == 0);
+  CHECK(desk.receive("0000abcd", coming.sha256(), 3, "coming"));
+  CHECK(desk.store("0000abcd", decision, "Kim").stored_as() == "H-0001");
+  CHECK(library.hold("H-0001").scans(0).photo_blobs_size() == 2);
+}
+
 TEST_CASE("intake desk: of a stored one its state is left for a day, then nothing") {
   TempFolder folder;
   (void)Library::openOrCreate(folder / "l");

@@ -84,6 +84,17 @@ TEST_CASE("intake photos: what is no photo goes, more bytes than announced are n
   CHECK(photo.received() == 0);
 }
 
+TEST_CASE(
+    "intake photos: of one that is in the library nothing more is taken, and nothing is left") {
+  Desk desk;
+  IntakePhoto& photo = desk.announce(kJpeg);
+  desk.intake.set_state(Intake::STORED);
+  CHECK_THROWS_WITH_AS(desk.receive(photo, 0, kJpeg), doctest::Contains("in the library already"),
+                       BadInput);
+  CHECK(photo.state() == IntakePhoto::UPLOADING);
+  CHECK_FALSE(std::filesystem::exists(desk.files.photoFile(desk.intake.id(), photo)));
+}
+
 TEST_CASE("intake photos: what may be announced") {
   Desk desk;
   IntakePhoto photo;
