@@ -20,6 +20,9 @@ using google::protobuf::ListValue;
 using google::protobuf::Struct;
 using google::protobuf::Value;
 
+// With each node that repeats them; a part may be empty and so count against no other limit.
+constexpr std::int64_t kMostParts = 100'000;
+
 void addPrimitive(const GlbDocument& document, const Struct& primitive,
                   const Eigen::Affine3d& place, TriangleMesh& mesh, const ReadOptions& options) {
   const std::int64_t mode = jsonIndex(primitive, "mode", 4, document.name);
@@ -93,12 +96,15 @@ Eigen::Affine3d transformOf(const Struct& node) {
   return place;
 }
 
+/// @param parts  How many have been added so far.
 void addMesh(const GlbDocument& document, std::int64_t index, const Eigen::Affine3d& place,
-             TriangleMesh& mesh, const ReadOptions& options) {
+             TriangleMesh& mesh, const ReadOptions& options, std::int64_t& parts) {
   for (const Value& p :
        jsonList(jsonElement(jsonList(document.json, "meshes"), index, document.name), "primitives")
-           .values())
+           .values()) {
+    if (++parts > kMostParts) refuseGlb(document.name, "it is put together of too many parts");
     addPrimitive(document, p.struct_value(), place, mesh, options);
+  }
 }
 
 /// Walks the scene's trees (3.5.2) with a stack of its own: a file can't exhaust the program's.
@@ -113,6 +119,7 @@ void addNodes(const GlbDocument& document, TriangleMesh& mesh, const ReadOptions
       open.emplace_back(static_cast<std::int64_t>(root.number_value()),
                         Eigen::Affine3d::Identity());
   }
+  std::int64_t parts = 0;
   std::vector<bool> seen(static_cast<std::size_t>(nodes.values_size()), false);
   while (!open.empty()) {
     const auto [index, above] = open.back();
@@ -122,7 +129,7 @@ void addNodes(const GlbDocument& document, TriangleMesh& mesh, const ReadOptions
     seen[static_cast<std::size_t>(index)] = true;
     const Eigen::Affine3d place = above * transformOf(node);
     if (const std::int64_t m = jsonIndex(node, "mesh", -1, document.name); m >= 0)
-      addMesh(document, m, place, mesh, options);
+      addMesh(document, m, place, mesh, options, parts);
     for (const Value& child : jsonList(node, "children").values())
       open.emplace_back(static_cast<std::int64_t>(child.number_value()), place);
   }

@@ -2,6 +2,7 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <array>
+#include <random>
 #include <vector>
 
 #include "mesh/byte_cursor.h"
@@ -33,8 +34,11 @@ class CornerMerger {
   }
 
  private:
+  /// Seeded anew in each run, so that nobody can write corners that all fall into one place.
   static std::size_t hash(const Eigen::Vector3d& v) {
-    std::uint64_t h = 0x9e3779b97f4a7c15ull;
+    static const std::uint64_t seed =
+        std::uint64_t{std::random_device()()} << 32 | std::random_device()();
+    std::uint64_t h = seed;
     for (int k = 0; k < 3; ++k) {
       h ^= std::bit_cast<std::uint64_t>(v[k]);
       h *= 0xff51afd7ed558ccdull;

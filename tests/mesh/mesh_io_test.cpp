@@ -86,6 +86,19 @@ std::string glb(const std::string& json, const std::string& bin) {
   return bytes + std::string("BIN\0", 4) + bin;
 }
 
+/// So many nodes that show the same mesh of so many parts without anything in them.
+std::string emptyParts(int nodes, int parts) {
+  std::string all_nodes, roots, all_parts;
+  for (int i = 0; i < nodes; ++i) {
+    all_nodes += std::string(i > 0 ? "," : "") + R"({"mesh":0})";
+    roots += (i > 0 ? "," : "") + std::to_string(i);
+  }
+  for (int i = 0; i < parts; ++i) all_parts += i > 0 ? ",{}" : "{}";
+  return glb(R"({"asset":{"version":"2.0"},"scenes":[{"nodes":[)" + roots + R"(]}],"nodes":[)" +
+                 all_nodes + R"(],"meshes":[{"primitives":[)" + all_parts + "]}]}",
+             "");
+}
+
 /// One triangle of 1 m legs, byte indices, below two nodes: turned 90 degrees about z, then moved.
 std::string smallGlb(const std::string& count = "3", const std::string& parent_children = "[1]",
                      const std::string& more = "") {
@@ -243,6 +256,8 @@ TEST_CASE("Headers that lie cost no memory") {
   CHECK(complaint(smallGlb("3", "[1,1]"), "dag.glb").find("no tree") != std::string::npos);
   CHECK(complaint(smallGlb("3", "[0]"), "ring.glb").find("no tree") != std::string::npos);
   CHECK(complaint(smallGlb("3", "[77]"), "lost.glb") != "");
+  CHECK(complaint(emptyParts(1000, 101), "parts.glb").find("too many parts") != std::string::npos);
+  CHECK(complaint(emptyParts(1000, 99), "parts.glb").find("too many parts") == std::string::npos);
   CHECK(complaint(smallGlb("3", "[1]", "\"extensionsRequired\":[\"KHR_draco_mesh_compression\"],"),
                   "packed.glb")
             .find("KHR_draco") != std::string::npos);
