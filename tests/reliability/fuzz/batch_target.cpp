@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_merge.h"
+#include "tests/reliability/fuzz/filled_message.h"
 #include "tests/reliability/fuzz/target.h"
 
 using namespace holdshelf;
@@ -40,6 +41,16 @@ std::vector<std::string> seeds() {
   return {batch.SerializeAsString()};
 }
 
-const test::FuzzTarget target("batch", take, seeds);
+std::vector<std::string> roughSeeds() {
+  std::vector<std::string> all;
+  for (const auto& history : test::historiesOfEveryChange()) {
+    Batch batch;
+    batch.mutable_events()->Assign(history.begin(), history.end());
+    all.push_back(batch.SerializeAsString());
+  }
+  return all;
+}
+
+const test::FuzzTarget target("batch", take, seeds, roughSeeds);
 
 }  // namespace

@@ -2,6 +2,7 @@
 #include "catalog/console.h"
 #include "catalog/library_exchange.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/fuzz/filled_message.h"
 #include "tests/reliability/fuzz/target.h"
 
 namespace fs = std::filesystem;
@@ -43,6 +44,16 @@ std::vector<std::string> seeds() {
   return {toJson(list)};
 }
 
-const test::FuzzTarget target("exported", take, seeds);
+std::vector<std::string> roughSeeds() {
+  std::vector<std::string> all;
+  for (const auto& history : test::historiesOfEveryChange()) {
+    EventList list;
+    list.mutable_events()->Assign(history.begin(), history.end());
+    all.push_back(toJson(list));
+  }
+  return all;
+}
+
+const test::FuzzTarget target("exported", take, seeds, roughSeeds);
 
 }  // namespace

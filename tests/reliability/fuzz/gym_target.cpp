@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/console.h"
 #include "catalog/gym.h"
+#include "tests/reliability/fuzz/filled_message.h"
 #include "tests/reliability/fuzz/target.h"
 
 using namespace holdshelf;
@@ -13,8 +14,8 @@ void take(const std::string& bytes) {
   validateGym(gym);
 }
 
-const test::FuzzTarget target("gym", take, [] {
-  return std::vector<std::string>{test::testdataFile("demo/gym.json")};
-});
+const test::FuzzTarget target(
+    "gym", take, [] { return std::vector<std::string>{test::testdataFile("demo/gym.json")}; },
+    [] { return std::vector<std::string>{test::filledJson(*Gym::descriptor())}; });
 
 }  // namespace

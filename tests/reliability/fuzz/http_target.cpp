@@ -9,6 +9,7 @@
 #include "catalog/api.h"
 #include "catalog/climbs.h"
 #include "catalog/gym.h"
+#include "tests/reliability/fuzz/filled_message.h"
 #include "tests/reliability/fuzz/target.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -127,6 +128,17 @@ std::vector<std::string> seeds() {
   return all;
 }
 
-const test::FuzzTarget target("http", take, seeds);
+/// Every route that takes a JSON body, with one that has all its fields.
+std::vector<std::string> roughSeeds() {
+  std::vector<std::string> all;
+  for (const ApiRoute& route : apiRoutes())
+    if (route.takes != nullptr)
+      for (int choice = 0; choice < 2; ++choice)
+        all.push_back(route.method + " " + filledIn(route.path) + "\n" +
+                      test::filledJson(*route.takes, choice));
+  return all;
+}
+
+const test::FuzzTarget target("http", take, seeds, roughSeeds);
 
 }  // namespace

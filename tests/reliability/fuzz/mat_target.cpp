@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "capture/mat_file.h"
+#include "tests/reliability/fuzz/filled_message.h"
 #include "tests/reliability/fuzz/target.h"
 
 using namespace holdshelf;
@@ -25,6 +26,6 @@ std::vector<std::string> seeds() {
 const test::FuzzTarget target(
     "mat",
     [](const std::string& bytes) { (void)matCorners_M_mm(parseMat(bytes, "mat.json"), 1.0); },
-    seeds);
+    seeds, [] { return std::vector<std::string>{test::filledJson(*Mat::descriptor())}; });
 
 }  // namespace

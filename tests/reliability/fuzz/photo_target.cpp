@@ -42,6 +42,26 @@ std::vector<std::string> seeds() {
   return {jpeg, with_exif, encoded(".png", image)};
 }
 
+/// Pictures as other programs write them, and an eXIf chunk, whose checksum nobody asks for (PNG
+/// specification, third edition, 11.3.4.5).
+std::vector<std::string> roughSeeds() {
+  const cv::Mat grey(8, 8, CV_8UC1, cv::Scalar(90)), deep(8, 8, CV_16UC3, cv::Scalar(900, 9, 90)),
+      clear(8, 8, CV_8UC4, cv::Scalar(1, 2, 3, 4));
+  std::vector<unsigned char> scans;
+  cv::imencode(".jpg", clear, scans,
+               {cv::IMWRITE_JPEG_PROGRESSIVE, 1, cv::IMWRITE_JPEG_RST_INTERVAL, 1});
+  std::string with_exif = encoded(".png", grey);
+  const std::string exif = exifBlock().substr(6);
+  constexpr std::size_t kAfterHeader = 33;
+  with_exif.insert(kAfterHeader, std::string("\0\0\0", 3) + static_cast<char>(exif.size()) +
+                                     "eXIf" + exif + "0000");
+  return {{scans.begin(), scans.end()},
+          encoded(".jpg", grey),
+          encoded(".png", deep),
+          encoded(".png", clear),
+          with_exif};
+}
+
 void take(const std::string& bytes) {
   const fs::path file = test::memoryFolder("photo") / "photo.jpg";
   writeFileDurably(file, bytes);
@@ -50,6 +70,6 @@ void take(const std::string& bytes) {
   (void)reorient(photo.bgr, photo.orientation, 1);
 }
 
-const test::FuzzTarget target("photo", take, seeds);
+const test::FuzzTarget target("photo", take, seeds, roughSeeds);
 
 }  // namespace

@@ -41,6 +41,17 @@ TEST_CASE("fuzz: every target reads its seeds, and they are no refusals") {
   }
 }
 
+TEST_CASE("fuzz: every target reads its rough seeds, or refuses them in a sentence") {
+  for (const FuzzTarget* target : fuzzTargets()) {
+    CAPTURE(std::string(target->name));
+    const std::vector<std::string> seeds = target->rough_seeds();
+    for (std::size_t i = 0; i < seeds.size(); ++i) {
+      CAPTURE(i);
+      CHECK_NOTHROW(takeBytes(*target, seeds[i]));
+    }
+  }
+}
+
 TEST_CASE(
     "fuzz: what broke a target once, or reached something new, is read or refused in a sentence") {
   for (const FuzzTarget* target : fuzzTargets())

@@ -4,16 +4,20 @@
 # UndefinedBehaviorSanitizer:
 #   run.sh SECONDS [TARGET...]   # each target until it has had that much processor time in all
 #   run.sh keep [TARGET...]      # what reached new code, few inputs of it, into corpus/ beside this file
+#   run.sh coverage [TARGET...]  # how far the kept inputs come, and where they never come
 # JOBS targets run at a time (1 by default). Inputs that reach new code are kept in
 # build-fuzz/corpus/TARGET and taken up by the next run, processor time and runs so far in
 # build-fuzz/spent/TARGET; what breaks a target is written to build-fuzz/findings/TARGET-*. Prints a line
 # a target: processor time, runs, code reached (edges of the compiled program), inputs kept, findings.
+# Coverage is counted in our own sources: the functions that are entered, and of their edges those
+# that are passed; of the rest many clean up after errors that do not happen. Lines with an edge that
+# is never passed are listed in build-fuzz/coverage/TARGET.
 set -euo pipefail
 
 here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 root=$(cd "$here/../../.." && pwd)
 build=$root/build-fuzz
-what=${1:?usage: run.sh SECONDS|keep [TARGET...]}
+what=${1:?usage: run.sh SECONDS|keep|coverage [TARGET...]}
 shift
 
 export ASAN_OPTIONS=detect_leaks=1:allocator_may_return_null=0
@@ -74,9 +78,33 @@ keep() {
   echo "$target: $(find "$here/corpus/$target" -type f | wc -l) inputs"
 }
 
+coverage() {
+  local target=$1 inputs
+  mapfile -t inputs < <(inputs_of "$target" | grep -v "^$build/corpus/")
+  mkdir -p "$build/coverage"
+  "$build/fuzz_$target" -runs=0 -print_coverage=1 "${limits[@]}" "${inputs[@]}" >"$build/fuzz-logs/$target-coverage.log" 2>&1
+  # Lines of -print_coverage: "COVERED_FUNC: hits: N edges: A/B NAME FILE:LINE", below each
+  # "  UNCOVERED_PC: FILE:LINE".
+  awk -v target="$target" -v lines="$build/coverage/$target" '
+    { place = $NF }
+    place !~ /\/(proto|mesh|capture|catalog)\/[^\/]*:[0-9]+$/ { ours = 0; next }
+    { sub(/^.*\/\.\.\//, "", place) }
+    /^COVERED_FUNC/ { ours = 1; match($0, /edges: [0-9]+\/[0-9]+/)
+                      split(substr($0, RSTART + 7, RLENGTH - 7), edges, "/")
+                      functions++; reached += edges[1]; all += edges[2] }
+    /^UNCOVERED_FUNC/ { ours = 0 }
+    /UNCOVERED_PC/ && ours && place !~ /:0$/ { print place | "sort -u -t: -k1,1 -k2,2n >" lines }
+    END { printf "| %s | %d | %d | %d | %.0f %% |\n", target, functions, reached, all, 100 * reached / all }
+  ' "$build/fuzz-logs/$target-coverage.log"
+}
+
 # One target, called below.
 if [ "${HOLDSHELF_FUZZ_ONE:-}" ]; then
-  if [ "$what" = keep ]; then keep "$1"; else fuzz "$1"; fi
+  case $what in
+    keep) keep "$1" ;;
+    coverage) coverage "$1" ;;
+    *) fuzz "$1" ;;
+  esac
   exit
 fi
 
@@ -92,9 +120,14 @@ cmake --build "$build" --target fuzz_seeds "${targets[@]/#/fuzz_}" >&2
 mkdir -p "$build/corpus" "$build/findings" "$build/fuzz-logs" "$build/spent"
 "$build/fuzz_seeds" "$build/seeds" >/dev/null
 
-if [ "$what" != keep ]; then
-  echo "| target | processor s | runs | edges reached | edges in all | inputs kept | findings |"
-  echo "|---|---|---|---|---|---|---|"
-fi
+case $what in
+  keep) ;;
+  coverage)
+    echo "| target | functions entered | their edges reached | their edges in all | |"
+    echo "|---|---|---|---|---|" ;;
+  *)
+    echo "| target | processor s | runs | edges reached | edges in all | inputs kept | findings |"
+    echo "|---|---|---|---|---|---|---|" ;;
+esac
 export HOLDSHELF_FUZZ_ONE=yes
 printf '%s\n' "${targets[@]}" | xargs -P "${JOBS:-1}" -I {} "$here/run.sh" "$what" {}

@@ -12,7 +12,9 @@ int main(int argc, char** argv) {
     const fs::path folder = fs::path(argv[1]) / target->name;
     fs::create_directories(folder);
     int number = 0;
-    for (const std::string& seed : target->seeds()) {
+    std::vector<std::string> seeds = target->seeds();
+    for (std::string& rough : target->rough_seeds()) seeds.push_back(std::move(rough));
+    for (const std::string& seed : seeds) {
       std::ofstream out(folder / ("seed-" + std::to_string(++number)), std::ios::binary);
       out << seed;
     }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/csv_import.h"
 #include "catalog/library_csv.h"
+#include "catalog/sheet_line.h"
 #include "tests/reliability/fuzz/target.h"
 
 using namespace holdshelf;
@@ -33,6 +34,14 @@ std::vector<std::string> seeds() {
           libraryCsv(library())};
 }
 
-const test::FuzzTarget target("sheet", take, seeds);
+std::vector<std::string> roughSeeds() {
+  return {std::string(kSaidColumns) +
+              "\n,New,B2,Reef,Us,dual,3,vivid red,wall,,cave,blue 6a,spins,\n"
+              "H-0002,Old,B3,,,,2,dark grey,crate,K-1,,,dusty,1\n"
+              "H-0003,Late,,,,,1,,retired,,,,,9\nH-0002,,,,,,,,,,,,,\n",
+          "id\tstatus\tcrate\nH-0001\tcrate\t\"K\n1\"\n\tshelf\t\nH-0003\twash\t\n"};
+}
+
+const test::FuzzTarget target("sheet", take, seeds, roughSeeds);
 
 }  // namespace

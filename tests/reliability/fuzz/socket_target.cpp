@@ -69,6 +69,26 @@ std::vector<std::string> seeds() {
           "close\r\n\r\n3\r\nabc\r\n0\r\n\r\n"};
 }
 
-const test::FuzzTarget target("socket", take, seeds);
+/// What HTTP allows and this server refuses or seldom meets (RFC 9110, RFC 9112).
+std::vector<std::string> roughSeeds() {
+  return {
+      "GET /a%20b?q=%41+c&&x HTTP/1.1\r\nHost: localhost\r\n\r\nGET / HTTP/1.1\r\nHost: x\r\n\r\n",
+      "HEAD / HTTP/1.0\r\n\r\n",
+      "OPTIONS * HTTP/1.1\r\nHost: localhost\r\nExpect: 100-continue\r\n\r\n",
+      "GET / HTTP/1.1\r\nHost: localhost\r\nRange: bytes=0-1,-5,7-\r\nIf-None-Match: "
+      "\"a\", W/\"b\"\r\n\r\n",
+      "POST /api/v1/pair HTTP/1.1\r\nHost: localhost\r\nContent-Type: multipart/form-data; "
+      "boundary=b\r\nContent-Length: 60\r\n\r\n--b\r\nContent-Disposition: form-data; "
+      "name=\"a\"\r\n\r\nx\r\n--b--\r\n",
+      "POST /api/v1/find HTTP/1.1\r\nHost: localhost\r\nContent-Encoding: gzip\r\n"
+      "Content-Length: 20\r\n\r\n" +
+          std::string("\x1f\x8b\x08\0\0\0\0\0\0\x03\x03\0\0\0\0\0\0\0\0\0", 20),
+      "GET /api/v1/events?token=00ff HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer 00ff\r\n"
+      "Sec-Fetch-Site: cross-site\r\nX-Forwarded-For: 10.0.0.1\r\n\r\n",
+      "POST / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n"
+      "a;x=y\r\n0123456789\r\n0\r\nTrailer: a\r\n\r\n"};
+}
+
+const test::FuzzTarget target("socket", take, seeds, roughSeeds);
 
 }  // namespace

@@ -37,8 +37,12 @@ struct MemoryRoot {
 }  // namespace
 
 FuzzTarget::FuzzTarget(const char* target_name, std::function<void(const std::string&)> taker,
-                       std::function<std::vector<std::string>()> seed_maker)
-    : name(target_name), take(std::move(taker)), seeds(std::move(seed_maker)) {
+                       std::function<std::vector<std::string>()> seed_maker,
+                       std::function<std::vector<std::string>()> rough_seed_maker)
+    : name(target_name),
+      take(std::move(taker)),
+      seeds(std::move(seed_maker)),
+      rough_seeds(std::move(rough_seed_maker)) {
   auto& all = registered();
   all.push_back(this);
   std::sort(all.begin(), all.end(), [](const FuzzTarget* a, const FuzzTarget* b) {

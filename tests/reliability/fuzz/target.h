@@ -17,9 +17,15 @@ struct FuzzTarget {
   std::function<void(const std::string&)> take;
   /// Valid input that the fuzzer starts from.
   std::function<std::vector<std::string>()> seeds;
+  /// Input that comes far and may be refused in the end, for the fuzzer to start from too.
+  std::function<std::vector<std::string>()> rough_seeds;
 
-  FuzzTarget(const char* target_name, std::function<void(const std::string&)> taker,
-             std::function<std::vector<std::string>()> seed_maker);
+  FuzzTarget(
+      const char* target_name, std::function<void(const std::string&)> taker,
+      std::function<std::vector<std::string>()> seed_maker,
+      std::function<std::vector<std::string>()> rough_seed_maker = [] {
+        return std::vector<std::string>();
+      });
 };
 
 /// All that are linked in, by name.

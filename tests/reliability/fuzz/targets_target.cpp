@@ -11,7 +11,8 @@ const test::FuzzTarget target(
     "targets", [](const std::string& bytes) { (void)parseTargets(bytes, "targets.csv"); },
     [] {
       return std::vector<std::string>{
-          "colour,grip,size,profile,want,most\nred,crimp,*,low,12,30\n*,jug,large,high,4,\n"};
+          "colour,grip,size,profile,want,most\nred,crimp,*,low,12,30\n*,jug,large,high,4,\n",
+          "want;profile;grip\r\n3;middle;\"foot-only\"\r\n\r\n0;*;none\r\n"};
     });
 
 }  // namespace
