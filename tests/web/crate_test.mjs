@@ -134,6 +134,40 @@ export function crateTests({test, raw, readable}) {
     assert.equal(await page.locator('.news li').count(), 0);
   });
 
+  test('crate: what was stored is not said to be undone, and what may be is not said to be', async ({address, page, expectErrors}) => {
+    expectErrors(/status of 500|net::ERR_/);
+    const notes = async () => ((await climbOf(address, id)).notes ?? []).map((note) => note.text);
+    await page.goto(`${address}#/crate/${id}/record`);
+    await page.waitForSelector('.crate ol li');
+    // Stored, but what the page asks for after that does not come.
+    let fails = 1;
+    await page.route('**/history', (route) => (fails-- > 0 ? route.fulfill({status: 500, contentType: 'application/json',
+      body: '{"sentence": "The disk is tired."}'}) : route.continue()));
+    await page.fill('#climb-note', 'second hold spins');
+    await page.click('text=Write it down');
+    await page.waitForSelector('.conflict >> text=It is stored. What is there now could not be read: The disk is tired.');
+    await readable(page);
+    assert.match(await page.textContent('#said'), /Noted/);
+    assert.equal(await page.inputValue('#climb-note'), '');
+    assert.deepEqual((await notes()).filter((text) => text === 'second hold spins').length, 1);
+    await page.click('.conflict >> text=Look again');
+    await page.waitForSelector('.conflict', {state: 'hidden'});
+    await page.waitForSelector('li >> text=second hold spins');
+    await page.unroute('**/history');
+    // No answer: nobody here knows. What is there then shows it.
+    await page.route('**/change?*', async (route) => {
+      await route.fetch();
+      await route.abort('connectionreset');
+    });
+    await page.fill('#climb-note', 'top out is dusty');
+    await page.click('text=Write it down');
+    await page.waitForSelector('.conflict >> text=It may have been stored. ');
+    await page.waitForSelector('li >> text=top out is dusty');
+    await page.unroute('**/change?*');
+    assert.equal(await page.inputValue('#climb-note'), 'top out is dusty');
+    assert.deepEqual((await notes()).filter((text) => text === 'top out is dusty').length, 1);
+  });
+
   test('crate: a swap from the shelf, a note, and the climb stripped to the wash', async ({address, page}) => {
     await page.goto(`${address}#/crate/${id}/holds`);
     await page.click('[aria-label="Swap H-0016"]');

@@ -34,10 +34,17 @@ export async function crateScreen(main, {about, rest, query, atEnd}) {
 
   const showHead = () => head.replaceChildren(`${climb.id}, ${STATE[climb.state] ?? ''}, ${[climb.zone, climb.grade, climb.setter].filter(Boolean).join(', ')}, ${held(climb).length} holds `,
     climb.colour ? colourText(climb.colour) : '');
+  let behind = false;  // The part that is shown could not be brought to where the climb is.
   const take = async (next) => {
     climb = next;
     showHead();
-    await current.update?.(climb);
+    try {
+      await current.update?.(climb);
+      behind = false;
+    } catch (error) {
+      behind = true;
+      throw error;
+    }
   };
   // Live events wait for the answers to what is sent here: they would tell of it as another's.
   let answered = Promise.resolve();
@@ -52,25 +59,48 @@ export async function crateScreen(main, {about, rest, query, atEnd}) {
       done();
     }
   };
-  /** One change, as seen at this version; gives false, with the reason shown, when it was refused. */
+  const tell = (first, sentence) => {
+    problem.replaceChildren(h('strong', {}, first), sentence);
+    problem.hidden = false;
+  };
+  /** To look again by hand where the page could not. */
+  const again = () => h('p', {}, h('button', {class: 'act quiet', type: 'button', onclick: async () => {
+    try {
+      await reload();
+      problem.hidden = true;
+    } catch (error) { say(error.message); }
+  }}, 'Look again'));
+  const refused = async (error) => {
+    if (error.status === 409) tell('Somebody else was first. ', error.message);
+    else if (error.status) tell('Not done. ', error.message);
+    // Asked, and no answer came: only what is there now tells.
+    else tell('It may have been stored. ', `${error.message} Look whether it is there before you do it once more.`);
+    const known = await reload().then(() => true, () => false);
+    if (!known || !error.status) problem.append(again());
+    problem.scrollIntoView({block: 'nearest'});
+  };
+  /** One change, as seen at this version; gives false, with the reason shown, when it was refused or nobody knows. */
   const change = async (what, {to, done} = {}) => {
     problem.hidden = true;
+    let next;
     try {
-      await take(await send(what, to));
-      say(done ?? 'Done.');
-      return true;
+      next = await send(what, to);
     } catch (error) {
-      problem.replaceChildren(h('strong', {}, error.status === 409 ? 'Somebody else was first. ' : 'Not done. '), error.message);
-      problem.hidden = false;
-      await reload();
-      problem.scrollIntoView({block: 'nearest'});
+      await refused(error);
       return false;
     }
+    say(done ?? 'Done.');
+    await take(next).catch((error) => {
+      tell('It is stored. ', `What is there now could not be read: ${error.message}`);
+      problem.append(again());
+      problem.scrollIntoView({block: 'nearest'});
+    });
+    return true;
   };
   const reload = async () => {
     await answered;
     const next = await get(path);
-    if (next.version === climb.version) return;
+    if (next.version === climb.version && !behind) return;
     const fresh = await newsSince(id, Number(climb.version ?? 0), mine);
     if (fresh.length) {
       news.prepend(...fresh.map((text) => h('li', {}, text)));
