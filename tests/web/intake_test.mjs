@@ -15,6 +15,7 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
   // The photos between those that the library's hold was made of: another capture of the same hold.
   const files = readdirSync(capture).filter((f) => f.endsWith('.jpg')).sort().filter((_, i) => i % 4 === 1)
     .map((f) => join(capture, f));
+  const late = join(capture, readdirSync(capture).filter((f) => f.endsWith('.jpg')).sort()[2]);  // None of these.
   const post = (address, path, message) => raw(address, {method: 'POST', path: `/api/v1${path}`, headers: JSON_TYPE,
                                                         body: JSON.stringify(message)});
   const json = async (address, path) => JSON.parse((await raw(address, {path: `/api/v1${path}`})).text);
@@ -112,15 +113,16 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
     await page.goto(`${address}#/intake/${id}`);
     await page.waitForSelector('#photos', {state: 'attached'});
     // A full disk, a body that was cut off, a device that was not known for a moment.
-    answers.push(507, 408);
+    answers.push(507, 408, 401);
     await page.setInputFiles('#photos', files[0]);
     await page.waitForSelector('.miss >> text=Not 507. Nothing is lost');
     await page.waitForSelector('.photo[data-state="LOOKED"]');
     assert.equal(await page.locator('.miss >> text=Nothing is lost').count(), 0);
+    assert.equal(answers.length, 0, 'each was given');
     // What is turned down for good stays in the browser until it is taken off, or goes after all.
     answers.push(400, 400);
     await page.setInputFiles('#photos', files.slice(1, 3));
-    await page.waitForFunction(() => document.querySelectorAll('.photo.bad').length === 2);
+    await page.waitForFunction(() => [...document.querySelectorAll('.photo.bad')].filter((photo) => photo.textContent.includes('Not 400.')).length === 2);
     await page.reload();
     await page.waitForFunction(() => document.querySelectorAll('.photo[data-state="LOOKED"]').length === 3);
     answers.push(400);
@@ -151,7 +153,7 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
       ({server, address} = await startServer(own, ['--port', port]));
     };
     // The browser notes each lost answer and each try while there was no server.
-    expectErrors(/net::ERR_|status of 409/);
+    expectErrors(/net::ERR_|status of 40[09]/);
     const newPage = async () => {
       const page = await context.newPage();
       page.setDefaultTimeout(60_000);
@@ -233,8 +235,34 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
     await page.waitForSelector('text=/H-0001 again/', {timeout: 240_000});
     await checkScreen(page, 'intake-result');
     for (const words of ['New scan of H-0001', 'One more of H-0001', 'A new hold']) await page.waitForSelector(`text=${words}`);
+    // A photo that is on its way could not get into what is stored now.
+    let down = true;
+    await page.route('**/photos/*offset=*', (route) => (down ? route.abort('connectionreset') : route.fallback()));
+    await page.setInputFiles('#photos', late);
+    await page.waitForSelector('.result >> text=Photos are still on their way: wait for them, or remove them.');
+    assert.equal(await page.locator('.result button:enabled').count(), 0);
+    await page.click('.photo[data-state="UPLOADING"] >> text=Remove');
+    await page.waitForFunction(() => document.querySelectorAll('.result button:enabled').length === 3);
+    assert.equal(await page.locator('.result >> text=still on their way').count(), 0);
+    assert.equal((await json(address, path)).photos.length, files.length);
+    // One that the server would not hear of stays on this device, and is offered once the others are stored.
+    await page.route(`**${path}/photos`, (route) => route.fulfill({status: 400, contentType: 'application/json', body: '{"sentence": "Not now."}'}));
+    await page.setInputFiles('#photos', late);
+    await page.waitForSelector('.photo.bad >> text=Not now.');
     await page.click('text=New scan of H-0001');
     await page.waitForSelector('text=In the library as H-0001');
+    await page.waitForSelector(`[aria-label="1 photo was not sent before the hold was stored"] >> text=${basename(late)}`);
+    await checkScreen(page, 'intake-stored');
+    await page.reload();
+    await page.waitForSelector('[aria-label="1 photo was not sent before the hold was stored"]');
+    await page.goto(`${address}#/intake`);
+    await page.waitForSelector('[aria-label="1 photo of H-0001, which is in the library"]');
+    await page.goto(`${address}#/intake/${id}`);
+    await page.click('text=Take it into a new intake');
+    down = false;
+    await page.waitForSelector('.photo[data-state="LOOKED"]');
+    const another = await json(address, `/intakes/${page.url().split('/').at(-1)}`);
+    assert.deepEqual(another.photos.map((photo) => [photo.name, photo.look.usable]), [[basename(late), true]], 'on the same mat');
     const hold = await json(address, '/holds/H-0001');
     assert.equal(hold.scans.length, scans + 1);
     assert.equal(hold.scans.at(-1).photoBlobs.length, files.length);

@@ -15,6 +15,7 @@ import {doorTests} from './door_test.mjs';
 import {crateTests} from './crate_test.mjs';
 import {drawTests} from './draw_test.mjs';
 import {intakeTests} from './intake_test.mjs';
+import {keptTests} from './kept_test.mjs';
 import {labelsTests} from './labels_test.mjs';
 import {headTests} from './head_test.mjs';
 import {holdTests} from './hold_test.mjs';
@@ -286,6 +287,7 @@ headTests({test, raw, readable: looked});
 crateTests({test, raw, readable: looked});
 statesTests({test, raw, program, photos, folder, out, startServer});
 doorTests(test, {program, library, startServer, raw, checkScreen});
+keptTests(test, {photos, program, folder, startServer, raw, readable: looked, checkScreen});
 intakeTests(test, {copyLibrary, photos, folder, startServer, raw, checkScreen});
 labelsTests(test, {raw, checkScreen});
 

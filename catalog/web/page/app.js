@@ -36,6 +36,7 @@ function showRooms(current) {
 }
 
 let shown;  // The address of the screen that is there.
+let wanted = '#/shelf';  // The last that was asked for, but for the pairing's own: there it goes on once paired.
 
 async function show() {
   shown = location.hash;
@@ -47,6 +48,7 @@ async function show() {
   document.getElementById('screen').replaceChildren(main);
   for (const sheet of document.querySelectorAll('dialog[open]')) sheet.close();
   const {screen, rest, query} = place();
+  if (screen !== 'pair') wanted = location.hash || '#/shelf';
   showRooms(ROOM_OF[screen] ?? screen);
   main.replaceChildren(notice('One moment', 'Asking the library.'));
   try {
@@ -54,7 +56,7 @@ async function show() {
     const make = SCREENS[screen];
     if (!about.role) {
       document.getElementById('rooms').replaceChildren();
-      pairScreen(main, screen === 'pair' ? rest[0] : '');
+      pairScreen(main, (screen === 'pair' && rest[0]) || '', wanted);
       return;
     }
     if (screen === 'pair') {

@@ -6,7 +6,8 @@ import {h, notice, openSheet, say} from './dom.js';
 import {takeDrops} from './drop.js';
 import {time} from './format.js';
 import {resultView} from './intake_result.js';
-import {dropFiles} from './kept_files.js';
+import {keptFiles, onKept} from './kept_files.js';
+import {byIntake, keptOffer, photosText, unsentOf} from './kept_offer.js';
 import {roleText} from './pair.js';
 import {Uploads} from './upload.js';
 
@@ -48,36 +49,66 @@ function matFields(chosen) {
   };
 }
 
+/** Opens an intake for photos on this mat, {paper, mat, matScale}, and gives its id. */
+const beginOn = async (mat) => (await post('/intakes', {...mat, count: 1, quality: remembered('quality', 'normal')})).id;
+
+function intakeRow(intake, waiting) {
+  return h('li', {}, h('a', {class: 'panel intake-row', href: `#/intake/${intake.id}`},
+    h('strong', {}, intake.storedAs || intake.name || `Begun ${time(intake.createdAt)}`),
+    h('span', {}, `${STATES[intake.state]}${intake.state === 'RUNNING' ? `: ${intake.step}` : ''}`),
+    h('span', {class: 'soft'}, `${intake.who}, ${intake.coverage?.usable ?? 0} usable photos`),
+    waiting && intake.state !== 'STORED' ? h('span', {class: 'miss'},
+      `${photosText(waiting)} on this device ${waiting.length === 1 ? 'is' : 'are'} not sent yet: open it, and sending goes on`) : null));
+}
+
+/** Of photos on this device those that no intake takes any more, with what can be done with them. */
+function leftOver(groups, intakes, begin, changed) {
+  const known = new Map(intakes.map((intake) => [intake.id, intake]));
+  const over = [...groups].filter(([id, photos]) => photos.length && (!known.has(id) || known.get(id).state === 'STORED'));
+  return over.length ? [h('h2', {}, 'Left on this device'),
+    h('p', {}, 'These photos were not sent before their intake was thrown away or stored.'),
+    ...over.map(([id, photos]) => keptOffer(photos, {begin, changed, title: known.has(id)
+      ? `${photosText(photos)} of ${known.get(id).storedAs}, which is in the library`
+      : `${photosText(photos)} of an intake that is gone`}))] : [];
+}
+
 async function listScreen(main, atEnd) {
   document.title = 'Intake - Holdshelf';
   const mat = matFields(remembered('paper', 'A4'));
   const problem = h('p', {class: 'miss', role: 'alert'});
-  const rows = h('ul', {class: 'devices'});
+  const rows = h('ul', {class: 'devices'}), left = h('div', {class: 'kept-list'});
   const begin = async (event) => {
     event.preventDefault();
     problem.textContent = '';
     try {
-      const {id} = await post('/intakes', {...await mat.wishes(), count: 1, quality: remembered('quality', 'normal')});
-      location.hash = `#/intake/${id}`;
+      location.hash = `#/intake/${await beginOn(await mat.wishes())}`;
     } catch (error) { problem.textContent = error.message; }
   };
+  // The mat that was written down with the photos, else the one that is chosen above.
+  const beginWith = async (known) => beginOn(known ?? await mat.wishes());
+  let asked = 0;
   const list = async () => {
+    const turn = ++asked;
     const {intakes = []} = await get('/intakes');
-    rows.replaceChildren(...(intakes.length ? intakes.map((intake) => h('li', {},
-      h('a', {class: 'panel intake-row', href: `#/intake/${intake.id}`},
-        h('strong', {}, intake.storedAs || intake.name || `Begun ${time(intake.createdAt)}`),
-        h('span', {}, `${STATES[intake.state]}${intake.state === 'RUNNING' ? `: ${intake.step}` : ''}`),
-        h('span', {class: 'soft'}, `${intake.who}, ${intake.coverage?.usable ?? 0} usable photos`))))
+    const groups = byIntake(await keptFiles());
+    for (const {id, state} of intakes)
+      if (state === 'STORED' && groups.has(id)) groups.set(id, await unsentOf(await get(`/intakes/${id}`)));
+    if (turn !== asked) return;  // A later one shows what is there now.
+    rows.replaceChildren(...(intakes.length ? intakes.map((intake) => intakeRow(intake, groups.get(intake.id)))
       : [h('li', {class: 'soft'}, 'Nothing is on its way.')]));
+    left.replaceChildren(...leftOver(groups, intakes, beginWith, refresh));
   };
+  const refresh = () => list().catch(() => {});
   main.replaceChildren(h('h1', {}, 'Take a hold in'),
     h('p', {}, 'Lay the hold on the mat, bolt hole on the cross, and photograph it from all around: low, middle, high. ',
       h('a', {class: 'inline', href: address('/mat.pdf?paper=A4'), target: '_blank', rel: 'noopener'}, 'Print a mat')),
     h('form', {class: 'panel fields', onsubmit: begin}, mat.view, problem,
       h('button', {class: 'act', type: 'submit'}, 'Next: the photos')),
-    h('h2', {}, 'On their way'), rows);
+    h('h2', {}, 'On their way'), rows, left);
+  // Before the first look: nothing is missed in between.
+  atEnd(listen('intake', ({photo}) => photo || refresh()));
+  atEnd(onKept(refresh));
   await list();
-  atEnd(listen('intake', ({photo}) => photo || list().catch(() => {})));
 }
 
 /** One photo: its picture, how far it is, what is wrong with it. */
@@ -98,15 +129,33 @@ function photoView(photo, item, intake, drop) {
       onclick: () => drop(photo?.sha256 ?? item.sha256)}, 'Remove') : null);
 }
 
+/** In place of an intake that is not there any more. Its photos on this device are still the clerk's. */
+async function goneScreen(main, id, sentence) {
+  const kept = await keptFiles(id);
+  main.replaceChildren(notice('This intake is gone', sentence,
+    kept.length ? h('p', {}, `${photosText(kept)} of it ${kept.length === 1 ? 'was' : 'were'} not sent: ${kept.length === 1 ? 'it is' : 'they are'} still on this device.`) : null,
+    h('a', {class: 'act', href: '#/intake'}, kept.length ? 'To the intakes, and these photos' : 'To the intakes')));
+}
+
 async function oneScreen(main, id, atEnd) {
   document.title = 'Intake - Holdshelf';
-  let intake = await get(`/intakes/${encodeURIComponent(id)}`);
+  const asked = await get(`/intakes/${encodeURIComponent(id)}`).catch((error) => {
+    if (error.status !== 400) throw error;
+    return goneScreen(main, id, error.message);
+  });
+  if (asked) await livingScreen(main, asked, atEnd);
+}
+
+async function livingScreen(main, asked, atEnd) {
+  let intake = asked;
+  const mat = {paper: intake.paper, mat: intake.mat, matScale: intake.matScale};
   const path = `/intakes/${intake.id}`;
   const parts = {head: h('div', {'aria-live': 'polite'}), photos: h('ul', {class: 'photos'}), side: h('div', {class: 'intake-side'}), result: h('div')};
   const steps = [];
   const uploads = new Uploads(intake.id, {
     changed: () => draw(),
     photo: (photo) => { mergePhoto(photo); draw(); },
+    mat,
   });
 
   function mergePhoto(photo) {
@@ -129,14 +178,22 @@ async function oneScreen(main, id, atEnd) {
       ? remove(`${path}/photos/${sha}`) : intake)();
   };
 
+  let leaving = false;
   function throwAway() {
     const {sheet} = openSheet('Throw it away?', h('div', {},
       h('p', {}, 'Its photos and what was rebuilt are deleted. What is in the library stays.'),
       h('button', {class: 'act', type: 'button', onclick: async () => {
         sheet.close();
-        uploads.stop();
-        await dropFiles(intake.id);
-        await act(() => remove(path))();
+        leaving = true;
+        try {
+          await remove(path);
+        } catch (error) {
+          // It lives on, and with it what this device has not sent yet.
+          leaving = false;
+          say(error.message);
+          return;
+        }
+        await uploads.throwAway();
         location.hash = '#/intake';
       }}, 'Throw it away')), 'Keep it');
   }
@@ -171,8 +228,11 @@ async function oneScreen(main, id, atEnd) {
     if (lost.length) tell([...unread, ...lost]);
   };
   const chooser = (label, attributes) => {
-    const input = h('input', {type: 'file', multiple: true, class: 'hidden-file', ...attributes,
-                              onchange: () => { give([...input.files]); }});
+    const input = h('input', {type: 'file', multiple: true, class: 'hidden-file', ...attributes, onchange: () => {
+      const files = [...input.files];
+      input.value = '';  // Else choosing the same once more would be no change.
+      give(files);
+    }});
     return h('label', {class: attributes.webkitdirectory ? 'act quiet from-folder' : 'act'}, label, input);
   };
   const givers = h('div', {class: 'chips'}, chooser('Take or choose photos', {accept: 'image/jpeg,image/png', id: 'photos'}),
@@ -202,12 +262,13 @@ async function oneScreen(main, id, atEnd) {
     return [h('h1', {}, name),
       h('p', {class: 'intake-state', 'data-state': intake.state}, `${STATES[intake.state][0].toUpperCase()}${STATES[intake.state].slice(1)}.`),
       intake.state === 'FAILED' ? h('p', {class: 'miss', role: 'alert'}, intake.sentence) : null,
-      uploads.trouble ? h('p', {class: 'miss', role: 'alert'}, `${uploads.trouble} Nothing is lost: sending goes on as ` +
-        'soon as it can.') : null,
+      uploads.trouble ? h('p', {class: 'miss', role: 'alert'}, `${uploads.trouble} ${uploads.needsPage ? 'S' : 'Nothing is lost: s'}ending ` +
+        'goes on as soon as it can.') : null,
+      uploads.needsPage && intake.state !== 'STORED' ? h('p', {class: 'miss'}, 'This browser keeps no copy of your photos: keep this page open until ' +
+        'all are sent.') : null,
       uploads.busy && all ? h('progress', {max: all, value: sent, 'aria-label': 'Photos sent'}) : null];
   }
 
-  let drawn = '';
   function draw() {
     const collecting = ['COLLECTING', 'FAILED'].includes(intake.state) || intake.state === 'CHOOSING';
     parts.head.replaceChildren(...headView().filter(Boolean));
@@ -229,14 +290,37 @@ async function oneScreen(main, id, atEnd) {
           h('a', {class: 'act quiet', href: '#/intake'}, 'Next hold'))) : coverageView(intake.coverage),
       busy || intake.state === 'STORED' ? null : h('button', {class: 'act quiet', type: 'button', onclick: throwAway},
                                                     'Throw it away')].filter(Boolean));
+    drawResult();
+  }
+
+  let drawnResult = '', result;
+  function drawResult() {
     // Pictures are not loaded anew for every photo that comes in.
     const key = JSON.stringify([intake.state, intake.report?.times, intake.again]);
-    if (key === drawn) return;
-    drawn = key;
-    parts.result.replaceChildren(...(intake.state === 'CHOOSING' ? [resultView(intake, (kind, of) => act(async () => {
-      await saveLabels();
-      return post(`${path}/store`, {kind, of});
-    })())] : []));
+    if (key !== drawnResult) {
+      drawnResult = key;
+      result = intake.state !== 'CHOOSING' ? undefined : resultView(intake, (kind, of) => act(async () => {
+        await saveLabels();
+        return post(`${path}/store`, {kind, of});
+      })());
+      parts.result.replaceChildren(...(result ? [result.view] : []));
+      if (intake.state === 'STORED') endSending();
+    }
+    // What is stored takes no more of them.
+    const coming = uploads.busy || (intake.photos ?? []).some((photo) => photo.state === 'UPLOADING');
+    result?.hold(coming ? 'Photos are still on their way: wait for them, or remove them.' : '');
+  }
+
+  /** What this device has not sent when it is stored is shown, with what can be done with it. */
+  function endSending() {
+    uploads.stop();
+    const show = async () => {
+      const kept = await unsentOf(intake);
+      parts.result.replaceChildren(...(kept.length ? [keptOffer(kept, {changed: show, begin: (known) => beginOn(known ?? mat),
+        title: `${photosText(kept)} ${kept.length === 1 ? 'was' : 'were'} not sent before the hold was stored`})] : []));
+    };
+    show();
+    atEnd(onKept(show));
   }
 
   const screen = h('div', {class: 'intake'},
@@ -248,7 +332,18 @@ async function oneScreen(main, id, atEnd) {
   main.replaceChildren(screen);
   draw();
   atEnd(() => uploads.stop());
-  const refresh = async () => { intake = await get(path); draw(); };
+  const refresh = async () => {
+    if (leaving) return;
+    try {
+      intake = await get(path);
+    } catch (error) {
+      if (error.status !== 400) throw error;
+      uploads.stop();
+      await goneScreen(main, intake.id, error.message);
+      return;
+    }
+    draw();
+  };
   atEnd(listen('intake', async (moved) => {
     if (moved.id !== intake.id) return;
     if (moved.state === 'RUNNING' && !moved.photo && intake.state === 'RUNNING') {
@@ -263,8 +358,11 @@ async function oneScreen(main, id, atEnd) {
 /** Shows the screen in `main`. */
 export async function intakeScreen(main, {about, rest, atEnd}) {
   if (!['log', 'head'].includes(about.role)) {
-    main.replaceChildren(notice('For who takes holds in', `This device may ${roleText(about.role)}. ` +
-      'Taking holds in needs the role log: ask the head setter.'));
+    const show = async () => main.replaceChildren(notice('For who takes holds in', `This device may ${roleText(about.role)}. ` +
+      'Taking holds in needs the role log: ask the head setter.'),
+      ...[...byIntake(await keptFiles()).values()].map((photos) => keptOffer(photos, {changed: show,
+        title: `${photosText(photos)} on this device not sent yet`})));
+    await show();
     return;
   }
   await (rest[0] ? oneScreen(main, rest[0], atEnd) : listScreen(main, atEnd));

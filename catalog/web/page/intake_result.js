@@ -42,15 +42,23 @@ function twinText(twin) {
   return `${twin.other} ${twin.needsAnEye ? 'perhaps ' : ''}${kind} (${(twin.medianMm ?? 0).toFixed(2)} mm apart)`;
 }
 
-/** decide(kind, of): called with what a person says it is. */
+/** decide(kind, of): called with what a person says it is. Gives {view, hold}: hold(why) keeps people from
+ *  saying it and tells them why, hold('') lets them. */
 export function resultView(intake, decide) {
   const twins = intake.again?.twins ?? [];
   const again = twins.find((twin) => twin.kind === 'SAME');
-  const choice = (text, note, kind, of, quiet) => h('button', {
-    class: quiet ? 'act quiet wide' : 'act wide', type: 'button', onclick: () => decide(kind, of)},
-    h('span', {}, text, note ? h('small', {}, note) : null));
+  const held = h('p', {class: 'miss', role: 'status'}), choices = [];
+  const choice = (text, note, kind, of, quiet) => {
+    choices.push(h('button', {class: quiet ? 'act quiet wide' : 'act wide', type: 'button', onclick: () => decide(kind, of)},
+      h('span', {}, text, note ? h('small', {}, note) : null)));
+    return choices.at(-1);
+  };
+  const hold = (why) => {
+    if (held.textContent !== why) held.textContent = why;
+    for (const each of choices) each.disabled = why !== '';
+  };
   const others = twins.filter((twin) => twin !== again);
-  return h('div', {class: 'result'},
+  const view = h('div', {class: 'result'},
     h('section', {class: 'panel'},
       h('h2', {}, again ? again.needsAnEye ? `Is this ${again.other} again?` : `This is ${again.other} again`
                         : 'A shape that is not here yet'),
@@ -60,6 +68,7 @@ export function resultView(intake, decide) {
         h('p', {}, `Surfaces typically ${gap(again.medianMm ?? 0)} apart. `,
           h('a', {class: 'inline', href: `#/hold/${encodeURIComponent(again.other)}`}, `Look at ${again.other}`))) : null,
       others.length ? h('ul', {}, others.map((twin) => h('li', {}, twinText(twin)))) : null,
+      held,
       again ? [
         choice(`New scan of ${again.other}`, 'The same piece: shows how it has worn', 'NEW_SCAN', again.other),
         choice(`One more of ${again.other}`, 'Another piece of this shape: the lot grows by the pieces given', 'ONE_MORE', again.other, true),
@@ -70,4 +79,5 @@ export function resultView(intake, decide) {
         h('img', {class: 'sheet-picture', alt: 'Contact sheet: the mesh drawn over photos, and from several sides',
                   src: address(`/intakes/${intake.id}/contact-sheet`)}))),
     h('section', {class: 'panel'}, h('h2', {}, 'Measured'), numbers(intake), remarks(intake)));
+  return {view, hold};
 }

@@ -2,6 +2,8 @@
 // Pairing: a device that is not known yet shows its code here.
 import {post} from './api.js';
 import {h, say} from './dom.js';
+import {keptFiles} from './kept_files.js';
+import {photosText} from './kept_offer.js';
 
 const ROLES = {look: 'look at everything', set: 'move holds and write notes',
                log: 'take holds in and change what is written of them', head: 'do everything'};
@@ -15,8 +17,15 @@ function deviceGuess() {
   return found ? `${found[0]} device` : '';
 }
 
-/** Shows the screen in `main`; `code` may come with the address that was photographed. */
-export function pairScreen(main, code = '') {
+/** What this device may now, and what waits for that. */
+async function pairedText(role) {
+  const waiting = await keptFiles();
+  return `Paired: this device may ${roleText(role)}.${waiting.length ? ` ${photosText(waiting)} on it still to be sent: see Take in.` : ''}`;
+}
+
+/** Shows the screen in `main`; `code` may come with the address that was photographed. Once paired it goes on
+ *  to `next`, an address of this page. */
+export function pairScreen(main, code, next) {
   document.title = 'Pair - Holdshelf';
   const digits = h('input', {id: 'code', inputmode: 'numeric', autocomplete: 'one-time-code', maxlength: 12,
                              required: true, placeholder: '0000-0000', value: code});
@@ -30,8 +39,8 @@ export function pairScreen(main, code = '') {
     problem.textContent = '';
     try {
       const device = await post('/pair', {code: digits.value, name: name.value});
-      location.hash = '#/shelf';
-      say(`Paired: this device may ${roleText(device.role)}.`);
+      say(await pairedText(device.role));
+      location.hash = next;
       window.dispatchEvent(new Event('settings'));
     } catch (error) {
       problem.textContent = error.message;
