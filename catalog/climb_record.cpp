@@ -2,11 +2,16 @@
 #include "catalog/climb_record.h"
 
 #include <algorithm>
+#include <array>
+#include <cstdio>
+#include <string_view>
 
 #include "catalog/measured_text.h"
 
 namespace holdshelf {
 namespace {
+
+constexpr std::string_view kSubject = "climb/";
 
 ClimbHold* find(Climb& climb, const std::string& hold) {
   for (ClimbHold& held : *climb.mutable_holds())
@@ -124,7 +129,17 @@ const ClimbHold* heldBy(const Climb& climb, const std::string& hold) {
   return nullptr;
 }
 
-std::string climbSubject(const std::string& id) { return "climb/" + id; }
+std::string climbId(std::size_t number) {
+  std::array<char, 32> id{};
+  std::snprintf(id.data(), id.size(), "C-%04zu", number);
+  return id.data();
+}
+
+std::string climbSubject(const std::string& id) { return std::string(kSubject) + id; }
+
+std::string climbOfSubject(const std::string& subject) {
+  return subject.starts_with(kSubject) ? subject.substr(kSubject.size()) : "";
+}
 
 std::string climbStateText(Climb::State state) {
   switch (state) {

@@ -15,8 +15,11 @@ Climb foldClimb(const std::vector<Event>& events);
 /// The hold as the climb has it now; nullptr when it does not.
 const ClimbHold* heldBy(const Climb& climb, const std::string& hold);
 
-/// What of the climb events are about: "climb/C-0001".
+/// "C-0001" of 1.
+std::string climbId(std::size_t number);
+/// What of the climb events are about: "climb/C-0001". And back: empty where that is no climb.
 std::string climbSubject(const std::string& id);
+std::string climbOfSubject(const std::string& subject);
 
 /// "packing", "setting", "open", "stripped".
 std::string climbStateText(Climb::State state);

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/climbs.h"
 
-#include <cstdio>
-
 #include "catalog/climb_change.h"
 #include "catalog/climb_checks.h"
 #include "catalog/climb_record.h"
@@ -19,7 +17,7 @@ constexpr std::size_t kLongestLine = 200, kLongestBolt = 80;  ///< Letters.
 constexpr std::size_t kLongestReason = 1000, kLongestNote = 4000;
 
 std::vector<std::string> climbSubjects(const Library& library) {
-  return library.store().subjects("climb/");
+  return library.store().subjects(climbSubject(""));
 }
 
 /// A change of one hold of the climb, and of nothing else.
@@ -67,8 +65,7 @@ Climb startClimb(Library& library, const Climb& wanted) {
   (void)zoneNamed(gymOf(library), wanted.zone());
   // Whoever is first with an id gets it; the other tries the next one.
   for (std::size_t number = climbSubjects(library).size() + 1;; ++number) {
-    char id[32];
-    std::snprintf(id, sizeof id, "C-%04zu", number);
+    const std::string id = climbId(number);
     ClimbChange change;
     *change.mutable_started() = shown;
     change.mutable_started()->set_id(id);

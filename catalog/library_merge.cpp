@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/library_merge.h"
 
-#include <google/protobuf/message.h>
-
 #include <map>
 #include <optional>
 #include <set>
 
+#include "catalog/climb_record.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_place.h"
+#include "catalog/named_ids.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -27,36 +27,6 @@ struct Known {
       holds_of_mesh[event.scanned().mesh_blob()].insert(event.hold());
   }
 };
-
-/// Replaces ids in every field called "hold" or "holds" of a message, however deep.
-void renameHolds(const std::map<std::string, std::string>& ids,
-                 google::protobuf::Message& message) {
-  const auto* reflection = message.GetReflection();
-  std::vector<const google::protobuf::FieldDescriptor*> fields;
-  reflection->ListFields(message, &fields);
-  const auto renamed = [&](const std::string& id) {
-    const auto found = ids.find(id);
-    return found == ids.end() ? id : found->second;
-  };
-  for (const auto* field : fields) {
-    const bool names_hold = field->name() == "hold" || field->name() == "holds";
-    const bool text = field->cpp_type() == google::protobuf::FieldDescriptor::CPPTYPE_STRING;
-    const bool nested = field->cpp_type() == google::protobuf::FieldDescriptor::CPPTYPE_MESSAGE;
-    const int count = field->is_repeated() ? reflection->FieldSize(message, field) : 0;
-    if (nested && field->is_repeated()) {
-      for (int i = 0; i < count; ++i)
-        renameHolds(ids, *reflection->MutableRepeatedMessage(&message, field, i));
-    } else if (nested) {
-      renameHolds(ids, *reflection->MutableMessage(&message, field));
-    } else if (text && names_hold && field->is_repeated()) {
-      for (int i = 0; i < count; ++i)
-        reflection->SetRepeatedString(&message, field, i,
-                                      renamed(reflection->GetRepeatedString(message, field, i)));
-    } else if (text && names_hold) {
-      reflection->SetString(&message, field, renamed(reflection->GetString(message, field)));
-    }
-  }
-}
 
 std::string labelsText(const Hold& hold) {
   std::string text;
@@ -77,22 +47,29 @@ class Merge {
   Merge(const Library& library, const MergeSource& source) : library_(library), source_(source) {
     library.forEachEvent([&](const Event& event) { known_.add(event); });
     for (const Event& event : source.events) theirs_.add(event);
-    for (const Event& event : source.events)
-      if (!event.hold().empty()) events_of_[event.hold()].push_back(&event);
+    for (const Event& event : source.events) {
+      if (!event.hold().empty())
+        events_of_hold_[event.hold()].push_back(&event);
+      else if (const std::string climb = climbOfSubject(event.subject()); !climb.empty())
+        events_of_climb_[climb].push_back(&event);
+    }
   }
 
   /// The events to add, with the ids that they get here.
   std::vector<Event> plan(MergeReport& report) {
     report_ = &report;
-    for (const auto& [id, events] : events_of_) chooseId(id, events);
+    for (const auto& [id, events] : events_of_hold_) chooseHold(id, events);
+    for (const auto& [id, events] : events_of_climb_) chooseClimb(id, events);
     std::vector<Event> added;
     for (const Event& event : source_.events) {
       if (known_.subject_of_origin.count(originOf(event)) != 0) {
         report.set_events_known(report.events_known() + 1);
-      } else if (event.hold().empty()) {
-        addSubjectEvent(event, added);
-      } else {
+      } else if (!event.hold().empty()) {
         addHoldEvent(event, added);
+      } else if (const std::string climb = climbOfSubject(event.subject()); !climb.empty()) {
+        addClimbEvent(event, climb, added);
+      } else {
+        addSubjectEvent(event, added);
       }
     }
     report.set_events_added(static_cast<std::int64_t>(added.size()));
@@ -100,7 +77,10 @@ class Merge {
   }
 
  private:
-  std::optional<std::string> sameHold(const std::vector<const Event*>& events) const {
+  using Events = std::vector<const Event*>;
+
+  /// What these events are about here, where one of them is here already.
+  std::optional<std::string> sameSubject(const Events& events) const {
     for (const Event* event : events)
       if (const auto found = known_.subject_of_origin.find(originOf(*event));
           found != known_.subject_of_origin.end())
@@ -109,7 +89,7 @@ class Merge {
   }
 
   /// The hold here that alone has a scan that this hold alone has there.
-  std::optional<std::string> sameScan(const std::vector<const Event*>& events) const {
+  std::optional<std::string> sameScan(const Events& events) const {
     for (const Event* event : events) {
       if (!event->has_scanned()) continue;
       const auto here = known_.holds_of_mesh.find(event->scanned().mesh_blob());
@@ -121,53 +101,100 @@ class Merge {
     return std::nullopt;
   }
 
-  void chooseId(const std::string& id, const std::vector<const Event*>& events) {
-    if (const auto same = sameHold(events)) {
-      id_here_[id] = *same;
+  void chooseHold(const std::string& id, const Events& events) {
+    if (const auto same = sameSubject(events)) {
+      hold_here_[id] = *same;
     } else if (const auto scan = sameScan(events)) {
-      id_here_[id] = *scan;
+      hold_here_[id] = *scan;
       auto& joined = *report_->add_joined();
       joined.set_from(id);
       joined.set_to(*scan);
     } else {
       const bool taken = library_.has(id) || given_.count(id) != 0;
-      const std::string own = taken ? freeId() : id;
-      id_here_[id] = own;
+      const std::string own = taken ? freeHold() : id;
+      hold_here_[id] = own;
       given_.insert(own);
       report_->set_holds_added(report_->holds_added() + 1);
-      if (!taken) return;
-      auto& renamed = *report_->add_renamed();
-      renamed.set_from(id);
-      renamed.set_to(own);
-      was_called_[own] = id;
+      if (taken) sayRenamed(id, own);
     }
   }
 
+  void chooseClimb(const std::string& id, const Events& events) {
+    if (const auto same = sameSubject(events)) {
+      climb_here_[id] = climbOfSubject(*same);
+    } else {
+      const bool taken = known_.subjects.count(climbSubject(id)) != 0;
+      climb_here_[id] = taken ? freeClimb() : id;
+      if (taken) sayRenamed(id, climb_here_[id]);
+    }
+  }
+
+  void sayRenamed(const std::string& from, const std::string& to) {
+    auto& renamed = *report_->add_renamed();
+    renamed.set_from(from);
+    renamed.set_to(to);
+  }
+
   /// Free here, and not an id of the source either: that one will want it.
-  std::string freeId() const {
+  std::string freeHold() const {
     std::set<std::string> taken = given_;
-    for (const auto& [id, events] : events_of_) taken.insert(id);
+    for (const auto& [id, events] : events_of_hold_) taken.insert(id);
     return library_.nextFreeId(taken);
   }
 
-  void addHoldEvent(const Event& event, std::vector<Event>& added) {
-    const std::string& here = id_here_.at(event.hold());
+  /// The same of a climb.
+  std::string freeClimb() {
+    for (;;) {
+      const std::string id = climbId(++last_climb_);
+      if (known_.subjects.count(climbSubject(id)) == 0 && events_of_climb_.count(id) == 0)
+        return id;
+    }
+  }
+
+  /// The event as it is to be here, by the ids here.
+  Event renamed(const Event& event) const {
     Event copy = event;
     copy.set_number(0);
-    copy.set_hold(here);
     copy.set_origin(originOf(event));
-    const bool exists = given_.count(here) == 0;
-    if (event.has_created() && exists)
-      copy.set_noted("In " + source_.name + " this was " + event.hold() +
-                     labelsText(event.created()) + ".");
-    added.push_back(copy);
-    const auto renamed = was_called_.find(here);
-    if (!event.has_created() || renamed == was_called_.end()) return;
+    renameIds(hold_here_, climb_here_, copy);
+    return copy;
+  }
+
+  std::string wasCalled(const std::string& there, const std::string& labels = "") const {
+    return "In " + source_.name + " this was " + there + labels + ".";
+  }
+
+  /// To be added behind the first event of what is called otherwise here.
+  static Event noteOn(const Event& first) {
     Event note;
-    note.set_hold(here);
-    note.set_at(event.at());
-    note.set_noted("In " + source_.name + " this was " + renamed->second + ".");
-    note.set_origin(originOf(event) + "/renamed");
+    note.set_hold(first.hold());
+    note.set_subject(first.subject());
+    note.set_at(first.at());
+    note.set_origin(first.origin() + "/renamed");
+    return note;
+  }
+
+  void addHoldEvent(const Event& event, std::vector<Event>& added) {
+    const std::string& here = hold_here_.at(event.hold());
+    const bool is_new = given_.count(here) != 0;
+    Event& copy = added.emplace_back(renamed(event));
+    if (!event.has_created()) return;
+    if (!is_new) {
+      copy.set_noted(wasCalled(event.hold(), labelsText(event.created())));
+    } else if (here != event.hold()) {
+      Event note = noteOn(copy);
+      note.set_noted(wasCalled(event.hold()));
+      added.push_back(std::move(note));
+    }
+  }
+
+  void addClimbEvent(const Event& event, const std::string& there, std::vector<Event>& added) {
+    const std::string& here = climb_here_.at(there);
+    Event& copy = added.emplace_back(renamed(event));
+    copy.set_subject(climbSubject(here));
+    if (!event.climb().has_started() || here == there) return;
+    Event note = noteOn(copy);
+    note.mutable_climb()->mutable_noted()->set_text(wasCalled(there));
     added.push_back(std::move(note));
   }
 
@@ -184,23 +211,18 @@ class Merge {
         report_->add_left_out("There is another \"" + subject + "\" here: that of " + source_.name +
                               " was left out.");
     }
-    if (!shared_.at(subject)) return;
-    Event copy = event;
-    copy.set_number(0);
-    copy.set_origin(originOf(event));
-    renameHolds(id_here_, copy);
-    added.push_back(std::move(copy));
+    if (shared_.at(subject)) added.push_back(renamed(event));
   }
 
   const Library& library_;
   const MergeSource& source_;
   MergeReport* report_ = nullptr;
   Known known_, theirs_;
-  std::map<std::string, std::vector<const Event*>> events_of_;  // By their id.
-  std::map<std::string, std::string> id_here_;
-  std::map<std::string, std::string> was_called_;  // By the id here.
-  std::set<std::string> given_;                    // Ids of new holds.
-  std::map<std::string, bool> shared_;             // By subject: comes along.
+  std::map<std::string, Events> events_of_hold_, events_of_climb_;  // By their ids.
+  NewIds hold_here_, climb_here_;
+  std::set<std::string> given_;         // Ids of new holds.
+  std::size_t last_climb_ = 0;          // That was tried for a free id.
+  std::map<std::string, bool> shared_;  // By subject: comes along.
 };
 
 /// Copies the files that the events name.

@@ -33,8 +33,9 @@ std::vector<std::string> blobsOf(const Event& event);
 ///    note of what it was called.
 /// Events keep their time and person, and a hold is the fold of its events by time: of two moves
 /// the later one holds, whichever library it was made in.
-/// Crates and other things beside holds come along under their own name if that is free here, with
-/// the ids of the holds in them renamed; where it is taken they are left out, and said so.
+/// Climbs come along by rules 1, 2 and 4; every other thing beside holds (the walls) under its own
+/// name if that is free here: where it is taken it is left out, and said so. Wherever an event
+/// names a hold or a climb (named_ids.h), it names the one that it is here.
 /// @param dry_run       Says what would happen; changes nothing.
 /// @throws BadInput     A file is missing or damaged in the source; nothing is merged.
 /// @throws Interrupted  progress returned false; nothing is merged.

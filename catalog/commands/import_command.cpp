@@ -73,6 +73,7 @@ void importFiles(const ImportOptions& options, Console& console) {
       report.set_holds_added(report.holds_added() + merged.holds_added());
       report.add_changes(std::to_string(merged.events_added()) + " events from " + file.string() +
                          ", " + std::to_string(merged.events_known()) + " were here already");
+      for (const std::string& sentence : merged.left_out()) report.add_changes(sentence);
     } else if (extensionOf(file) == ".csv") {
       importSheet(library, file, options, report);
     } else {

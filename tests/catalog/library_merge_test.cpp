@@ -3,16 +3,25 @@
 
 #include <doctest/doctest.h>
 
+#include <map>
+
+#include "catalog/climb_place.h"
+#include "catalog/climb_record.h"
+#include "catalog/climb_strip.h"
+#include "catalog/climbs.h"
+#include "catalog/crate_holds.h"
+#include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_check.h"
 #include "catalog/library_copy.h"
 #include "catalog/library_exchange.h"
 #include "catalog/library_lot.h"
 #include "mesh/bad_input.h"
+#include "tests/catalog/climb_night.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
-using holdshelf::test::TempFolder;
+using namespace holdshelf::test;
 
 namespace {
 
@@ -151,6 +160,105 @@ TEST_CASE("mergeInto: things beside holds come along with the ids of their holds
   third.commit({other});
   CHECK(mergeInto(third, mergeSourceOf(theirs), false, {}).left_out_size() == 1);
   CHECK(third.history("gym").size() == 1);
+}
+
+namespace {
+
+/// A gym that numbers from H-0001 and C-0001 as any other: a lot of 10, a crate with 3 of it, of
+/// which H-0005 hung and was put back, and with H-0003 in the place of H-0002.
+Library gymWithLot(const std::filesystem::path& folder) {
+  Library library = Library::openOrCreate(folder);
+  describeGym(library, caveGym());
+  for (const char* id : {"H-0001", "H-0002", "H-0003"}) addHold(library, id, "A1");
+  Event count;
+  count.set_hold("H-0001");
+  count.mutable_edited()->add_fields("count");
+  count.mutable_edited()->set_count(10);
+  library.commit({count});
+  startClimb(library, wanted("theirs"));
+  addPieces(library, "C-0001", {"H-0001"}, 3);
+  CHECK(placePiece(library, "C-0001", "H-0004", at(1, 1)) == "H-0005");
+  dropHolds(library, "C-0001", {"H-0005"});
+  addHolds(library, "C-0001", {"H-0002"});
+  swapHold(library, "C-0001", "H-0002", "H-0003", 0);
+  return library;
+}
+
+/// Where all these ids are taken: by twelve holds and, or not, a crate.
+Library gymWithIds(const std::filesystem::path& folder, bool with_crate) {
+  Library library = Library::openOrCreate(folder);
+  describeGym(library, caveGym());
+  for (int i = 0; i < 12; ++i) addHold(library, library.nextFreeId(), "B1");
+  if (!with_crate) return library;
+  startClimb(library, wanted("ours"));
+  addHolds(library, "C-0001", {"H-0002"});
+  return library;
+}
+
+}  // namespace
+
+TEST_CASE("mergeInto: a renamed lot keeps its pieces, its crate what was taken out of it") {
+  bool crates_clash = false;
+  SUBCASE("whose id is free") {}
+  SUBCASE("whose id is taken, too") { crates_clash = true; }
+  TempFolder folder;
+  Library ours = gymWithIds(folder / "ours", crates_clash);
+  const Library theirs = gymWithLot(folder / "theirs");
+  const std::string our_hold = ours.hold("H-0001").SerializeAsString();
+
+  const MergeReport report = mergeInto(ours, mergeSourceOf(theirs), false, {});
+  std::map<std::string, std::string> here = {{"C-0001", "C-0001"}};
+  for (const RenamedHold& renamed : report.renamed()) here[renamed.from()] = renamed.to();
+  CHECK(report.renamed_size() == (crates_clash ? 6 : 5));
+  CHECK(here["H-0001"] == "H-0013");
+  CHECK(here["C-0001"] == (crates_clash ? "C-0002" : "C-0001"));
+  REQUIRE(report.left_out_size() == 1);
+  CHECK(report.left_out(0).find("\"gym\"") != std::string::npos);
+
+  CHECK(ours.hold(here["H-0004"]).split_from() == here["H-0001"]);
+  CHECK(ours.hold(here["H-0005"]).split_from() == here["H-0001"]);
+  CHECK(ours.hold(here["H-0004"]).crate() == here["C-0001"]);
+  const Climb crate = climbOf(ours, here["C-0001"]);
+  CHECK(crate.id() == here["C-0001"]);
+  CHECK(crate.name() == "theirs");
+  CHECK(heldBy(crate, here["H-0005"]) == nullptr);
+  CHECK(heldBy(crate, here["H-0002"]) == nullptr);
+  CHECK(heldBy(crate, here["H-0003"]) != nullptr);
+  REQUIRE(heldBy(crate, here["H-0004"]) != nullptr);
+  CHECK(heldBy(crate, here["H-0004"])->pieces() == 2);
+  REQUIRE(crate.notes_size() == (crates_clash ? 1 : 0));
+  if (crates_clash) CHECK(crate.notes(0).text() == "In theirs this was C-0001.");
+
+  stripClimb(ours, crate.id(), "shelf");
+  CHECK(ours.hold("H-0001").SerializeAsString() == our_hold);
+  CHECK(ours.hold(here["H-0001"]).count() == 9);
+  CHECK(ours.hold(here["H-0004"]).status() == RETIRED);
+  CHECK(joinLot(ours, here["H-0005"]).count() == 10);
+  CHECK(ours.hold("H-0001").SerializeAsString() == our_hold);
+  if (crates_clash) CHECK(heldBy(climbOf(ours, "C-0001"), "H-0002") != nullptr);
+  CHECK(mergeInto(ours, mergeSourceOf(theirs), false, {}).events_added() == 0);
+  CHECK(checkLibrary(folder / "ours", false, {}).faults().empty());
+}
+
+TEST_CASE("mergeInto: what is done later in a crate that is called otherwise here comes to it") {
+  TempFolder folder;
+  Library ours = gymWithIds(folder / "ours", true);
+  Library theirs = gymWithLot(folder / "theirs");
+  mergeInto(ours, mergeSourceOf(theirs), false, {});
+  noteClimb(theirs, "C-0001", "", "warm up");
+  startClimb(theirs, wanted("another"));
+  const MergeReport report = mergeInto(ours, mergeSourceOf(theirs), false, {});
+  CHECK(report.events_added() == 3);  // With the note of the renamed one.
+  REQUIRE(report.renamed_size() == 1);
+  CHECK(report.renamed(0).to() == "C-0003");  // C-0002 is what C-0001 became.
+  CHECK(climbOf(ours, "C-0002").notes().rbegin()->text() == "warm up");
+  CHECK(climbOf(ours, "C-0003").name() == "another");
+  // And back: it is theirs, under their id.
+  mergeInto(theirs, mergeSourceOf(ours), false, {});
+  CHECK(climbOf(theirs, "C-0001").name() == "theirs");
+  CHECK(listClimbs(theirs, true).climbs_size() == 3);
+  for (const char* name : {"ours", "theirs"})
+    CHECK(checkLibrary(folder / name, false, {}).faults().empty());
 }
 
 TEST_CASE("mergeInto: a lost file of the source stops all of it") {
