@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdint>
 #include <cstdio>
 #include <string_view>
 
@@ -116,10 +117,12 @@ void applyClimbEvent(Climb& climb, const Event& event) {
 
 Climb foldClimb(const std::vector<Event>& events) {
   Climb climb;
+  std::int64_t version = 0;  // What was merged in may be stored last and belong before others.
   for (const Event& event : events) {
     applyClimbEvent(climb, event);
-    climb.set_version(event.number());
+    version = std::max(version, event.number());
   }
+  climb.set_version(version);
   return climb;
 }
 

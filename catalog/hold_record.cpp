@@ -68,6 +68,11 @@ void applySited(Hold& hold, const Sited& sited) {
     hold.set_lent_to(sited.lent_to());
 }
 
+/// It makes all anew: whatever its time, what others said comes behind it.
+bool beginsSubject(const Event& event) {
+  return event.has_created() || event.climb().has_started();
+}
+
 }  // namespace
 
 const std::string& standsAt(const Hold& hold) {
@@ -123,7 +128,7 @@ std::vector<const Event*> inOrder(const std::vector<Event>& events) {
   std::vector<const Event*> order;
   for (const Event& event : events) order.push_back(&event);
   std::stable_sort(order.begin(), order.end(), [](const Event* x, const Event* y) {
-    if (x->has_created() != y->has_created()) return x->has_created();
+    if (beginsSubject(*x) != beginsSubject(*y)) return beginsSubject(*x);
     return x->at() < y->at();
   });
   return order;

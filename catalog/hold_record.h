@@ -16,8 +16,9 @@ void applyEvent(Hold& hold, const Event& event);
 /// What the event is about: the hold's id, or the subject of events that concern no hold.
 const std::string& subjectOf(const Event& event);
 
-/// The order in which events are folded: the creation first, then by time, then as stored. It is
-/// the stored order except for events that were merged in from another library.
+/// The order in which events are folded: what creates a hold or starts a climb first, then by time,
+/// then as stored. It is the stored order except for events that were merged in from another
+/// library.
 std::vector<const Event*> inOrder(const std::vector<Event>& events);
 
 /// The hold as its events left it, up to and including the time (RFC 3339, UTC) if one is given;

@@ -252,12 +252,21 @@ void Library::numberEvents(std::vector<Event>& events) const {
   }
 }
 
+std::string Library::lastTimeOf(const Event& event) const {
+  if (!event.hold().empty()) return has(event.hold()) ? hold(event.hold()).updated_at() : "";
+  std::string last;
+  store_->forEachEventOf(event.subject(), [&](const EventRow& row) {
+    if (row.at > last) last = row.at;
+  });
+  return last;
+}
+
 void Library::keepTimesRising(std::vector<Event>& events) const {
-  std::map<std::string, std::string> last;  // By hold.
+  std::map<std::string, std::string> last;  // By subject.
   for (Event& event : events) {
-    if (event.hold().empty() || !event.origin().empty()) continue;
-    const auto [at, added] = last.try_emplace(event.hold());
-    if (added && has(event.hold())) at->second = hold(event.hold()).updated_at();
+    if (!event.origin().empty()) continue;
+    const auto [at, added] = last.try_emplace(subjectOf(event));
+    if (added) at->second = lastTimeOf(event);
     if (event.at() < at->second) event.set_at(at->second);
     at->second = event.at();
   }

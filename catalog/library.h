@@ -62,8 +62,8 @@ class Library {
   ///
   /// Events that name a `subject` and no hold (a crate, the gym) are stored and make no hold; their
   /// meaning is up to who reads them with history(subject).
-  /// A hold's events get times that do not fall, so that a clock that was set back reorders
-  /// nothing.
+  /// Events of one hold or other subject get times that do not fall, so that a clock that was set
+  /// back reorders nothing.
   /// @param allowed  Called inside the transaction, before anything is written: what it reads of
   ///                 this library stays true until the commit. It throws to refuse, e.g. because
   ///                 somebody else has put the hold into a crate since.
@@ -129,6 +129,8 @@ class Library {
   ///                 was.
   std::map<std::string, Hold> applyEvents(const std::vector<Event>& events,
                                           const std::string& said_at) const;
+  /// When what the event is about was last changed, by those who changed it; empty: it is new.
+  std::string lastTimeOf(const Event& event) const;
   void keepTimesRising(std::vector<Event>& events) const;
   void storeBatch(const std::vector<Event>& events);
   void storeEvents(const std::vector<Event>& events);

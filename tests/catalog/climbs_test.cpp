@@ -5,9 +5,13 @@
 
 #include <thread>
 
+#include "catalog/climb_change.h"
 #include "catalog/climb_pick.h"
+#include "catalog/climb_place.h"
 #include "catalog/climb_record.h"
+#include "catalog/crate_holds.h"
 #include "catalog/gym.h"
+#include "catalog/hold_record.h"
 #include "catalog/library_check.h"
 #include "catalog/library_lot.h"
 #include "catalog/pick_pdf.h"
@@ -18,6 +22,52 @@
 
 using namespace holdshelf;
 using namespace holdshelf::test;
+
+TEST_CASE("climbs: begun while a clock was ahead, they have what was done since it was set right") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  describeGym(library, caveGym());
+  for (const char* id : {"H-0001", "H-0002"}) addHold(library, id, "A2");
+  ClimbChange start;
+  *start.mutable_started() = wanted("yellow 12");
+  start.mutable_started()->set_id("C-0001");
+  Event started = climbEvent("C-0001", start);
+  started.set_at("2099-01-01T20:00:00.000Z");
+  library.commit({started});
+
+  CHECK(heldBy(addHolds(library, "C-0001", {"H-0001", "H-0002"}), "H-0001") != nullptr);
+  placeHold(library, "C-0001", "H-0001", at(1, 1));
+  dropHolds(library, "C-0001", {"H-0002"});
+  const Climb climb = climbOf(library, "C-0001");
+  REQUIRE(heldBy(climb, "H-0001") != nullptr);
+  CHECK(heldBy(climb, "H-0001")->has_placement());
+  CHECK(heldBy(climb, "H-0002") == nullptr);
+  CHECK(climb.version() == library.lastEvent());
+  // In the order in which it was done, at any date.
+  std::string before;
+  const EventList history = climbHistory(library, "C-0001");
+  for (const Event& event : history.events()) {
+    CHECK(event.at() >= before);
+    before = event.at();
+  }
+}
+
+TEST_CASE("climbs: what older programs wrote with earlier times is in the climb again") {
+  // As it lies in a library from before: the start has the latest time of all.
+  ClimbChange start, add;
+  start.mutable_started()->set_id("C-0001");
+  add.mutable_added()->set_hold("H-0001");
+  std::vector<Event> events = {climbEvent("C-0001", start), climbEvent("C-0001", add)};
+  events[0].set_at("2031-05-04T20:00:00.000Z");
+  events[1].set_at("2031-05-04T18:01:00.000Z");
+  events[0].set_number(7);
+  events[1].set_number(8);
+  std::vector<Event> ordered;
+  for (const Event* event : inOrder(events)) ordered.push_back(*event);
+  const Climb climb = foldClimb(ordered);
+  CHECK(heldBy(climb, "H-0001") != nullptr);
+  CHECK(climb.version() == 8);
+}
 
 TEST_CASE("climbs: from the crate to the wall and down again") {
   TempFolder folder;

@@ -43,6 +43,22 @@ TEST_CASE("gym: the demo's is valid and survives being stored") {
   CHECK(mainPanel(zoneNamed(demoGym(), "harbour wave")).name() == "wave lower");
 }
 
+TEST_CASE("gym: described while a clock was ahead, it is what was described after that") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  Event event;
+  event.set_subject("gym");
+  *event.mutable_gym() = demoGym();
+  event.set_at("2099-01-01T20:00:00.000Z");
+  library.commit({event});
+  for (const char* name : {"Harbour", "Quay"}) {
+    Gym gym = demoGym();
+    gym.set_name(name);
+    describeGym(library, gym);
+    CHECK(gymOf(library).name() == name);
+  }
+}
+
 TEST_CASE("gym: impossible values are refused in one sentence and not stored") {
   TempFolder folder;
   Library library = Library::openOrCreate(folder / "l");
