@@ -2,6 +2,7 @@
 #include "catalog/readable_events.h"
 
 #include <algorithm>
+#include <limits>
 
 #include "catalog/hold_record.h"
 
@@ -17,12 +18,13 @@ bool readEvent(const EventRow& row, Event& event) {
          event.number() > 0 && !event.at().empty() && !subjectOf(event).empty();
 }
 
-/// Number of the last event; 0 where not even that can be read.
+/// Number of the last event; where that is damaged it may be any.
 std::int64_t lastNumber(LibraryStore& database) {
   try {
     return database.lastEvent();
-  } catch (const StoreError&) {
-    return 0;
+  } catch (const StoreError& failure) {
+    if (!failure.isDamage()) throw;
+    return std::numeric_limits<std::int64_t>::max();
   }
 }
 
@@ -48,7 +50,8 @@ bool forEachReadableEvent(LibraryStore& database, const std::function<void(const
       if (!failure.isDamage()) throw;
       all = false;
       // One number at a time, until the walk begins behind what is damaged.
-      if (++after >= lastNumber(database) || ++skipped > kMostSkipped) return false;
+      if (after >= lastNumber(database) - 1 || ++skipped > kMostSkipped) return false;
+      ++after;
     }
 }
 

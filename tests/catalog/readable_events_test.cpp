@@ -8,6 +8,7 @@
 #include <numeric>
 
 #include "catalog/library.h"
+#include "catalog/sqlite_store.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
@@ -35,6 +36,22 @@ struct Notes {
       library.commit({note});
     }
     library.checkpoint();
+  }
+  /// Overwrites one of the pages on which the events lie.
+  void loseLeaf(const std::string& which) const {
+    int page = 0;
+    {
+      const sqlite::Database database(file, sqlite::Database::Access::ReadOnly);
+      sqlite::Statement leaves(database,
+                               "SELECT pageno FROM dbstat WHERE name = 'event' AND pagetype = "
+                               "'leaf' ORDER BY path LIMIT 1 " +
+                                   which);
+      REQUIRE(leaves.step());
+      page = static_cast<int>(leaves.integer(0));
+    }
+    std::fstream bytes(file, std::ios::in | std::ios::out | std::ios::binary);
+    bytes.seekp(static_cast<std::streamoff>(page - 1) * 4096);
+    bytes << std::string(4096, '\0');
   }
   std::vector<std::int64_t> numbers(bool whole, std::int64_t after = 0) const {
     std::vector<std::int64_t> numbers;
@@ -73,20 +90,7 @@ TEST_CASE("forEachReadableEvent: a body that is no event costs that one") {
 
 TEST_CASE("forEachReadableEvent: a damaged page costs what lies on it, not what is behind") {
   const Notes notes;
-  int page = 0;
-  {
-    const sqlite::Database database(notes.file, sqlite::Database::Access::ReadOnly);
-    sqlite::Statement leaves(database,
-                             "SELECT pageno FROM dbstat WHERE name = 'event' AND pagetype = 'leaf' "
-                             "ORDER BY path LIMIT 1 OFFSET 9");
-    REQUIRE(leaves.step());
-    page = static_cast<int>(leaves.integer(0));
-  }
-  {
-    std::fstream file(notes.file, std::ios::in | std::ios::out | std::ios::binary);
-    file.seekp(static_cast<std::streamoff>(page - 1) * 4096);
-    file << std::string(4096, '\0');
-  }
+  notes.loseLeaf("OFFSET 9");
   const auto left = notes.numbers(false);
   REQUIRE(left.size() == kEvents - 1);
   const std::int64_t lost = std::accumulate(left.begin(), left.end(), kEvents * (kEvents + 1) / 2,
@@ -94,6 +98,22 @@ TEST_CASE("forEachReadableEvent: a damaged page costs what lies on it, not what 
   CHECK(lost > 1);
   CHECK(lost < kEvents);
   CHECK(left == allBut(lost, lost));
+}
+
+TEST_CASE("forEachReadableEvent: with the last page damaged too, what lies between is there") {
+  const Notes notes;
+  notes.loseLeaf("OFFSET 9");
+  notes.loseLeaf(
+      "OFFSET (SELECT count(*) - 1 FROM dbstat WHERE name = 'event' AND pagetype = 'leaf')");
+  {
+    const Library library = Library::open(notes.folder / "l");
+    CHECK_THROWS_AS((void)library.lastEvent(), StoreError);
+  }
+  const auto left = notes.numbers(false);
+  REQUIRE(left.size() == kEvents - 2);
+  CHECK(left.back() == kEvents - 1);
+  CHECK(notes.numbers(false, 38) == std::vector<std::int64_t>{39});
+  CHECK(notes.numbers(false, kEvents).empty());
 }
 
 TEST_CASE("forEachReadableEvent: a database that fails otherwise is not taken for a damaged one") {
@@ -104,4 +124,18 @@ TEST_CASE("forEachReadableEvent: a database that fails otherwise is not taken fo
   const Library library = Library::open(notes.folder / "l");
   CHECK_THROWS_AS(
       forEachReadableEvent(library.store(), [](const Event&) { throw Locked("locked"); }), Locked);
+}
+
+TEST_CASE("forEachReadableEvent: the last number that cannot be read now is no end") {
+  struct ReadError : StoreError {
+    using StoreError::StoreError;
+  };
+  struct Failing : SqliteStore {
+    using SqliteStore::SqliteStore;
+    std::int64_t lastEvent() override { throw ReadError("disk I/O error"); }
+  };
+  const Notes notes;
+  notes.loseLeaf("OFFSET 9");
+  Failing store(notes.folder / "l", sqlite::Database::Access::Existing);
+  CHECK_THROWS_AS(forEachReadableEvent(store, [](const Event&) {}), ReadError);
 }
