@@ -29,6 +29,18 @@ std::string duration(double seconds) {
   return std::to_string(whole / 60) + " min " + std::to_string(whole % 60) + " s";
 }
 
+/// Reads the message. @return  Why that cannot be done; empty: it was.
+std::string whyNotRead(const std::string& json, bool leave_out_unknown,
+                       google::protobuf::Message& message) {
+  google::protobuf::util::JsonParseOptions options;
+  options.ignore_unknown_fields = leave_out_unknown;
+  message.Clear();
+  const auto status = google::protobuf::util::JsonStringToMessage(json, &message, options);
+  if (status.ok()) return "";
+  const std::string reason(status.message());
+  return reason.empty() ? "unreadable" : reason.substr(0, reason.find('\n'));
+}
+
 }  // namespace
 
 void catchInterrupts() {
@@ -99,15 +111,19 @@ std::string toJson(const google::protobuf::Message& message) {
 
 void fromJson(const std::string& json, const std::string& what,
               google::protobuf::Message& message) {
-  google::protobuf::util::JsonParseOptions options;
-  options.ignore_unknown_fields = true;
-  const auto status = google::protobuf::util::JsonStringToMessage(json, &message, options);
-  if (!status.ok()) {
-    std::string reason(status.message());
-    if (const auto end = reason.find('\n'); end != std::string::npos) reason.resize(end);
+  const std::string reason = whyNotRead(json, true, message);
+  if (!reason.empty())
     throw BadInput(what + " is not the JSON expected here (" + reason +
                    "): compare it with proto/" + "README.md.");
-  }
+}
+
+void fromExportedJson(const std::string& json, const std::string& what,
+                      google::protobuf::Message& message) {
+  const std::string reason = whyNotRead(json, false, message);
+  if (reason.empty()) return;
+  fromJson(json, what, message);
+  throw BadInput(what + " says what this program does not know (" + reason +
+                 "): a newer one exported it; update this one, or import it there.");
 }
 
 }  // namespace holdshelf

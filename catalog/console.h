@@ -44,7 +44,13 @@ class Console {
 /// Proto3 JSON of a message, indented, with all fields of JSON names as in the .proto files.
 std::string toJson(const google::protobuf::Message& message);
 
+/// Leaves out fields and words that this program does not know.
 /// @throws BadInput  It is not the proto3 JSON mapping of the message; `what` names the text.
 void fromJson(const std::string& json, const std::string& what, google::protobuf::Message& message);
+
+/// The same of what a program exported, with nothing left out.
+/// @throws BadInput  Also where there are fields or words that this program does not know.
+void fromExportedJson(const std::string& json, const std::string& what,
+                      google::protobuf::Message& message);
 
 }  // namespace holdshelf

@@ -63,7 +63,7 @@ MergeReport importFolder(Library& library, const fs::path& folder, bool dry_run,
   if (!fs::exists(file))
     throw BadInput("There is no events.json in " + folder.string() +
                    ": name a folder that holdshelf export --all wrote.");
-  fromJson(readFile(file), file.string(), list);
+  fromExportedJson(readFile(file), file.string(), list);
   MergeSource source;
   source.name = fs::absolute(folder).lexically_normal().filename().string();
   source.events.assign(list.events().begin(), list.events().end());

@@ -337,6 +337,26 @@ TEST_CASE("importFolder: events that name no file as files are named are refused
   }
 }
 
+TEST_CASE("importFolder: what a newer program exported is refused, not taken without what is new") {
+  TempFolder folder;
+  Library ours = Library::openOrCreate(folder / "ours");
+  ours.commit({created("H-0001", "ledge"), moved("H-0001", WASH, "2099-02-01T00:00:00.000Z")});
+  exportLibrary(ours, folder / "out", {});
+  const std::string events = readFile(folder / "out" / "events.json");
+  std::string old, now;
+  SUBCASE("a kind of event") { old = "\"moved\"", now = "\"flown\""; }
+  SUBCASE("a status") { old = "\"WASH\"", now = "\"MOON\""; }
+  const std::size_t at = events.find(old);
+  REQUIRE(at != std::string::npos);
+  writeFileDurably(folder / "out" / "events.json",
+                   std::string(events).replace(at, old.size(), now));
+  Library back = Library::openOrCreate(folder / "back");
+  CHECK_THROWS_WITH_AS(importFolder(back, folder / "out", false, {}),
+                       doctest::Contains("a newer one exported it"), BadInput);
+  CHECK(back.lastEvent() == 0);
+  CHECK(back.blobs().names().empty());
+}
+
 TEST_CASE("splitLot: a few of a lot get a record of their own; never all, never none") {
   TempFolder folder;
   Library library = Library::openOrCreate(folder.path());
