@@ -22,7 +22,7 @@ Event countEvent(const std::string& lot, int count) {
   return event;
 }
 
-/// The lot's labels and place, for so many of its pieces.
+/// The lot's labels, owner and place, for so many of its pieces.
 Hold partOf(const Hold& lot, int pieces, const std::string& bin) {
   Hold part;
   part.set_name(lot.name());
@@ -37,7 +37,14 @@ Hold partOf(const Hold& lot, int pieces, const std::string& bin) {
   part.set_crate(lot.crate());
   part.set_zone(lot.zone());
   part.set_climb(lot.climb());
+  part.set_site(lot.site());  // Taken out of a lot that was lent, they are lent with it.
+  part.set_lent_to(lot.lent_to());
   return part;
+}
+
+/// Whether pieces are whose the lot is, and where it is; without sites all are everybody's.
+bool isWithLot(const Hold& pieces, const Hold& lot) {
+  return lot.site().empty() || (pieces.site() == lot.site() && standsAt(pieces) == standsAt(lot));
 }
 
 }  // namespace
@@ -110,9 +117,10 @@ Hold joinLot(Library& library, const std::string& id) {
 }
 
 bool isUnusedPart(const Library& library, const Hold& pieces) {
-  if (pieces.split_from().empty() || pieces.scans_size() > 1 || !library.has(pieces.split_from()) ||
-      library.hold(pieces.split_from()).status() != SHELF)
+  if (pieces.split_from().empty() || pieces.scans_size() > 1 || !library.has(pieces.split_from()))
     return false;
+  const Hold lot = library.hold(pieces.split_from());
+  if (lot.status() != SHELF || !isWithLot(pieces, lot)) return false;
   const auto history = library.history(pieces.id());
   return std::none_of(history.begin(), history.end(), [](const Event& event) {
     return event.has_moved() && event.moved().status() != CRATE && event.moved().status() != SHELF;

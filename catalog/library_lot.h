@@ -10,8 +10,8 @@
 namespace holdshelf {
 
 /// Takes pieces out of a counted lot, in one commit: they become a hold of their own with the lot's
-/// labels and last scan, so that a few of the lot can be on a wall while the others are on the
-/// shelf.
+/// labels, owner and last scan, so that a few of the lot can be on a wall while the others are on
+/// the shelf. Pieces of a lent lot are lent, too, each until it is given or called back itself.
 /// @return  The new hold, which names the lot in split_from.
 /// @throws BadInput  There is no such hold, or it has no more than so many pieces.
 Hold splitLot(Library& library, const std::string& lot, int pieces, const std::string& bin = {});
@@ -33,8 +33,8 @@ struct SplitPieces {
 SplitPieces splitEvents(const Library& library, const std::string& lot, int pieces,
                         const std::string& bin = {}, const std::set<std::string>& taken = {});
 std::vector<Event> joinEvents(const Library& library, const std::vector<std::string>& pieces);
-/// Whether pieces are of a lot that is on the shelf, and still are what was taken out of it: never
-/// mounted and not scanned on their own.
+/// Whether pieces are of a lot that is on the shelf of the site where they are, and still are what
+/// was taken out of it: never mounted, not scanned on their own, and of the same owner.
 bool isUnusedPart(const Library& library, const Hold& pieces);
 
 }  // namespace holdshelf

@@ -3,12 +3,17 @@
 #include <doctest/doctest.h>
 
 #include "catalog/ask.h"
+#include "catalog/climbs.h"
+#include "catalog/crate_holds.h"
 #include "catalog/event_text.h"
 #include "catalog/find.h"
 #include "catalog/gaps.h"
+#include "catalog/gym.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_check.h"
+#include "catalog/library_lot.h"
 #include "catalog/library_transfer.h"
+#include "tests/catalog/climb_night.h"
 #include "tests/catalog/environment.h"
 #include "tests/catalog/library_model.h"
 #include "tests/catalog/temp_folder.h"
@@ -84,6 +89,66 @@ TEST_CASE("sites: a hold is lent, comes back, and is given away, with its histor
   const auto events = south.history("H-0001");
   CHECK(standsAt(*holdAsOf({events[0], events[1]})) == "south");
   CHECK(checkLibrary(folder.path(), false, {}).faults().empty());
+}
+
+namespace {
+
+/// A lot of twenty pieces of north's, lent to south.
+Library lentLot(const std::filesystem::path& folder) {
+  Library north = Library::openOrCreate(folder);
+  north.actAt("north");
+  Event lot = created("H-0001", "Quarry chip");
+  lot.mutable_created()->set_count(20);
+  north.commit({lot, lent("H-0001", "south")});
+  return north;
+}
+
+}  // namespace
+
+TEST_CASE("sites: pieces out of a lot that is lent are the lender's, and join it at home") {
+  TempFolder folder;
+  Library north = lentLot(folder.path());
+  Library south = Library::open(folder.path());
+  south.actAt("south");
+  const Hold piece = splitLot(south, "H-0001", 1);
+  CHECK(piece.site() == "north");
+  CHECK(standsAt(piece) == "south");
+  CHECK_THROWS_AS(south.commit({given(piece.id(), "south")}), BadInput);
+  south.commit({moved(piece.id(), WALL)});
+  CHECK_THROWS_AS(north.commit({moved(piece.id(), SHELF)}), BadInput);
+  south.commit({moved(piece.id(), SHELF)});
+
+  north.commit({returned("H-0001")});  // With 19; the other one is still south.
+  for (Library* library : {&north, &south})
+    CHECK_THROWS_AS((void)joinLot(*library, piece.id()), BadInput);
+  north.commit({returned(piece.id())});
+  CHECK(standsAt(north.hold(piece.id())) == "north");
+  CHECK(joinLot(north, piece.id()).count() == 20);
+  CHECK(north.hold(piece.id()).status() == RETIRED);
+
+  CHECK(splitLot(north, "H-0001", 2).site() == "north");  // At home, nothing is lent.
+  CHECK(standsAt(north.hold("H-0003")) == "north");
+  CHECK(checkLibrary(folder.path(), false, {}).faults().empty());
+}
+
+TEST_CASE("sites: pieces that are dropped join a lot where they are, and none elsewhere") {
+  TempFolder folder;
+  Library north = lentLot(folder.path());
+  Library south = Library::open(folder.path());
+  south.actAt("south");
+  describeGym(south, caveGym());
+  startClimb(south, wanted("yellow 12"));
+  addPieces(south, "C-0001", {"H-0001"}, 3);
+  dropHolds(south, "C-0001", {"H-0002"});
+  CHECK(south.hold("H-0001").count() == 20);
+  addPieces(south, "C-0001", {"H-0001"}, 3);
+  north.commit({returned("H-0001")});
+  dropHolds(south, "C-0001", {"H-0003"});
+  CHECK(south.hold("H-0001").count() == 17);
+  CHECK(south.hold("H-0003").status() == SHELF);
+  CHECK(standsAt(south.hold("H-0003")) == "south");
+  south.commit({returned("H-0003")});
+  CHECK(joinLot(north, "H-0003").count() == 20);
 }
 
 TEST_CASE("sites: who may say what: where it stands, whose it is, and everybody else") {
