@@ -9,7 +9,7 @@
 #include "catalog/colour.h"
 #include "catalog/grip_map.h"
 #include "catalog/grip_words.h"
-#include "catalog/hold_record.h"
+#include "catalog/hold_change.h"
 #include "catalog/measured_text.h"
 #include "catalog/twins.h"
 #include "mesh/bad_input.h"
@@ -74,12 +74,12 @@ Hold addToLot(Library& library, const FinishedScan& finished, const std::string&
     events.back().set_photographed(library.blobs().put(finished.contact_sheet_png));
   }
   for (Event& event : events) event.set_who(labels.who);
-  library.commit(std::move(events), [&] {
+  return changeHold(library, [&] {
     if (std::max(1, library.hold(lot).count()) != count)
       throw BadInput("Somebody has changed the count of " + lot + " just now: take it in again.");
     if (within) within(lot);
+    return HoldChange{lot, std::move(events)};
   });
-  return library.hold(lot);
 }
 
 }  // namespace
@@ -144,14 +144,13 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
     named.mutable_edited()->add_fields("colour");
     named.mutable_edited()->set_colour(labels.colour);
   }
-  const auto stored = library.commitMade([&] {
+  return changeHold(library, [&] {
     std::string id = events.front().hold();
     if (id.empty()) id = library.nextFreeId();
     for (Event& event : events) event.set_hold(id);
     if (within) within(id);
-    return std::move(events);
+    return HoldChange{std::move(id), std::move(events)};
   });
-  return library.hold(stored.front().hold());
 }
 
 std::string storedSince(const Library& library, std::int64_t number, const FinishedScan& finished) {

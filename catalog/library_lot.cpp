@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <map>
+#include <utility>
 
+#include "catalog/hold_change.h"
 #include "catalog/hold_record.h"
 #include "mesh/bad_input.h"
 
@@ -72,13 +74,10 @@ SplitPieces splitEvents(const Library& library, const std::string& id, int piece
 }
 
 Hold splitLot(Library& library, const std::string& lot, int pieces, const std::string& bin) {
-  std::string id;
-  library.commitMade([&] {
+  return changeHold(library, [&] {
     SplitPieces split = splitEvents(library, lot, pieces, bin);
-    id = split.id;
-    return std::move(split.events);
+    return HoldChange{std::move(split.id), std::move(split.events)};
   });
-  return library.hold(id);
 }
 
 std::vector<Event> joinEvents(const Library& library, const std::vector<std::string>& all) {
@@ -104,16 +103,13 @@ std::vector<Event> joinEvents(const Library& library, const std::vector<std::str
 }
 
 Hold joinLot(Library& library, const std::string& id) {
-  std::string lot;
-  library.commitMade([&] {
-    std::vector<Event> events = joinEvents(library, {id});
-    lot = library.hold(id).split_from();
-    for (const std::string& hold : {id, lot})
+  return changeHold(library, [&] {
+    HoldChange joined{library.hold(id).split_from(), joinEvents(library, {id})};
+    for (const std::string& hold : {id, joined.hold})
       if (library.hold(hold).status() != SHELF)
         throw BadInput(hold + " is not on the shelf: both have to be there to be joined.");
-    return events;
+    return joined;
   });
-  return library.hold(lot);
 }
 
 bool isUnusedPart(const Library& library, const Hold& pieces) {

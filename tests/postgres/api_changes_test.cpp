@@ -3,11 +3,13 @@
 
 #include "catalog/api.h"
 #include "catalog/climbs.h"
+#include "catalog/console.h"
 #include "catalog/gym.h"
 #include "catalog/postgres_pool.h"
 #include "tests/catalog/climb_night.h"
 #include "tests/catalog/environment.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/postgres/lost_after_commit.h"
 #include "tests/postgres/test_server.h"
 
 using namespace holdshelf;
@@ -54,12 +56,7 @@ TEST_CASE("api changes: a climb that was changed is answered, be the library rea
   describeGym(library, caveGym());
   const Climb crate = startClimb(library, wanted("yellow 12"));
   Service service(address, "/bin/false");
-  // Whoever has committed an event finds no table any more.
-  borrowConnection(address)->execute(
-      "CREATE FUNCTION holdshelf.gets_lost() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
-      "PERFORM set_config('search_path', 'nowhere', false); RETURN NULL; END $$;"
-      "CREATE CONSTRAINT TRIGGER gets_lost AFTER INSERT ON holdshelf.event DEFERRABLE INITIALLY "
-      "DEFERRED FOR EACH ROW EXECUTE FUNCTION holdshelf.gets_lost()");
+  loseAfterCommit(address);
   ApiRequest request;
   request.method = "POST";
   request.role = Role::Set;
@@ -71,6 +68,14 @@ TEST_CASE("api changes: a climb that was changed is answered, be the library rea
   SUBCASE("begun") {
     request.path = "/api/v1/climbs";
     request.body = R"({"name":"spins","zone":")" + crate.zone() + R"("})";
+  }
+  SUBCASE("hung on other walls") {
+    Gym gym = caveGym();
+    gym.set_name("spins");
+    request.method = "POST";
+    request.path = "/api/v1/gym";
+    request.role = Role::Head;
+    request.body = toJson(gym);
   }
   const std::int64_t events = library.lastEvent();
   const ApiReply reply = answerApi(service, request);
