@@ -98,6 +98,21 @@ ApiReply problemReply(int status, const std::string& sentence);
 /// The scan of a hold that ?scan= names, or the last one. @throws ApiError  404: there is none.
 Scan scanOf(const Hold& hold, const ApiRequest& request);
 
+/// A list of compared holds, kept until the library changes. One that left holds out as `unread` is
+/// not kept: when their files are back, no event says so.
+template <class Work>
+ApiReply comparedReply(Service& service, const Library& library, const std::string& question,
+                       const Work& work) {
+  bool whole = true;
+  const auto answer = service.slowAnswer(library, question, [&] {
+    const auto list = work();
+    whole = list.unread().empty();
+    return compactJson(list);
+  });
+  if (!whole) service.forgetAnswer(library, question);
+  return {200, "application/json", *answer};
+}
+
 /// The groups of routes, a file each.
 std::vector<ApiRoute> libraryRoutes();
 std::vector<ApiRoute> holdRoutes();

@@ -58,6 +58,9 @@ TwinList twinsOf(const Library& library, const Hold& hold, const TriangleMesh& m
   const TwinList all = twinsOfMesh(library, mesh, {}, progress);
   TwinList others = all;
   others.clear_twins();
+  others.clear_unread();
+  for (const std::string& id : all.unread())
+    if (id != hold.id()) others.add_unread(id);
   for (const Twin& twin : all.twins()) {
     if (twin.other() == hold.id()) continue;
     *others.add_twins() = twin;
@@ -70,10 +73,9 @@ ApiReply twins(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   const Hold hold = library.hold(request.id());
   const std::string blob = scanOf(hold, {}).mesh_blob();
-  return {200, "application/json", *service.slowAnswer(library, "twins " + hold.id(), [&] {
-            return compactJson(
-                twinsOf(library, hold, *service.mesh(library, blob), service.untilTheEnd()));
-          })};
+  return comparedReply(service, library, "twins " + hold.id(), [&] {
+    return twinsOf(library, hold, *service.mesh(library, blob), service.untilTheEnd());
+  });
 }
 
 ApiReply wear(Service& service, const ApiRequest& request) {

@@ -88,16 +88,14 @@ ApiReply find(Service& service, const ApiRequest& request) {
 
 ApiReply twins(Service& service, const ApiRequest&) {
   const Library library = service.library();
-  return {200, "application/json", *service.slowAnswer(library, "twins", [&] {
-            return compactJson(findTwins(library, {}, service.untilTheEnd()));
-          })};
+  return comparedReply(service, library, "twins",
+                       [&] { return findTwins(library, {}, service.untilTheEnd()); });
 }
 
 ApiReply wear(Service& service, const ApiRequest&) {
   const Library library = service.library();
-  return {200, "application/json", *service.slowAnswer(library, "wear", [&] {
-            return compactJson(wearOfAll(library, {}, service.untilTheEnd()));
-          })};
+  return comparedReply(service, library, "wear",
+                       [&] { return wearOfAll(library, {}, service.untilTheEnd()); });
 }
 
 std::filesystem::path targetsFile(const Service& service) {

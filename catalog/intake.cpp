@@ -188,14 +188,19 @@ Hold intake(const std::filesystem::path& library_folder,
             const std::vector<std::filesystem::path>& photos, const IntakeOptions& options,
             const Progress& progress) {
   checkId(library_folder, options);
-  ReadyScan ready = readyScan(library_folder, photos, options.mat, options.rebuild, progress);
+  const bool asked = options.new_scan_of.empty() && options.choose;
+  ReadyScan ready =
+      asked
+          ? readyScan(library_folder, photos, options.mat, options.rebuild, progress)
+          : ReadyScan{finishScan(rebuild(photos, options.mat, options.rebuild, progress), progress),
+                      {}};
   if (options.keep_photos) ready.finished.photos = photos;
   if (!progress("storing", 0)) throw Interrupted();
   Library library = Library::openOrCreate(library_folder);
   IntakeChoice choice;
   if (!options.new_scan_of.empty()) {
     choice = {IntakeChoice::Kind::NewScan, options.new_scan_of};
-  } else if (options.choose) {
+  } else if (asked) {
     choice = options.choose(ready.again);
   }
   return storeScan(library, std::move(ready.finished), options.labels, choice);

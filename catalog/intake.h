@@ -42,8 +42,8 @@ struct IntakeOptions {
   RebuildOptions rebuild;
   bool keep_photos = true;       ///< Copy the photos into the library; they are never altered.
   std::string new_scan_of = {};  ///< Adds a scan to this hold instead of making a new one.
-  /// Asked when the scan is ready, with the holds here that have its shape; not asked with
-  /// new_scan_of. Without it, the hold is new.
+  /// Asked when the scan is ready, with the holds here that have its shape; neither asked nor
+  /// looked for with new_scan_of. Without it, the hold is new.
   std::function<IntakeChoice(const TwinList&)> choose = {};
 };
 

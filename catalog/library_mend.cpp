@@ -9,6 +9,7 @@
 #include "catalog/blob_store.h"
 #include "catalog/library_merge.h"
 #include "catalog/library_place.h"
+#include "catalog/lost_file.h"
 #include "catalog/postgres_store.h"
 #include "catalog/readable_events.h"
 #include "mesh/bad_input.h"
@@ -133,17 +134,7 @@ std::size_t addWhatFollowsThere(const std::vector<std::string>& there, Known& he
 /// Bytes of a file; nothing where it is lost or damaged.
 /// @throws UnreadableFile, StoreUnavailable  That cannot be told now.
 std::optional<std::string> bytesStored(const Blobs& blobs, const std::string& name) {
-  try {
-    return blobs.get(name);
-  } catch (const UnreadableFile&) {
-    throw;
-  } catch (const StoreDamaged&) {
-    return std::nullopt;
-  } catch (const StoreUnavailable&) {
-    throw;
-  } catch (const BadInput&) {
-    return std::nullopt;
-  }
+  return unlessLost([&] { return blobs.get(name); });
 }
 
 /// The same, and nothing where it cannot be read now: the very bytes, put again, do no harm.

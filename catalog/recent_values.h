@@ -42,6 +42,12 @@ class RecentValues {
     return lock ? slot->value : nullptr;
   }
 
+  /// What was made for the key is made anew when it is asked for next.
+  void forget(const std::string& key) {
+    const std::lock_guard lock(mutex_);
+    recent_.remove_if([&](const auto& one) { return one.first == key; });
+  }
+
  private:
   struct Slot {
     std::mutex mutex;

@@ -48,6 +48,10 @@ std::vector<SearchEntry> changedSince(const Library& library, std::int64_t after
   return entries;
 }
 
+std::string answerKey(const Library& library, const std::string& question) {
+  return std::to_string(library.lastEvent()) + "\n" + question;
+}
+
 /// The folder, once it is sure that there is a library in it.
 const std::filesystem::path& withLibrary(const std::filesystem::path& folder) {
   (void)Library::open(folder);
@@ -130,7 +134,7 @@ std::shared_ptr<const std::string> Service::pictureOf(const Library& library,
 std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
                                                        const std::string& question,
                                                        const std::function<std::string()>& work) {
-  const std::string key = std::to_string(library.lastEvent()) + "\n" + question;
+  const std::string key = answerKey(library, question);
   if (auto known = answers_.made(key)) return known;
   if (!slow_seats_.try_acquire())
     throw ApiError(503, "Several long answers are being worked out: ask again in a minute.");
@@ -141,6 +145,10 @@ std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
 
 Progress Service::untilTheEnd() const {
   return [this](const std::string&, double) { return !events.closed(); };
+}
+
+void Service::forgetAnswer(const Library& library, const std::string& question) {
+  answers_.forget(answerKey(library, question));
 }
 
 void Service::announce() {

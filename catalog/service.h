@@ -58,6 +58,8 @@ class Service {
   /// @throws ApiError  503: as many wait as may.
   std::shared_ptr<const std::string> slowAnswer(const Library& library, const std::string& question,
                                                 const std::function<std::string()>& work);
+  /// Such an answer does not hold any longer.
+  void forgetAnswer(const Library& library, const std::string& question);
 
   /// For work on such an answer: on, until the server ends.
   Progress untilTheEnd() const;

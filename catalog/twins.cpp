@@ -8,8 +8,11 @@
 #include <cstring>
 #include <map>
 #include <memory>
+#include <optional>
+#include <set>
 
 #include "catalog/hold_record.h"
+#include "catalog/lost_file.h"
 #include "catalog/measured_text.h"
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
@@ -26,23 +29,37 @@ std::string currentPly(const Library& library, const std::string& id) {
   return library.blobs().get(currentScan(hold)->mesh_blob());
 }
 
+/// A mesh made ready; null where it is none that can be read.
+std::shared_ptr<const RegistrationTarget> targetOf(const std::string& ply, const std::string& id) {
+  const auto target = unlessLost(
+      [&] { return std::make_shared<const RegistrationTarget>(parseMesh(ply, id + ".ply")); });
+  return target ? *target : nullptr;
+}
+
 /// The library's meshes made ready, a limited number kept.
 class Targets {
  public:
   explicit Targets(const Library& library) : library_(library) {}
 
+  /// Null: its mesh is lost or damaged.
   std::shared_ptr<const RegistrationTarget> of(const SignatureIndex::Entry& entry) {
     const auto found = ready_.find(entry.id);
     if (found != ready_.end()) return found->second;
     if (ready_.size() >= kMost) ready_.clear();
-    return ready_[entry.id] = std::make_shared<const RegistrationTarget>(
-               parseMesh(currentPly(library_, entry.id), entry.id + ".ply"));
+    const auto ply = unlessLost([&] { return currentPly(library_, entry.id); });
+    const auto target = ply ? targetOf(*ply, entry.id) : nullptr;
+    if (target == nullptr) lost_.insert(entry.id);
+    return ready_[entry.id] = target;
   }
+
+  /// Those that were asked for and are lost or damaged.
+  const std::set<std::string>& lost() const { return lost_; }
 
  private:
   static constexpr std::size_t kMost = 64;
   const Library& library_;
   std::map<std::string, std::shared_ptr<const RegistrationTarget>> ready_;
+  std::set<std::string> lost_;
 };
 
 Twin::Kind kindOf(bool mirrored, bool other_size) {
@@ -128,6 +145,7 @@ TwinList findTwins(const Library& library, const TwinThresholds& thresholds,
     for (const std::size_t other : near) {
       if (other <= i) continue;  // Each pair once; candidates are near both ways.
       const auto a = targets.of(entry), b = targets.of(index.entries()[other]);
+      if (a == nullptr || b == nullptr) continue;
       const Registered registered = registerMeshes(*a, *b, registrationOptions());
       list.set_registered(list.registered() + 1);
       Twin twin = judgeTwin(registered, entry.size_mm, thresholds);
@@ -137,6 +155,7 @@ TwinList findTwins(const Library& library, const TwinThresholds& thresholds,
       *list.add_twins() = twin;
     }
   }
+  list.mutable_unread()->Add(targets.lost().begin(), targets.lost().end());
   sortBest(list);
   return list;
 }
@@ -152,20 +171,23 @@ TwinList twinsOfMesh(const Library& library, const TriangleMesh& mesh,
                                   thresholds.signature_distance2);
   if (progress && !progress("looking for twins", 0)) throw Interrupted();
   // A library serves one thread, so its files are read before the comparing is shared out.
-  std::vector<std::string> files;
+  std::vector<std::optional<std::string>> files;
   for (const std::size_t other : near)
-    files.push_back(currentPly(library, index.entries()[other].id));
-  std::vector<Twin> twins(near.size());
+    files.push_back(unlessLost([&] { return currentPly(library, index.entries()[other].id); }));
+  std::vector<std::optional<Twin>> twins(near.size());  // None: its mesh is lost or damaged.
   tbb::parallel_for(std::size_t{0}, near.size(), [&](std::size_t i) {
     const std::string& id = index.entries()[near[i]].id;
-    const RegistrationTarget candidate(parseMesh(files[i], id + ".ply"));
-    twins[i] = judgeTwin(registerMeshes(target, candidate, registrationOptions()),
+    const auto candidate = files[i] ? targetOf(*files[i], id) : nullptr;
+    if (candidate == nullptr) return;
+    twins[i] = judgeTwin(registerMeshes(target, *candidate, registrationOptions()),
                          target.signature.size_mm, thresholds);
-    twins[i].set_other(id);
+    twins[i]->set_other(id);
   });
-  list.set_registered(static_cast<std::int64_t>(near.size()));
-  for (const Twin& twin : twins)
-    if (twin.kind() != Twin::KIND_UNSPECIFIED) *list.add_twins() = twin;
+  for (std::size_t i = 0; i < near.size(); ++i) {
+    if (!twins[i]) list.add_unread(index.entries()[near[i]].id);
+    list.set_registered(list.registered() + (twins[i] ? 1 : 0));
+    if (twins[i] && twins[i]->kind() != Twin::KIND_UNSPECIFIED) *list.add_twins() = *twins[i];
+  }
   sortBest(list);
   return list;
 }

@@ -47,11 +47,12 @@ class SignatureIndex {
 };
 
 /// All pairs of twins among the library's holds: same shape, mirrored, or in another size.
-/// Candidates come from the signatures; registration confirms.
+/// Candidates come from the signatures; registration confirms. A hold whose mesh is lost or damaged
+/// is left out and named.
 TwinList findTwins(const Library& library, const TwinThresholds& thresholds,
                    const Progress& progress);
 
-/// Twins in the library of one mesh that is not (yet) in it, best first.
+/// Twins in the library of one mesh that is not (yet) in it, best first; the same of lost ones.
 TwinList twinsOfMesh(const Library& library, const TriangleMesh& mesh,
                      const TwinThresholds& thresholds, const Progress& progress);
 

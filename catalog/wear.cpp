@@ -7,6 +7,7 @@
 #include "catalog/grip_model.h"
 #include "catalog/grip_words.h"
 #include "catalog/lip_growth.h"
+#include "catalog/lost_file.h"
 #include "catalog/measured_text.h"
 #include "catalog/polish.h"
 #include "catalog/show_text.h"
@@ -174,7 +175,12 @@ WearList wearOfAll(const Library& library, const WearGrades& grades, const Progr
     else
       list.add_skipped(hold.id());
   });
-  for (const std::string& id : ids) *list.add_wears() = wearOf(library, id, grades, progress);
+  for (const std::string& id : ids) {
+    if (const auto wear = unlessLost([&] { return wearOf(library, id, grades, progress); }))
+      *list.add_wears() = *wear;
+    else
+      list.add_unread(id);
+  }
   std::stable_sort(list.mutable_wears()->begin(), list.mutable_wears()->end(),
                    [](const Wear& x, const Wear& y) {
                      if (std::abs(loss(x) - loss(y)) > 0.01) return loss(x) > loss(y);

@@ -65,7 +65,7 @@ WearMap wearMapOf(const Library& library, const std::string& id);
 Plot wearPlot(const ComparedScans& compared);
 
 /// All holds with two scans or more, the largest loss of holding force first, then the largest
-/// growth of a lip.
+/// growth of a lip. One with a mesh that is lost or damaged is left out and named.
 WearList wearOfAll(const Library& library, const WearGrades& grades, const Progress& progress);
 
 /// One line; a second one where the texture gives a hint.

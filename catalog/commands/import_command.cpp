@@ -6,6 +6,7 @@
 #include "catalog/csv_import.h"
 #include "catalog/intake.h"
 #include "catalog/library_exchange.h"
+#include "catalog/lost_file.h"
 #include "catalog/twins.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_file.h"
@@ -61,6 +62,8 @@ void importMesh(Library& library, const fs::path& file, const ImportOptions& opt
   const Hold hold = storeScan(library, std::move(finished), labels);
   report.add_changes(hold.id() + " came in from " + file.string());
   for (const Twin& twin : twins.twins()) report.add_changes(hold.id() + ": " + againText(twin));
+  if (!twins.unread().empty())
+    report.add_changes(hold.id() + ": " + notComparedText(twins.unread()));
   report.set_holds_added(report.holds_added() + 1);
 }
 

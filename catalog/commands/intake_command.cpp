@@ -11,6 +11,7 @@
 #include "catalog/commands/command.h"
 #include "catalog/hold_record.h"
 #include "catalog/intake.h"
+#include "catalog/lost_file.h"
 #include "catalog/report_text.h"
 #include "catalog/show_text.h"
 #include "catalog/shown_text.h"
@@ -57,6 +58,7 @@ IntakeChoice choose(const TwinList& twins, const std::string& if_again, Console&
     console.say(againText(twin) + "\n");
     if (again == nullptr && twin.kind() == Twin::SAME) again = &twin;
   }
+  if (!twins.unread().empty()) console.say(notComparedText(twins.unread()) + "\n");
   if (again == nullptr) return {};
   IntakeChoice choice;
   const bool terminal = !console.json && ::isatty(0) != 0 && ::isatty(2) != 0;

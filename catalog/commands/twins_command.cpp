@@ -3,6 +3,7 @@
 
 #include "catalog/commands/command.h"
 #include "catalog/library.h"
+#include "catalog/lost_file.h"
 #include "catalog/show_text.h"
 #include "catalog/twins.h"
 
@@ -38,6 +39,7 @@ void twins(const TwinsOptions& options, Console& console) {
     console.say("No twins among " + std::to_string(list.holds()) + " scanned holds; " +
                 std::to_string(list.registered()) +
                 " pairs were near enough to be laid on each other.\n");
+  if (!list.unread().empty()) console.say(notComparedText(list.unread()) + "\n");
   console.result(list);
 }
 

@@ -2,6 +2,7 @@
 #include <memory>
 
 #include "catalog/commands/command.h"
+#include "catalog/lost_file.h"
 #include "catalog/show_text.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
@@ -41,6 +42,7 @@ void wear(const WearOptions& options, Console& console) {
     console.say(std::to_string(list.skipped_size()) +
                 (list.skipped_size() == 1 ? " hold has" : " holds have") +
                 " been scanned once only and cannot be compared.\n");
+  if (!list.unread().empty()) console.say(notComparedText(list.unread()) + "\n");
   console.say("\n" + list.caution() + "\nRetire by the maker's and the code's rules.\n");
   console.result(list);
 }

@@ -65,3 +65,12 @@ TEST_CASE("recent values: what could not be made is made when it is asked for ag
       "a", []() -> std::shared_ptr<const std::string> { throw std::runtime_error("not now"); }));
   CHECK(*values.get("a", [] { return std::make_shared<const std::string>("x"); }) == "x");
 }
+
+TEST_CASE("recent values: what was forgotten is made anew") {
+  Asked asked{RecentValues<std::string>(2), {}};
+  asked.get("a", 1);
+  asked.values.forget("a");
+  asked.values.forget("b");
+  asked.get("a", 1);
+  CHECK(asked.made == std::map<std::string, int>{{"a", 2}});
+}

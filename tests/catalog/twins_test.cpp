@@ -8,7 +8,9 @@
 #include <numbers>
 #include <random>
 
+#include "catalog/blob_store.h"
 #include "mesh/mesh_io.h"
+#include "mesh/unreadable_file.h"
 #include "tests/catalog/store_scan.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/shapes/holds.h"
@@ -76,6 +78,39 @@ TEST_CASE("findTwins: a copy, a mirror image and another size among different ho
     CHECK_FALSE(twin.needs_an_eye());
     CHECK(twin.median_mm() < 0.2);
   }
+}
+
+TEST_CASE(
+    "twins: a hold whose mesh is lost or damaged is left out and named, the others compared") {
+  test::TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  const TriangleMesh ledge = meshOf("ledge");
+  test::storeScan(library, "ledge", ledge);
+  test::storeScan(library, "copy", rescanned(ledge, 77, false, 1, 1));
+  test::storeScan(library, "third", rescanned(ledge, 120, false, 1, 2));
+  const auto file = [&](const std::string& id) {
+    return BlobStore(folder / "blobs").file(library.hold(id).scans(0).mesh_blob());
+  };
+  std::filesystem::remove(file("ledge"));
+  TwinList found = twinsOfMesh(library, rescanned(ledge, 33, false, 1, 4), {}, {});
+  REQUIRE(found.unread_size() == 1);
+  CHECK(found.unread(0) == "ledge");
+  CHECK(found.twins_size() == 2);
+  CHECK(found.registered() == 2);
+  found = findTwins(library, {}, {});
+  REQUIRE(found.unread_size() == 1);
+  CHECK(found.unread(0) == "ledge");
+  REQUIRE(found.twins_size() == 1);  // Of the other two.
+  CHECK(found.twins(0).other() == "third");
+
+  writeFileDurably(file("copy"), "something else");
+  CHECK(twinsOfMesh(library, ledge, {}, {}).unread_size() == 2);
+  CHECK(findTwins(library, {}, {}).unread_size() == 2);
+  // What only cannot be read now may be the very hold.
+  std::filesystem::remove(file("third"));
+  std::filesystem::create_symlink(file("third").filename(), file("third"));  // Leads to itself.
+  CHECK_THROWS_AS(twinsOfMesh(library, ledge, {}, {}), UnreadableFile);
+  CHECK_THROWS_AS(findTwins(library, {}, {}), UnreadableFile);
 }
 
 TEST_CASE("twinsOfMesh: a hold on the turntable is recognised before it is stored") {

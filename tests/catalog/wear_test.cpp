@@ -6,11 +6,18 @@
 #include <algorithm>
 #include <random>
 
+#include "catalog/blob_store.h"
+#include "catalog/intake.h"
+#include "catalog/library.h"
 #include "mesh/measure_shape.h"
+#include "mesh/mesh_io.h"
+#include "mesh/unreadable_file.h"
+#include "tests/catalog/temp_folder.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
+namespace fs = std::filesystem;
 
 namespace {
 
@@ -55,4 +62,29 @@ TEST_CASE("compareScans: two scans of the same hold raise no alarm") {
     CHECK(wear.grade() == "none seen");
     CHECK(wear.chunks().empty());
   }
+}
+
+TEST_CASE("wearOfAll: a hold with a mesh that is lost is left out and named, the others compared") {
+  test::TempFolder folder;
+  Library library = Library::openOrCreate(folder.path());
+  const FinishedScan fresh = finishMesh(edgeMesh(4), {}), worn = finishMesh(edgeMesh(6), {});
+  for (const char* id : {"H-0001", "H-0002"}) {
+    CHECK(storeScan(library, fresh, {}).id() == id);
+    storeScan(library, worn, {}, {IntakeChoice::Kind::NewScan, id});
+  }
+  // Both have the same files: one of its own for the first.
+  FinishedScan own = worn;
+  own.mesh_ply = plyBytes(noisy(edgeMesh(6), 0.01, 1));
+  storeScan(library, own, {}, {IntakeChoice::Kind::NewScan, "H-0001"});
+  const fs::path file =
+      BlobStore(folder / "blobs").file(library.hold("H-0001").scans(2).mesh_blob());
+  fs::remove(file);
+  const WearList list = wearOfAll(library, {}, {});
+  REQUIRE(list.wears_size() == 1);
+  CHECK(list.wears(0).hold() == "H-0002");
+  REQUIRE(list.unread_size() == 1);
+  CHECK(list.unread(0) == "H-0001");
+  // Of what cannot be read now that cannot be said.
+  fs::create_symlink(file.filename(), file);  // Leads to itself.
+  CHECK_THROWS_AS(wearOfAll(library, {}, {}), UnreadableFile);
 }

@@ -60,6 +60,23 @@ export function headTests({test, raw, readable}) {
     await page.waitForSelector('dialog', {state: 'detached'});
   });
 
+  test('twins, worn: holds whose mesh is lost are named, whether or not others are there', async ({address, page}) => {
+    for (const path of ['twins', 'wear']) await page.route(`**/api/v1/${path}`, (route) => route.fulfill(
+      {contentType: 'application/json', body: JSON.stringify({holds: '2', unread: ['H-0007', 'H-0008']})}));
+    await page.route('**/api/v1/holds/H-0001/twins', (route) => route.fulfill(
+      {contentType: 'application/json', body: JSON.stringify({twins: [{hold: 'H-0001', other: 'H-0002', kind: 'SAME'}], unread: ['H-0009']})}));
+    await page.goto(address + '#/head');
+    for (const title of ['Twins', 'Worn']) {
+      await page.click(`summary >> text=${title}`);
+      await page.waitForSelector(`details:has(summary:has-text("${title}")) >> text=lost or damaged: H-0007, H-0008.`);
+    }
+    await readable(page);
+    await page.goto(address + '#/hold/H-0001');
+    await page.click('summary >> text=Twins');
+    await page.waitForSelector('.caution >> text=lost or damaged: H-0009.');
+    await page.unrouteAll();
+  });
+
   test('gaps: a target is set by hand, stored, and the shortfall stands in the table', async ({address, page}) => {
     await page.goto(address + '#/head');
     await page.waitForSelector('.stock-matrix');

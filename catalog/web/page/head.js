@@ -6,18 +6,18 @@ import {degrees, gap} from './format.js';
 import {gapsPart} from './gaps.js';
 import {onDemand} from './hold_more.js';
 import {heatLegend, MeshView} from './mesh_view.js';
-import {twinWords} from './twins.js';
+import {notCompared, twinWords} from './twins.js';
 
 const picture = (id) => h('img', {src: address(holdPath(id, '/thumbnail')), alt: '', width: 72, height: 72, loading: 'lazy'});
 
 async function twinsList() {
-  const {twins = [], holds = 0} = await get('/twins');
-  if (!twins.length) return h('p', {}, `None among ${holds} holds.`);
-  return h('ul', {class: 'plain-list two'}, twins.map((twin) => h('li', {class: 'offer pair'},
+  const list = await get('/twins'), {twins = [], holds = 0} = list;
+  if (!twins.length) return [h('p', {}, `None among ${holds} holds.`), notCompared(list)];
+  return [h('ul', {class: 'plain-list two'}, twins.map((twin) => h('li', {class: 'offer pair'},
     h('div', {class: 'pair-pictures'}, picture(twin.hold), picture(twin.other)),
     h('div', {}, h('strong', {}, `${twin.hold} and ${twin.other}`), h('p', {class: 'soft'}, twinWords(twin))),
     h('a', {class: 'act', href: `#/twins/${encodeURIComponent(twin.hold)}/${encodeURIComponent(twin.other)}`,
-            'aria-label': `${twin.hold} and ${twin.other} side by side`}, 'Side by side'))));
+            'aria-label': `${twin.hold} and ${twin.other} side by side`}, 'Side by side')))), notCompared(list)];
 }
 
 /** Where the surface went, on the first scan's mesh. */
@@ -34,13 +34,14 @@ async function mapSheet(wear, atEnd) {
 
 async function wornList(atEnd) {
   const list = await get('/wear'), wears = list.wears ?? [];
-  if (!wears.length) return notice('Nothing to compare yet', 'Wear shows from the second scan of a hold on. Scan again what comes back from the wash.');
+  if (!wears.length && !list.unread?.length)
+    return notice('Nothing to compare yet', 'Wear shows from the second scan of a hold on. Scan again what comes back from the wash.');
   return [h('ul', {class: 'plain-list two'}, wears.map((wear) => h('li', {class: 'offer', 'data-hold': wear.hold}, picture(wear.hold),
     h('div', {}, h('a', {class: 'name', href: `#/hold/${encodeURIComponent(wear.hold)}`}, wear.hold), ` ${wear.grade}`,
       h('p', {}, wear.reason),
       h('p', {class: 'soft'}, `Holds ${(wear.jugBefore ?? 0).toFixed(2)} of a jug at first, ${(wear.jugNow ?? 0).toFixed(2)} now, turned ${degrees(wear.usualRotationDeg ?? 0)}.`)),
     h('button', {class: 'act', type: 'button', 'aria-label': `Map of what changed on ${wear.hold}`, onclick: () => mapSheet(wear, atEnd)}, 'Map')))),
-    h('p', {class: 'soft'}, `${(list.skipped ?? []).length} holds have one scan only.`), h('p', {class: 'caution'}, list.caution)];
+    notCompared(list), h('p', {class: 'soft'}, `${(list.skipped ?? []).length} holds have one scan only.`), h('p', {class: 'caution'}, list.caution)];
 }
 
 /** Shows the screen in `main`. */

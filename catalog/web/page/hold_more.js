@@ -4,7 +4,7 @@
 import {address, get, holdPath, post} from './api.js';
 import {h} from './dom.js';
 import {bare, degrees, gap, length, STATUS, time, unitWord, volume} from './format.js';
-import {TWIN_KIND} from './twins.js';
+import {notCompared, TWIN_KIND} from './twins.js';
 
 /** A panel that fills itself when it is opened; `fill` gives its content. */
 export function onDemand(title, fill) {
@@ -63,13 +63,13 @@ async function wearContent(id) {
 }
 
 async function twinsContent(id) {
-  const found = (await get(holdPath(id, '/twins'))).twins ?? [];
-  if (!found.length) return h('p', {}, 'None in the library.');
-  return h('ul', {class: 'plain-list'}, found.map((twin) => h('li', {class: 'offer'},
+  const list = await get(holdPath(id, '/twins')), found = list.twins ?? [];
+  if (!found.length) return [h('p', {}, 'None in the library.'), notCompared(list)];
+  return [h('ul', {class: 'plain-list'}, found.map((twin) => h('li', {class: 'offer'},
     h('img', {src: address(holdPath(twin.other, '/thumbnail')), alt: '', width: 72, height: 72}),
     h('div', {}, h('strong', {}, twin.other), ` ${TWIN_KIND[twin.kind] ?? ''}${twin.needsAnEye ? ', needs an eye' : ''}`,
       h('p', {class: 'soft'}, `surfaces typically ${gap(twin.medianMm ?? 0)} apart`)),
-    h('a', {class: 'act', href: `#/twins/${encodeURIComponent(id)}/${encodeURIComponent(twin.other)}`}, 'Side by side'))));
+    h('a', {class: 'act', href: `#/twins/${encodeURIComponent(id)}/${encodeURIComponent(twin.other)}`}, 'Side by side')))), notCompared(list)];
 }
 
 /** Holds with this lip that stand out less. */

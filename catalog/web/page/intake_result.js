@@ -4,6 +4,7 @@ import {address} from './api.js';
 import {colourText} from './colour.js';
 import {h} from './dom.js';
 import {area, gap, length, volume} from './format.js';
+import {notCompared} from './twins.js';
 
 const row = (label, value) => h('div', {}, h('dt', {}, label), h('dd', {}, value));
 const percent = (share) => `${Math.round(100 * (share ?? 0))} %`;
@@ -68,6 +69,7 @@ export function resultView(intake, decide) {
         h('p', {}, `Surfaces typically ${gap(again.medianMm ?? 0)} apart. `,
           h('a', {class: 'inline', href: `#/hold/${encodeURIComponent(again.other)}`}, `Look at ${again.other}`))) : null,
       others.length ? h('ul', {}, others.map((twin) => h('li', {}, twinText(twin)))) : null,
+      notCompared(intake.again),
       held,
       again ? [
         choice(`New scan of ${again.other}`, 'The same piece: shows how it has worn', 'NEW_SCAN', again.other),

@@ -9,6 +9,11 @@ import {MeshView} from './mesh_view.js';
 export const TWIN_KIND = {SAME: 'the same shape', MIRRORED: 'mirrored', OTHER_SIZE: 'another size',
                           MIRRORED_OTHER_SIZE: 'mirrored and another size'};
 
+/** The sentence of holds that a comparison left out; null where there are none. */
+export const notCompared = (list) => list?.unread?.length ? h('p', {class: 'caution'},
+  `Not compared, as the mesh is lost or damaged: ${list.unread.slice(0, 10).join(', ')}${
+    list.unread.length > 10 ? ` and ${list.unread.length - 10} more` : ''}. On the library's computer, holdshelf check says how it comes back.`) : null;
+
 /** What one is to the other, as the library found it; undefined where it did not. */
 async function relation(one, other) {
   const found = (await get(holdPath(one, '/twins'))).twins ?? [];

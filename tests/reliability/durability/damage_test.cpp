@@ -9,12 +9,15 @@
 #include <random>
 #include <set>
 
+#include "capture/mat_file.h"
 #include "catalog/intake.h"
 #include "catalog/library_backup.h"
 #include "catalog/library_check.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/photobooth/booth.h"
+#include "tests/photobooth/capture_truth.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
 
@@ -168,7 +171,49 @@ TEST_CASE("damage: each class of file, changed and lost: named, contained, back 
     }
 }
 
-TEST_CASE("damage: without a backup the viewer's mesh comes from the mesh, the mesh from photos") {
+TEST_CASE(
+    "damage: a lost mesh comes back from its photos, as check says, and nothing waits for it") {
+  TempFolder folder;
+  BoothOptions booth;
+  booth.width_px = 640, booth.height_px = 480;
+  booth.rig.photos = 12;
+  booth.stage.mesh_cell_mm = 2;
+  booth.lens.samples = 4;
+  photograph(holdNamed("chip"), booth, folder / "c", nullptr);
+  IntakeOptions options;
+  options.mat = readMat(folder / "c" / "mat.json");
+  options.rebuild.quality = Quality::Draft;
+  options.rebuild.stages_folder = folder / "stages";  // So that the later ones are quick.
+  const auto go_on = [](const std::string&, double) { return true; };
+  const auto takeIn = [&] { return intake(folder / "l", photosIn(folder / "c"), options, go_on); };
+  const std::string mesh = takeIn().scans(0).mesh_blob();
+  const BlobStore blobs(folder / "l" / "blobs");
+  fs::remove(blobs.file(mesh));
+  const CheckReport lost = checkLibrary(folder / "l", false, {});
+  REQUIRE(names(lost, "its photos are whole: holdshelf intake --new-scan-of"));
+
+  // The photos once more, without saying whose they are: it cannot be compared, and that is said.
+  TwinList again;
+  options.choose = [&](const TwinList& twins) {
+    again = twins;
+    return IntakeChoice{};
+  };
+  CHECK(takeIn().id() == "H-0002");
+  REQUIRE(again.unread_size() == 1);
+  CHECK(again.unread(0) == "H-0001");
+
+  // With them, the very mesh.
+  fs::remove(blobs.file(mesh));
+  options.new_scan_of = "H-0001";
+  const Hold mended = takeIn();
+  CHECK(mended.id() == "H-0001");
+  CHECK(mended.scans_size() == 2);
+  CHECK(blobs.get(mended.scans(1).mesh_blob()).size() > 0);
+  CHECK(mended.scans(1).mesh_blob() == mesh);
+  CHECK(checkLibrary(folder / "l", false, {}).faults().empty());
+}
+
+TEST_CASE("damage: the viewer's mesh is made of the mesh again; whose photos are whole is said") {
   const Damaged d;
   fs::remove(d.file("viewer mesh"));
   CHECK(d.check(true).mended(0).find("made again from its mesh") != std::string::npos);
