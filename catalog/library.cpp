@@ -229,8 +229,18 @@ std::string Library::nextFreeId(const std::set<std::string>& taken) const {
   }
 }
 
+/// Made ready a few at a time: a database ends what says nothing in it for long.
 void Library::storeHolds(const std::map<std::string, Hold>& holds) {
-  store_->putHolds(HoldRows(holds).rows());
+  constexpr std::size_t kAtOnce = 200;
+  if (holds.size() <= kAtOnce) return store_->putHolds(HoldRows(holds).rows());
+  std::map<std::string, Hold> few;
+  for (const auto& hold : holds) {
+    few.insert(hold);
+    if (few.size() < kAtOnce) continue;
+    store_->putHolds(HoldRows(few).rows());
+    few.clear();
+  }
+  store_->putHolds(HoldRows(few).rows());
 }
 
 void Library::numberEvents(std::vector<Event>& events) const {
@@ -309,16 +319,21 @@ void Library::storeBatch(const std::vector<Event>& events) {
   storeEvents(events);
 }
 
+/// A few at a time, as their bytes are a second copy of them all.
 void Library::storeEvents(const std::vector<Event>& events) {
+  constexpr std::size_t kAtOnce = 1000;
   std::vector<std::string> bodies;
   std::vector<EventRow> rows;
-  bodies.reserve(events.size());  // The rows point into it.
+  bodies.reserve(std::min(kAtOnce, events.size()));  // The rows point into it.
   for (const Event& event : events) {
     bodies.push_back(event.SerializeAsString());
     const std::string& subject = event.hold().empty() ? event.subject() : event.hold();
     rows.push_back({event.number(), subject, event.at(), event.who(), bodies.back()});
+    if (rows.size() < kAtOnce && &event != &events.back()) continue;
+    store_->addEvents(rows);
+    rows.clear();
+    bodies.clear();
   }
-  store_->addEvents(rows);
 }
 
 std::vector<Event> Library::commit(std::vector<Event> events,

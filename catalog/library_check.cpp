@@ -14,6 +14,7 @@
 #include "catalog/hold_record.h"
 #include "catalog/library_mend.h"
 #include "catalog/library_merge.h"
+#include "catalog/postgres_store.h"
 #include "catalog/readable_events.h"
 #include "mesh/bad_input.h"
 #include "mesh/unreadable_file.h"
@@ -296,6 +297,9 @@ std::unique_ptr<LibraryStore::Write> lookAlone(const fs::path& folder, Library* 
   std::unique_ptr<LibraryStore::Write> write;
   try {
     if (library != nullptr) write = library->store().write();
+    if (auto* shared =
+            library != nullptr ? dynamic_cast<PostgresStore*>(&library->store()) : nullptr)
+      shared->takeLong();
   } catch (const StoreError& failure) {
     if (!failure.isDamage()) refuseWith(failure, folder);
   }

@@ -11,6 +11,8 @@
 namespace holdshelf::postgres {
 namespace {
 
+constexpr const char* kLimit = "54000";  // SQLSTATE program_limit_exceeded.
+
 // Type numbers of PostgreSQL's catalogue (pg_type.dat), fixed for ever.
 constexpr unsigned kInt8 = 20, kFloat8 = 701, kText = 25, kBytea = 17;
 constexpr unsigned kInt8Array = 1016, kFloat8Array = 1022, kTextArray = 1009, kByteaArray = 1001;
@@ -168,7 +170,18 @@ void Connection::fail(const pg_result* result) const {
               withoutNewline(message ? message : PQerrorMessage(connection_.get())));
 }
 
+/// Refused here, the server says why and the connection stays; sent to it, it would close it.
+void Values::needRoom() const {
+  constexpr std::size_t kMost = (std::size_t{1} << 30) - (std::size_t{1} << 16);
+  std::size_t sum = 0;
+  for (const std::string& value : bytes_) sum += value.size();
+  if (sum > kMost)
+    throw Error(kLimit, "what is to be stored at once comes to " + std::to_string(sum >> 20) +
+                            " MiB, and a database takes less than 1024");
+}
+
 Rows Connection::run(const std::string& sql, const Values& values) {
+  values.needRoom();
   const auto count = static_cast<int>(values.bytes_.size());
   auto name = prepared_.find(sql);
   if (name == prepared_.end()) {

@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -46,15 +47,32 @@ class Values {
 
  private:
   friend class Connection;
+  void needRoom() const;
   Values& addArray(unsigned type, unsigned element,
                    const std::vector<std::optional<std::string_view>>& elements);
   std::vector<std::string> bytes_;
   std::vector<unsigned> types_;
 };
 
+/// Values of one statement come to no more than this, where they can be shared out: the server
+/// takes no message of 1 GB, and holds all of one in memory several times over.
+constexpr std::size_t kUsualPiece = std::size_t{64} << 20;
+
+/// Shares out rows to statements whose values come to `most` bytes at most, or are one row's.
+/// @param bytes  Of a row.
+template <class Row, class Bytes, class Run>
+void inPieces(const std::vector<Row>& rows, std::size_t most, const Bytes& bytes, const Run& run) {
+  for (std::size_t from = 0, to = 0; from < rows.size(); from = to) {
+    std::size_t sum = 0;
+    do sum += bytes(rows[to++]);
+    while (to < rows.size() && sum + bytes(rows[to]) <= most);
+    run(std::span<const Row>(rows).subspan(from, to - from));
+  }
+}
+
 /// One member of all rows, as an array for unnest.
 template <class Row, class Member>
-std::vector<Member> columnOf(const std::vector<Row>& rows, Member Row::*member) {
+std::vector<Member> columnOf(std::span<const Row> rows, Member Row::*member) {
   std::vector<Member> column;
   column.reserve(rows.size());
   for (const Row& row : rows) column.push_back(row.*member);

@@ -21,7 +21,7 @@ std::string arrayText(const std::vector<std::int32_t>& numbers) {
   return text + "}";
 }
 
-Values valuesOf(const std::vector<HoldRow>& holds) {
+Values valuesOf(std::span<const HoldRow> holds) {
   const std::vector<int> status = columnOf(holds, &HoldRow::status);
   std::vector<std::string> marks;  // Arrays of arrays would be taken apart by unnest.
   for (const HoldRow& hold : holds) marks.push_back(arrayText(hold.marks));
@@ -49,6 +49,34 @@ constexpr const char* kGivenHolds =
     "$14::text[]) WITH ORDINALITY AS "
     "given(id, status, name, bin, set_name, colour, protrusion_mm, width_mm, height_mm, "
     "volume_mm3, search, body, site, marks, at)";
+
+std::size_t bytesOf(const HoldRow& hold) {
+  return hold.id.size() + hold.name.size() + hold.bin.size() + hold.set.size() +
+         hold.colour.size() + hold.site.size() + hold.search.size() + hold.body.size() +
+         12 * hold.marks.size();
+}
+
+void putPiece(postgres::Connection& connection, std::span<const HoldRow> holds) {
+  const Values values = valuesOf(holds);
+  const Rows changed = connection.run(
+      std::string("UPDATE hold SET status = given.status, name = given.name, bin = given.bin, "
+                  "set_name = given.set_name, colour = given.colour, "
+                  "protrusion_mm = given.protrusion_mm, width_mm = given.width_mm, "
+                  "height_mm = given.height_mm, volume_mm3 = given.volume_mm3, "
+                  "search = given.search, body = given.body, site = given.site, "
+                  "marks = given.marks::int4[] FROM ") +
+          kGivenHolds + " WHERE hold.id = given.id",
+      values);
+  if (changed.touched() == static_cast<std::int64_t>(holds.size())) return;
+  connection.run(
+      std::string("INSERT INTO hold(key, id, status, name, bin, set_name, colour, protrusion_mm, "
+                  "width_mm, height_mm, volume_mm3, search, body, site, marks) SELECT (SELECT "
+                  "coalesce(max(key), 0) FROM hold) + row_number() OVER (ORDER BY given.at), "
+                  "given.id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
+                  "height_mm, volume_mm3, search, body, site, marks::int4[] FROM ") +
+          kGivenHolds + " WHERE NOT EXISTS (SELECT FROM hold WHERE hold.id = given.id)",
+      values);
+}
 
 }  // namespace
 
@@ -90,27 +118,10 @@ HoldRow holdRow(const Rows& rows, int row) {
   return hold;
 }
 
-void putHoldRows(postgres::Connection& connection, const std::vector<HoldRow>& holds) {
-  if (holds.empty()) return;
-  const Values values = valuesOf(holds);
-  const Rows changed = connection.run(
-      std::string("UPDATE hold SET status = given.status, name = given.name, bin = given.bin, "
-                  "set_name = given.set_name, colour = given.colour, "
-                  "protrusion_mm = given.protrusion_mm, width_mm = given.width_mm, "
-                  "height_mm = given.height_mm, volume_mm3 = given.volume_mm3, "
-                  "search = given.search, body = given.body, site = given.site, "
-                  "marks = given.marks::int4[] FROM ") +
-          kGivenHolds + " WHERE hold.id = given.id",
-      values);
-  if (changed.touched() == static_cast<std::int64_t>(holds.size())) return;
-  connection.run(
-      std::string("INSERT INTO hold(key, id, status, name, bin, set_name, colour, protrusion_mm, "
-                  "width_mm, height_mm, volume_mm3, search, body, site, marks) SELECT (SELECT "
-                  "coalesce(max(key), 0) FROM hold) + row_number() OVER (ORDER BY given.at), "
-                  "given.id, status, name, bin, set_name, colour, protrusion_mm, width_mm, "
-                  "height_mm, volume_mm3, search, body, site, marks::int4[] FROM ") +
-          kGivenHolds + " WHERE NOT EXISTS (SELECT FROM hold WHERE hold.id = given.id)",
-      values);
+void putHoldRows(postgres::Connection& connection, const std::vector<HoldRow>& holds,
+                 std::size_t most_bytes) {
+  postgres::inPieces(holds, most_bytes, bytesOf,
+                     [&](std::span<const HoldRow> piece) { putPiece(connection, piece); });
 }
 
 }  // namespace holdshelf

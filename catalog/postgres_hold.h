@@ -22,6 +22,7 @@ HoldRow holdRow(const postgres::Rows& rows, int row);
 
 /// Writes the rows in two statements, however many there are: of ids that are there all columns but
 /// the key, then new ones with the next keys, in the order given.
-void putHoldRows(postgres::Connection& connection, const std::vector<HoldRow>& holds);
+void putHoldRows(postgres::Connection& connection, const std::vector<HoldRow>& holds,
+                 std::size_t most_bytes = postgres::kUsualPiece);
 
 }  // namespace holdshelf

@@ -177,8 +177,8 @@ void visitEvents(const Rows& rows, const std::function<void(const EventRow&)>& v
 
 }  // namespace
 
-PostgresStore::PostgresStore(const fs::path& address)
-    : address_(address), connection_(borrowConnection(address)) {}
+PostgresStore::PostgresStore(const fs::path& address, std::size_t piece_bytes)
+    : address_(address), piece_bytes_(piece_bytes), connection_(borrowConnection(address)) {}
 
 int PostgresStore::schemaVersion() { return static_cast<int>(kPostgresSteps.size()); }
 
@@ -276,6 +276,10 @@ std::string PostgresStore::siteOfLogin() {
 
 std::unique_ptr<LibraryStore::Write> PostgresStore::write() {
   return std::make_unique<PostgresWrite>(*connection_);
+}
+
+void PostgresStore::takeLong() {
+  connection_->execute("SET LOCAL idle_in_transaction_session_timeout = '1h'");
 }
 
 std::unique_ptr<LibraryStore::Moment> PostgresStore::moment() {
@@ -389,6 +393,15 @@ void PostgresStore::addBatch(const std::string& blob) {
 }
 
 void PostgresStore::addEvents(const std::vector<EventRow>& events) {
+  const auto bytes = [](const EventRow& event) {
+    return sizeof event.number + event.subject.size() + event.at.size() + event.who.size() +
+           event.body.size();
+  };
+  postgres::inPieces(events, piece_bytes_, bytes,
+                     [&](std::span<const EventRow> piece) { addPiece(piece); });
+}
+
+void PostgresStore::addPiece(std::span<const EventRow> events) {
   connection_->run(
       "INSERT INTO event(number, hold, at, who, body) SELECT * FROM unnest($1::int8[], $2::text[], "
       "$3::text[], $4::text[], $5::bytea[])",
@@ -401,7 +414,7 @@ void PostgresStore::addEvents(const std::vector<EventRow>& events) {
 }
 
 void PostgresStore::putHolds(const std::vector<HoldRow>& holds) {
-  putHoldRows(*connection_, holds);
+  putHoldRows(*connection_, holds, piece_bytes_);
 }
 
 void PostgresStore::clear() {

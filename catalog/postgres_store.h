@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
+#include <cstddef>
 #include <filesystem>
+#include <span>
 
 #include "catalog/blobs.h"
 #include "catalog/library_store.h"
@@ -18,7 +20,9 @@ class PostgresStore : public LibraryStore {
   /// Version of the schema that this program writes.
   static int schemaVersion();
   /// @throws BadInput  The address is none, or names a password. @throws StoreError
-  explicit PostgresStore(const std::filesystem::path& address);
+  /// @param piece_bytes  Rows that are stored together go in statements of so much each.
+  explicit PostgresStore(const std::filesystem::path& address,
+                         std::size_t piece_bytes = postgres::kUsualPiece);
 
   /// Where this library's files are: in the database, or in the folder that its setting `files`
   /// names ($HOLDSHELF_FILES where this machine has it mounted elsewhere). After migrate().
@@ -32,6 +36,9 @@ class PostgresStore : public LibraryStore {
   /// moment.
   void forEachMarked(const std::function<void(const std::string& id,
                                               const std::vector<std::int32_t>& marks)>& visit);
+  /// In a write that takes long between two statements, as a repair does, which reads, folds and
+  /// writes files meanwhile: to its end the server waits an hour for the next one, not a minute.
+  void takeLong();
   const std::shared_ptr<postgres::Connection>& connection() const { return connection_; }
   /// The site that the login of this connection is bound to (meta `site/LOGIN`, which only the
   /// owner writes); empty: none.
@@ -66,8 +73,10 @@ class PostgresStore : public LibraryStore {
   std::int64_t version();
   std::int64_t oneNumber(const std::string& sql, const postgres::Values& values = {});
   std::vector<std::string> texts(const std::string& sql, const postgres::Values& values = {});
+  void addPiece(std::span<const EventRow> events);
 
   std::filesystem::path address_;
+  std::size_t piece_bytes_;
   std::shared_ptr<postgres::Connection> connection_;
 };
 

@@ -122,6 +122,94 @@ TEST_CASE("store: rows come back byte for byte, in order, with keys that leave n
   });
 }
 
+TEST_CASE("store: many rows at once, in pieces, are the same rows with the same keys") {
+  REQUIRE_POSTGRES(server);
+  constexpr std::size_t kRows = 100;
+  const auto storedIn = [&](std::size_t piece_bytes) {
+    PostgresStore store(server->newDatabase(), piece_bytes);
+    store.migrate([] {});
+    std::vector<std::string> ids, bodies;
+    for (std::size_t i = 0; i < kRows; ++i) {
+      ids.push_back("H-" + std::to_string((i * 37) % kRows));  // Not in their order.
+      bodies.push_back(std::string(i * 11, 'x') + std::to_string(i));
+    }
+    std::vector<HoldRow> holds;
+    std::vector<EventRow> events;
+    for (std::size_t i = 0; i < kRows; ++i) {
+      holds.push_back(row(ids[i], "name", bodies[i]));
+      holds.back().marks = {static_cast<std::int32_t>(i), 7};
+      events.push_back({static_cast<std::int64_t>(i + 1), ids[i], "t", "Mo", bodies[i]});
+    }
+    const auto write = store.write();
+    store.putHolds({row("H-5", "old", ""), row("H-50", "old", "")});  // Two are there already.
+    store.putHolds(holds);
+    store.addEvents(events);
+    write->commit();
+    std::vector<std::string> rows;
+    store.forEachHold(LibraryStore::HoldPart::Body, [&](const HoldRow& hold) {
+      rows.push_back(std::to_string(hold.key) + " " + std::string(hold.id) + " " +
+                     std::string(hold.name) + " " + std::string(hold.body));
+    });
+    store.forEachEvent(
+        [&](const EventRow& event) {
+          rows.push_back(std::to_string(event.number) + " " + std::string(event.subject) + " " +
+                         std::string(event.body));
+        },
+        0);
+    return rows;
+  };
+  const std::vector<std::string> at_once = storedIn(postgres::kUsualPiece);
+  CHECK(at_once.size() == 2 * kRows);
+  CHECK(storedIn(1000) == at_once);
+  CHECK(storedIn(1) == at_once);  // A statement each.
+}
+
+TEST_CASE("store: a write that takes long is waited for longer, to its end") {
+  REQUIRE_POSTGRES(server);
+  PostgresStore store(server->newDatabase());
+  store.migrate([] {});
+  const auto longest = [&] {
+    return store.connection()->run("SHOW idle_in_transaction_session_timeout").text(0, 0);
+  };
+  const std::string outside = longest();
+  for (const bool slow : {true, false}) {
+    const auto write = store.write();
+    if (slow) store.takeLong();
+    CHECK(longest() == (slow ? "1h" : "1min"));
+    write->commit();
+    CHECK(longest() == outside);
+  }
+}
+
+TEST_CASE("store: rows are shared out to statements of so many bytes, each row once") {
+  const std::vector<std::string> rows = {"1", "22", "333", "4444", "55555", "6"};
+  const auto piecesOf = [&](std::size_t most) {
+    std::vector<std::string> pieces;
+    postgres::inPieces(
+        rows, most, [](const std::string& one) { return one.size(); },
+        [&](std::span<const std::string> piece) {
+          std::string all;
+          for (const std::string& one : piece) all += one;
+          pieces.push_back(all);
+        });
+    return pieces;
+  };
+  CHECK(piecesOf(4) == std::vector<std::string>{"122", "333", "4444", "55555", "6"});
+  CHECK(piecesOf(1000) == std::vector<std::string>{"1223334444555556"});
+}
+
+TEST_CASE("store: what no message can hold is refused, and the connection stays" *
+          doctest::skip()) {  // Takes 3 GB of memory.
+  REQUIRE_POSTGRES(server);
+  postgres::Connection connection(server->newDatabase());
+  {
+    const std::string large(std::size_t{1} << 30, 'x');
+    CHECK_THROWS_WITH_AS(connection.run("SELECT length($1)", postgres::Values().add(large)),
+                         doctest::Contains("1024 MiB, and a database takes less"), postgres::Error);
+  }
+  CHECK(connection.run("SELECT 7::int8").integer(0, 0) == 7);
+}
+
 TEST_CASE("store: events by number, by subject and by the beginning of subjects") {
   onBoth([](const Open& open) {
     const auto store = open();
