@@ -144,7 +144,9 @@ ApiReply failureReply(const std::filesystem::path& place, const std::exception& 
                                                  "holdshelf check on the gym's computer.");
   const std::string words = withoutPlace(error.what(), place);
   // Nothing is wrong with what was asked, and it may be answered another time.
-  if (dynamic_cast<const UnreadableFile*>(&error) != nullptr) return problemReply(503, words);
+  if (dynamic_cast<const UnreadableFile*>(&error) != nullptr ||
+      dynamic_cast<const StoreUnavailable*>(&error) != nullptr)
+    return problemReply(503, words);
   if (refused) return problemReply(words.starts_with("There is no hold") ? 404 : 400, words);
   return problemReply(500, "Something went wrong on the gym's computer (" + words +
                                "): try again, or run holdshelf check there.");

@@ -6,6 +6,7 @@
 #include <set>
 #include <system_error>
 
+#include "catalog/library_store.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 #include "mesh/unfinished.h"
@@ -86,9 +87,9 @@ std::string BlobStore::put(std::string_view bytes) {
       syncFolder(path.parent_path());  // Whoever put them may have ended before that.
     }
   } catch (const std::system_error& failure) {
-    throw BadInput("The library file " + path.string() + " cannot be written (" +
-                   failure.code().message() +
-                   "): check that the disk has room and that you may write there.");
+    throw StoreUnavailable("The library file " + path.string() + " cannot be written (" +
+                           failure.code().message() +
+                           "): check that the disk has room and that you may write there.");
   }
   return name;
 }

@@ -23,6 +23,7 @@ class BlobStore : public Blobs {
   /// The folder is made when the first blob is put.
   explicit BlobStore(std::filesystem::path folder) : folder_(std::move(folder)) {}
 
+  /// @throws StoreUnavailable  The disk does not take it now.
   std::string put(std::string_view bytes) override;
   std::string get(const std::string& name) const override;
   bool has(const std::string& name) const override;

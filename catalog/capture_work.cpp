@@ -12,6 +12,7 @@
 #include "catalog/finished_files.h"
 #include "catalog/lease_keeper.h"
 #include "catalog/queued_rebuild.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 using namespace std::chrono_literals;
@@ -97,26 +98,38 @@ class Worker {
     }
   }
 
-  /// @throws ClaimLost  And StoreError, StoreUnavailable, where the database is to be waited for.
+  /// What may do another time, here or elsewhere, is tried again; only what is wrong with the
+  /// capture sets it aside.
+  /// @throws ClaimLost  And StoreError, StoreUnavailable, where the library is to be waited for.
   void attempt(const QueuedCapture& capture, const std::string& what) {
     try {
       rebuildAndStore(capture, what);
     } catch (const ClaimLost&) {
       throw;
     } catch (const StoreUnavailable&) {
+      // Where the database answers, it is a disk of this machine that does not take the files, or a
+      // folder that is not mounted. The words are said where it is waited for: phones read these.
+      queue_.failed(capture, "The library's files could not be reached or written to.");
       throw;
     } catch (const StoreError&) {
       throw;
     } catch (const Interrupted&) {
       queue_.putBack(capture);
       say("Put " + what + " back.");
+    } catch (const UnreadableFile& error) {
+      tryAgain(capture, what, error);
     } catch (const BadInput& error) {
       queue_.setAside(capture, error.what());
       say("Set " + what + " aside: " + error.what());
     } catch (const std::exception& error) {
-      queue_.failed(capture, error.what());
-      say("Could not finish " + what + ": " + error.what());
+      tryAgain(capture, what, error);
     }
+  }
+
+  void tryAgain(const QueuedCapture& capture, const std::string& what,
+                const std::exception& error) {
+    queue_.failed(capture, error.what());
+    say("Could not finish " + what + ": " + error.what());
   }
 
   /// Nobody else has the capture, and nobody wants to stop. @throws ClaimLost, Interrupted
@@ -196,7 +209,7 @@ void workOnQueue(const fs::path& place, const WorkOptions& options) {
         worker.run();
       },
       [&](const std::string& why) {
-        if (options.say) options.say("Waiting for the database: " + why);
+        if (options.say) options.say("Waiting for the library: " + why);
       },
       options.stop);
 }

@@ -15,6 +15,7 @@
 #include "catalog/library_place.h"
 #include "catalog/queued_rebuild.h"
 #include "mesh/bad_input.h"
+#include "mesh/unreadable_file.h"
 
 namespace fs = std::filesystem;
 
@@ -78,14 +79,20 @@ void rebuildIntake(const DeskOptions& options) {
     sayLine(line);
     return !interrupted();
   };
+  const auto maySucceedLater = [](const BadInput& error) {
+    sayLine(std::string("unavailable ") + error.what());
+  };
   try {
     if (isDatabaseAddress(options.library) && options.queued)
       return awaitRebuild(options.library, options.folder, intake, progress);
     writeFinished(options.folder,
                   readyScan(options.library, photos, intake.mat(), rebuild, progress));
   } catch (const StoreUnavailable& error) {
-    sayLine(std::string("unavailable ") + error.what());
-    throw;  // Another time may do.
+    maySucceedLater(error);
+    throw;
+  } catch (const UnreadableFile& error) {
+    maySucceedLater(error);
+    throw;
   } catch (const BadInput& error) {
     sayLine(std::string("failed ") + error.what());
   }

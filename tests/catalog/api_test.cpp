@@ -82,6 +82,7 @@ TEST_CASE("api: a database's own words, which name its host and user, are not to
   // What is wrong with a disk is no secret.
   // What was asked may be answered another time, unlike what is wrong with it.
   CHECK(failureReply("/srv/harbour", UnreadableFile("x cannot be read.")).status == 503);
+  CHECK(failureReply("/srv/harbour", StoreUnavailable("x cannot be written.")).status == 503);
   CHECK(failureReply("/srv/harbour", StoreError("disk full")).body.find("disk full") !=
         std::string::npos);
 }

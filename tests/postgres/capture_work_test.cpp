@@ -8,7 +8,9 @@
 #include <optional>
 #include <thread>
 
+#include "catalog/blob_store.h"
 #include "catalog/library.h"
+#include "catalog/postgres_store.h"
 #include "tests/catalog/waiting.h"
 #include "tests/postgres/queued_capture.h"
 #include "tests/postgres/test_server.h"
@@ -143,6 +145,50 @@ TEST_CASE("capture work: who loses a capture while its photos are fetched rebuil
   worker.end();
   CHECK(worker.said().find("Another worker has taken capture") != std::string::npos);
   CHECK(queue.get(id)->worker() == "b");
+}
+
+TEST_CASE("capture work: what the files' disk does not take or give now is tried again") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  (void)Library::openOrCreate(address);
+  PostgresStore(address).keepFilesIn(folder / "files");
+  Library library = Library::open(address);
+  const QueueRules rules{60'000ms, 60'000ms, 5};
+  CaptureQueue queue = queueOf(library, rules);
+  const BlobStore files(folder / "files");
+  const fs::path shelf = files.file(sha256Hex("the mesh of chip")).parent_path();
+  const fs::path photo = files.file(sha256Hex("hold chip"));
+  for (const bool full : {true, false}) {
+    CAPTURE(full);
+    const std::int64_t id = queueOne(library, folder, "ledge", "hold chip");
+    const fs::path& wrong = full ? shelf : photo;
+    if (full) {
+      REQUIRE_FALSE(fs::exists(shelf));
+      writeFileDurably(shelf, "no folder, so that nothing can be put there");
+    } else {
+      fs::rename(photo, folder / "away");
+      fs::create_symlink(photo.filename(), photo);  // Leads to itself, for root as well.
+    }
+    {
+      WorkThread worker(address, folder / "w", rules);
+      worker.begin();
+      CHECK(comesTrue([&] { return !queue.get(id)->reason().empty(); }));
+      CHECK(comesTrue([&] { return !worker.said().empty(); }));
+    }
+    CHECK(queue.get(id)->state() == QueuedCapture::WAITING);
+    CHECK(queue.get(id)->tries() == 1);
+    CHECK(queue.get(id)->reason().find(full ? "could not be reached" : "cannot be read") !=
+          std::string::npos);
+    fs::remove(wrong);
+    if (!full) fs::rename(folder / "away", photo);
+    passTime(address, 60);
+    WorkThread worker(address, folder / "w", rules);
+    worker.begin();
+    worker.end();
+    CHECK(queue.get(id)->state() == QueuedCapture::DONE);
+  }
+  CHECK(library.size() == 2);
 }
 
 TEST_CASE("capture work: a rebuild that met no database says so, and another time may do") {
