@@ -4,6 +4,7 @@
 #include <array>
 
 #include "catalog/blob_store.h"
+#include "catalog/intake_form.h"
 #include "mesh/bad_input.h"
 #include "proto/intake.pb.h"
 
@@ -19,6 +20,23 @@ constexpr std::array<Part, 4> kParts = {Part{"hold.ply", &FinishedScan::mesh_ply
                                         Part{"contact-sheet.png", &FinishedScan::contact_sheet_png},
                                         Part{"thumbnail.png", &FinishedScan::thumbnail_png}};
 
+[[noreturn]] void refuseDamaged() {
+  throw BadInput("What was rebuilt is damaged on the disk: start the rebuild again.");
+}
+
+std::string partIn(const fs::path& file) {
+  if (auto bytes = readFileIfThere(file)) return *std::move(bytes);
+  refuseDamaged();
+}
+
+/// Whether the files are those that the numbers name; an older program's name none.
+bool areNamed(const FinishedScan& finished, const Intake& numbers) {
+  Intake found;
+  nameFiles(finished, found);
+  return numbers.mesh_sha256().empty() || (found.mesh_sha256() == numbers.mesh_sha256() &&
+                                           found.sheet_sha256() == numbers.sheet_sha256());
+}
+
 }  // namespace
 
 void writeFinished(const fs::path& folder, const ReadyScan& ready) {
@@ -27,18 +45,19 @@ void writeFinished(const fs::path& folder, const ReadyScan& ready) {
   *numbers.mutable_scan() = ready.finished.scan;
   numbers.mutable_words()->Add(ready.finished.words.begin(), ready.finished.words.end());
   *numbers.mutable_again() = ready.again;
+  nameFiles(ready.finished, numbers);
   writeFileDurably(folder / kNumbers, numbers.SerializeAsString());
 }
 
 ReadyScan readFinished(const fs::path& folder) {
   Intake numbers;
-  if (!numbers.ParseFromString(readFile(folder / kNumbers)))
-    throw BadInput("What was rebuilt is damaged on the disk: start the rebuild again.");
+  if (!numbers.ParseFromString(readFile(folder / kNumbers)) || !numbers.has_scan()) refuseDamaged();
   ReadyScan ready;
   ready.finished.scan = std::move(*numbers.mutable_scan());
   ready.finished.words.assign(numbers.words().begin(), numbers.words().end());
   ready.again = std::move(*numbers.mutable_again());
-  for (const auto& [name, bytes] : kParts) ready.finished.*bytes = readFile(folder / name);
+  for (const auto& [name, bytes] : kParts) ready.finished.*bytes = partIn(folder / name);
+  if (!areNamed(ready.finished, numbers)) refuseDamaged();
   return ready;
 }
 

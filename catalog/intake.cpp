@@ -153,9 +153,8 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
   });
 }
 
-std::string storedSince(const Library& library, std::int64_t number, const FinishedScan& finished) {
-  const std::string mesh = sha256Hex(finished.mesh_ply);
-  const std::string sheet = sha256Hex(finished.contact_sheet_png);
+std::string storedSince(const Library& library, std::int64_t number, const std::string& mesh,
+                        const std::string& sheet) {
   std::string hold;
   Event event;
   library.store().forEachEvent(

@@ -90,10 +90,12 @@ Hold storeScan(Library& library, FinishedScan finished, const IntakeLabels& labe
                const IntakeChoice& choice = {},
                const std::function<void(const std::string& hold)>& within = {});
 
-/// The hold that this scan made, or came to, since storing it began; empty: it was cut off before.
+/// The hold that a scan made, or came to, since storing it began; empty: it was cut off before.
 /// An event of it is known by what it names: the mesh or, of one more of a lot, the contact sheet.
-/// @param number  The first event that could be of it.
-std::string storedSince(const Library& library, std::int64_t number, const FinishedScan& finished);
+/// @param number       The first event that could be of it.
+/// @param mesh, sheet  The SHA-256 of its mesh and of its contact sheet.
+std::string storedSince(const Library& library, std::int64_t number, const std::string& mesh,
+                        const std::string& sheet);
 
 /// "This is H-0412 again (0.08 mm).", or what else the twin is; at once, for the clerk.
 std::string againText(const Twin& twin);

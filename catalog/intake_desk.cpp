@@ -16,6 +16,7 @@
 #include "catalog/intake_form.h"
 #include "catalog/intake_photos.h"
 #include "catalog/library.h"
+#include "catalog/lost_file.h"
 #include "mesh/bad_input.h"
 
 namespace fs = std::filesystem;
@@ -239,8 +240,15 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
 /// The hold that it became when storing it was cut off after the library had it; else empty.
 std::string IntakeDesk::storedBefore(const Intake& intake) const {
   if (intake.state() != Intake::CHOOSING || intake.stored_from() == 0) return {};
-  return storedSince(Library::open(library_), intake.stored_from(),
-                     readFinished(intakes_.files().folderOf(intake.id())).finished);
+  Intake named = intake;
+  if (named.mesh_sha256().empty()) {  // Rebuilt by an older program: its files say.
+    const auto ready =
+        unlessLost([&] { return readFinished(intakes_.files().folderOf(intake.id())); });
+    if (!ready) return {};  // Nothing can be stored of it but what is rebuilt anew.
+    nameFiles(ready->finished, named);
+  }
+  return storedSince(Library::open(library_), intake.stored_from(), named.mesh_sha256(),
+                     named.sheet_sha256());
 }
 
 /// @return  The hold that it has become.

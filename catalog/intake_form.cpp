@@ -12,6 +12,7 @@
 #include "catalog/intake_coverage.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
+#include "mesh/sha256.h"
 
 namespace holdshelf {
 
@@ -98,7 +99,13 @@ void refreshCoverage(Intake& intake) {
   *intake.mutable_coverage() = coverageOf(looks);
 }
 
+void nameFiles(const FinishedScan& finished, Intake& intake) {
+  intake.set_mesh_sha256(sha256Hex(finished.mesh_ply));
+  intake.set_sheet_sha256(sha256Hex(finished.contact_sheet_png));
+}
+
 void showResult(const ReadyScan& ready, Intake& intake) {
+  nameFiles(ready.finished, intake);
   *intake.mutable_report() = ready.finished.scan.report();
   intake.mutable_report()->clear_cameras();
   Scan& scan = *intake.mutable_scan() = ready.finished.scan;
@@ -117,6 +124,8 @@ void clearResult(Intake& intake) {
   intake.clear_again();
   intake.clear_sentence();
   intake.clear_stored_from();
+  intake.clear_mesh_sha256();
+  intake.clear_sheet_sha256();
 }
 
 IntakeChoice choiceOf(const IntakeDecision& decision) {

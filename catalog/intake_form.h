@@ -37,6 +37,8 @@ void erasePhoto(Intake& intake, const std::string& sha256);
 /// What the photos that were looked at cover, anew.
 void refreshCoverage(Intake& intake);
 
+/// Which files came out, by which what is stored of them is known (storedSince).
+void nameFiles(const FinishedScan& finished, Intake& intake);
 /// The results as the page needs them; the sections and cameras stay on the disk.
 void showResult(const ReadyScan& ready, Intake& intake);
 /// Of a rebuild that counts no more nothing is shown.

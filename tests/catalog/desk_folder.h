@@ -38,6 +38,16 @@ inline Intake intakeWithPhoto(const std::string& id, Intake::State state) {
   return intake;
 }
 
+/// What is rebuilt of one.
+inline ReadyScan readyScanOf(const std::string& id) {
+  ReadyScan ready;
+  ready.finished.mesh_ply = "mesh of " + id;
+  ready.finished.mesh_glb = "view of " + id;
+  ready.finished.contact_sheet_png = "sheet of " + id;
+  ready.finished.thumbnail_png = "thumbnail of " + id;
+  return ready;
+}
+
 /// One that is rebuilt and waits for a person to say what it is, its storing begun at the event
 /// `stored_from` unless that is 0.
 inline Intake makeFinishedIntake(const std::filesystem::path& library, const std::string& id,
@@ -45,12 +55,7 @@ inline Intake makeFinishedIntake(const std::filesystem::path& library, const std
   Intake intake = intakeWithPhoto(id, Intake::CHOOSING);
   intake.set_stored_from(stored_from);
   const std::filesystem::path at = makeIntakeFolder(library, intake);
-  ReadyScan ready;
-  ready.finished.mesh_ply = "mesh of " + id;
-  ready.finished.mesh_glb = "view of " + id;
-  ready.finished.contact_sheet_png = "sheet of " + id;
-  ready.finished.thumbnail_png = "thumbnail of " + id;
-  writeFinished(at, ready);
+  writeFinished(at, readyScanOf(id));
   return intake;
 }
 

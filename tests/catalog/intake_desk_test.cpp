@@ -6,9 +6,11 @@
 #include <atomic>
 #include <chrono>
 #include <fstream>
+#include <functional>
 #include <thread>
 
 #include "catalog/blob_store.h"
+#include "catalog/intake_form.h"
 #include "catalog/library.h"
 #include "mesh/bad_input.h"
 #include "tests/catalog/desk_folder.h"
@@ -85,6 +87,55 @@ TEST_CASE("intake desk: cut off after the library had it, it is not stored twice
     CHECK(library.lastEvent() == last);
     CHECK(library.hold(decision.of()).count() == (kind == IntakeDecision::NEW ? 5 : 6));
   }
+}
+
+TEST_CASE("intake desk: cut off after the library had it, that is known without its files") {
+  TempFolder folder;
+  (void)Library::openOrCreate(folder / "l");
+  const fs::path at = makeFinishedFolder(folder / "l", "0000abcd");
+  IntakeDecision decision;
+  decision.set_kind(IntakeDecision::NEW);
+  Intake before;
+  {
+    IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+    before = desk.store("0000abcd", decision, "Kim");
+  }
+  before.set_state(Intake::CHOOSING);
+  nameFiles(readyScanOf("0000abcd").finished, before);
+  makeIntakeFolder(folder / "l", before);
+  writeFileDurably(at / "finished.bin", "?");
+  IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+  CHECK(desk.get("0000abcd").state() == Intake::STORED);
+  CHECK(desk.get("0000abcd").stored_as() == "H-0001");
+}
+
+TEST_CASE(
+    "intake desk: what was rebuilt is damaged: that is said, and it is rebuilt as that says") {
+  const auto halved = [](const fs::path& file) { fs::resize_file(file, fs::file_size(file) / 2); };
+  const auto emptied = [](const fs::path& file) { fs::resize_file(file, 0); };
+  const auto removed = [](const fs::path& file) { fs::remove(file); };
+  const std::vector<std::pair<const char*, std::function<void(const fs::path&)>>> damages = {
+      {"finished.bin", halved}, {"finished.bin", emptied}, {"hold.ply", halved},
+      {"hold.ply", removed},    {"hold.glb", removed},     {"contact-sheet.png", halved}};
+  for (const bool begun_before : {false, true})
+    for (const auto& [name, damage] : damages) {
+      CAPTURE(begun_before);
+      CAPTURE(std::string(name));
+      TempFolder folder;
+      const Library library = Library::openOrCreate(folder / "l");
+      makeFinishedIntake(folder / "l", "0000abcd", begun_before ? 1 : 0);
+      damage(folder / "l" / "serve" / "intake" / "0000abcd" / name);
+      IntakeDecision decision;
+      decision.set_kind(IntakeDecision::NEW);
+      for (const bool restarted : {false, true}) {
+        CAPTURE(restarted);
+        IntakeDesk desk(folder / "l", "/bin/false", [](const IntakeMoved&) {});
+        CHECK_THROWS_WITH_AS(desk.store("0000abcd", decision, "Kim"),
+                             doctest::Contains("start the rebuild again"), BadInput);
+        if (restarted) CHECK(desk.start("0000abcd").state() == Intake::WAITING);
+      }
+      CHECK(library.size() == 0);
+    }
 }
 
 TEST_CASE("intake desk: cut off before the library had it, it is stored then") {

@@ -130,6 +130,7 @@ TEST_CASE("intake form: the page gets the numbers, not the sections and cameras"
   ready.finished.scan.mutable_shape()->add_sections();
   ready.finished.scan.mutable_shape()->mutable_protrusion_mm()->set_value(44);
   ready.finished.words.emplace_back().set_word("edge");
+  ready.finished.mesh_ply = "a mesh";
   Intake intake;
   showResult(ready, intake);
   CHECK(intake.report().cameras().empty());
@@ -138,8 +139,11 @@ TEST_CASE("intake form: the page gets the numbers, not the sections and cameras"
   CHECK(intake.scan().shape().sections().empty());
   CHECK(intake.scan().shape().protrusion_mm().value() == 44);
   REQUIRE(intake.words_size() == 1);
+  CHECK(intake.mesh_sha256() != intake.sheet_sha256());
   clearResult(intake);
   CHECK_FALSE(intake.has_report());
   CHECK_FALSE(intake.has_scan());
   CHECK(intake.words().empty());
+  CHECK(intake.mesh_sha256().empty());
+  CHECK(intake.sheet_sha256().empty());
 }
