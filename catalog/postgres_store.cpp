@@ -29,6 +29,7 @@ using postgres::Rows;
 using postgres::Values;
 
 constexpr const char* kNoPermission = "42501";  // insufficient_privilege
+constexpr std::int64_t kLock = 1213156420;      // "HOLD": of whoever writes.
 constexpr const char* kPage = "500";            // Rows that are fetched at a time.
 
 /// In a folder that machines share: whose files are in it, as `files/id` in `meta` has it. An empty
@@ -138,7 +139,7 @@ class PostgresWrite : public LibraryStore::Write {
       : transaction_(connection,
                      "BEGIN; SET LOCAL lock_timeout = '60s';"
                      "SET LOCAL idle_in_transaction_session_timeout = '60s';"
-                     "SELECT pg_advisory_xact_lock(1213156420)") {}  // "HOLD"
+                     "SELECT pg_advisory_xact_lock(1213156420)") {}  // kLock
   void commit() override { transaction_.commit(); }
 
  private:
@@ -243,8 +244,8 @@ std::unique_ptr<Blobs> PostgresStore::blobs() {
     const auto folder = texts("SELECT value FROM meta WHERE key = 'files'");
     if (!folder.empty() && !folder.front().empty()) {
       const fs::path here = mountedHere(folder.front());
-      // Libraries that older programs made have none.
-      const auto id = texts("SELECT value FROM meta WHERE key = 'files/id'");
+      auto id = texts("SELECT value FROM meta WHERE key = 'files/id'");
+      if (id.empty()) id = markedNow(here);  // An older program made it.
       if (id.empty()) return std::make_unique<BlobStore>(here);
       return std::make_unique<MarkedFiles>(here, id.front());
     }
@@ -252,11 +253,47 @@ std::unique_ptr<Blobs> PostgresStore::blobs() {
   return std::make_unique<DatabaseBlobs>(connection_);
 }
 
+/// The mark of a folder that has the files of this library, which has named none; nothing where it
+/// has not. With the lock. Of a machine that has not mounted the folder, what it stored last may
+/// lie under the mount point, so the first batch has to be there, too.
+std::vector<std::string> PostgresStore::markOurs(const fs::path& here) {
+  const std::vector<std::string> listed = batches();
+  const BlobStore files(here);
+  if (listed.empty() || !files.has(listed.front()) || !files.has(listed.back())) return {};
+  const std::string id = markFolder(here);
+  connection_->run("INSERT INTO meta VALUES('files/id', $1)", Values().add(id));
+  return {id};
+}
+
+/// The same where this login may; else, and while somebody writes, nothing for now.
+std::vector<std::string> PostgresStore::markedNow(const fs::path& here) {
+  try {
+    if (connection_->inTransaction() ||
+        oneNumber("SELECT has_table_privilege('meta', 'INSERT')::int4") == 0)
+      return {};
+    postgres::Transaction transaction(*connection_);
+    if (oneNumber("SELECT pg_try_advisory_xact_lock($1)::int4", Values().add(kLock)) == 0)
+      return {};
+    auto id = texts("SELECT value FROM meta WHERE key = 'files/id'");
+    if (id.empty()) id = markOurs(here);
+    transaction.commit();
+    return id;
+  } catch (const BadInput&) {  // The folder cannot be read or written to here.
+    return {};
+  } catch (const postgres::Error&) {
+    if (connection_->isLost()) throw;
+    return {};  // One that is only read, say.
+  }
+}
+
 void PostgresStore::keepFilesIn(const fs::path& folder) {
   const auto transaction = write();
   if (texts("SELECT value FROM meta WHERE key = 'files'") ==
-      std::vector<std::string>{folder.string()})
-    return;
+      std::vector<std::string>{folder.string()}) {
+    if (!folder.empty() && texts("SELECT value FROM meta WHERE key = 'files/id'").empty())
+      (void)markOurs(mountedHere(folder));
+    return transaction->commit();
+  }
   if (oneNumber("SELECT (EXISTS (SELECT FROM blob) OR EXISTS (SELECT FROM batch))::int4") != 0)
     throw BadInput("The library " + address_.string() +
                    " has files already: where they are kept is chosen while it is empty.");

@@ -25,12 +25,14 @@ class PostgresStore : public LibraryStore {
                          std::size_t piece_bytes = postgres::kUsualPiece);
 
   /// Where this library's files are: in the database, or in the folder that its setting `files`
-  /// names ($HOLDSHELF_FILES where this machine has it mounted elsewhere). After migrate().
+  /// names ($HOLDSHELF_FILES where this machine has it mounted elsewhere). Such a folder bears the
+  /// library's mark; one that an older program filled gets it, once somebody who may write the
+  /// settings opens the library where it is mounted. After migrate().
   /// @throws StoreUnavailable  This machine has not that folder, but another or an empty one.
   std::unique_ptr<Blobs> blobs();
   /// Keeps the files in a folder that all machines share, and marks it as having them; empty: in
-  /// the database. Only while there are none. @throws BadInput  There are files already, or the
-  /// folder cannot be written to.
+  /// the database. Only while there are none; named again, it is marked where an older program did
+  /// not. @throws BadInput  There are files already, or the folder cannot be written to.
   void keepFilesIn(const std::filesystem::path& folder);
   /// The marks that each hold is found by (search_marks.h), in order of their keys, as of one
   /// moment.
@@ -71,6 +73,8 @@ class PostgresStore : public LibraryStore {
 
  private:
   std::int64_t version();
+  std::vector<std::string> markOurs(const std::filesystem::path& here);
+  std::vector<std::string> markedNow(const std::filesystem::path& here);
   std::int64_t oneNumber(const std::string& sql, const postgres::Values& values = {});
   std::vector<std::string> texts(const std::string& sql, const postgres::Values& values = {});
   void addPiece(std::span<const EventRow> events);

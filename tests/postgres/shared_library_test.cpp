@@ -9,6 +9,7 @@
 #include <set>
 #include <thread>
 
+#include "catalog/blob_store.h"
 #include "catalog/climbs.h"
 #include "catalog/find.h"
 #include "catalog/library_check.h"
@@ -416,6 +417,59 @@ TEST_CASE("transfer: a folder of shared files that is not mounted takes and lose
   // One that an older program made has no mark, and is used as before.
   borrowConnection(address)->execute("DELETE FROM holdshelf.meta WHERE key = 'files/id'");
   CHECK(refusal() == "");
+}
+
+TEST_CASE("transfer: a folder of shared files that an older program filled gets the mark") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  (void)Library::openOrCreate(address);
+  const auto files = folder / "shared", mark = files / "holdshelf.files";
+  PostgresStore(address).keepFilesIn(files);
+  for (const char* id : {"H-0001", "H-0002", "H-0003"})
+    Library::open(address).commit({created(id)});
+  const auto unmark = [&] {
+    borrowConnection(address)->execute("DELETE FROM holdshelf.meta WHERE key = 'files/id'");
+    std::filesystem::remove(mark);
+  };
+  const auto isMarked = [&] {
+    return std::filesystem::exists(mark) &&
+           !borrowConnection(address)
+                ->run("SELECT 1 FROM holdshelf.meta WHERE key = 'files/id'")
+                .empty();
+  };
+  // Under the mount point of a machine that had not mounted it, what that stored last.
+  const auto names = PostgresStore(address).batches();
+  const auto under = folder / "under";
+  BlobStore(under).put(BlobStore(files).get(names.back()));
+  unmark();
+  {
+    const Environment mounted("HOLDSHELF_FILES", under.string());
+    (void)Library::open(address);
+    CHECK_FALSE(std::filesystem::exists(under / "holdshelf.files"));
+    CHECK_FALSE(isMarked());
+  }
+  {
+    Library busy = Library::open(address);
+    CHECK(isMarked());
+    unmark();
+    const auto write = busy.store().write();  // A repair opens its files while it writes.
+    (void)blobsAt(address);
+    CHECK_FALSE(isMarked());
+  }
+  PostgresStore(address).keepFilesIn(files);  // As transfer --files, run again, does.
+  CHECK(isMarked());
+  unmark();
+  Library in_use = Library::open(address);
+  CHECK(isMarked());
+  std::filesystem::rename(files, folder / "away");
+  std::filesystem::create_directory(files);  // As a mount point is.
+  CHECK_THROWS_AS(in_use.commit({created("")}), StoreUnavailable);
+  CHECK_THROWS_AS(Library::open(address), StoreUnavailable);
+  CHECK(std::filesystem::is_empty(files));
+  std::filesystem::remove(files);
+  std::filesystem::rename(folder / "away", files);
+  CHECK(Library::open(address).commit({created("H-0004")}).size() == 1);
 }
 
 TEST_CASE("program: --library postgres://... does what a folder does") {
