@@ -337,7 +337,7 @@ void repairDatabase(const fs::path& folder, std::optional<Library>& library, Loo
       look.report.add_faults(std::to_string(orphans) +
                              " events are of holds whose first events are lost: they stay in the "
                              "database that was kept, and in no other.");
-    look.chain = {rewriteBatches(folder, look.events)};
+    look.chain = rewriteBatches(folder, look.events);
   }
   restoreDatabase(folder, library, look.chain, look.events, turn, look.report, std::move(write));
 }

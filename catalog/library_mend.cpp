@@ -169,6 +169,31 @@ void remakeViewerMesh(Blobs& blobs, const std::string& hold, const Scan& scan,
   report.add_mended("The viewer mesh of " + hold + " was made again from its mesh.");
 }
 
+/// Behind which event each of the batches ends that so many bytes fit into.
+/// @throws BadInput  An event has more alone.
+std::vector<std::size_t> batchEnds(const std::vector<Event>& events, std::size_t most_bytes) {
+  constexpr std::size_t kLink = 2 + 64,
+                        kAround = 6;  // The batch before; an event's tag and length.
+  std::vector<std::size_t> ends;
+  std::size_t sum = kLink;
+  for (std::size_t i = 0; i < events.size(); ++i) {
+    const std::size_t bytes = events[i].ByteSizeLong() + kAround;
+    if (kLink + bytes > most_bytes)
+      throw BadInput("An event of " + events[i].hold() + events[i].subject() + " comes to " +
+                     std::to_string(bytes >> 20) + " MiB, of which " +
+                     std::to_string(most_bytes >> 20) +
+                     " fit into a batch that a repair writes, and nothing was changed: bring the "
+                     "lost batch back with holdshelf check --repair --from a copy.");
+    if (sum + bytes > most_bytes) {
+      ends.push_back(i);
+      sum = kLink;
+    }
+    sum += bytes;
+  }
+  if (!events.empty()) ends.push_back(events.size());
+  return ends;
+}
+
 /// Puts a database that cannot be mended out of the way; nothing is deleted.
 void setAside(const fs::path& folder, CheckReport& report) {
   const fs::path file = folder / kFileName;
@@ -318,11 +343,19 @@ void remakeViewerMeshes(const fs::path& folder, CheckReport& report) {
   }
 }
 
-std::string rewriteBatches(const fs::path& folder, const std::vector<Event>& events,
-                           std::size_t most_bytes) {
-  Batch batch;
-  for (const Event& event : events) *batch.add_events() = event;
-  return blobsAt(folder)->put(batchBytes(batch, most_bytes));
+std::vector<std::string> rewriteBatches(const fs::path& folder, const std::vector<Event>& events,
+                                        std::size_t most_bytes) {
+  const std::vector<std::size_t> ends = batchEnds(events, most_bytes);
+  const auto blobs = blobsAt(folder);
+  std::vector<std::string> names;
+  std::size_t next = 0;
+  for (const std::size_t end : ends) {
+    Batch batch;
+    if (!names.empty()) batch.set_previous(names.back());
+    for (; next < end; ++next) *batch.add_events() = events[next];
+    names.push_back(blobs->put(batchBytes(batch)));
+  }
+  return names;
 }
 
 std::size_t leaveOutOrphans(std::vector<Event>& events) {

@@ -32,10 +32,18 @@ std::set<std::string> mendFiles(const std::filesystem::path& folder,
 /// lost.
 void remakeViewerMeshes(const std::filesystem::path& folder, CheckReport& report);
 
-/// One batch of all events, in place of a chain that has lost a link. @return  Its name.
-/// @throws BadInput  There is no room, or they are too many for one; nothing was changed.
-std::string rewriteBatches(const std::filesystem::path& folder, const std::vector<Event>& events,
-                           std::size_t most_bytes = kMostBatchBytes);
+/// What a batch of a repair comes to at most: a database takes files of less than 1 GB, and each is
+/// read into memory.
+constexpr std::size_t kRewrittenBytes = std::size_t{256} << 20;
+
+/// A chain of batches of all events, in place of one that has lost a link; one where they fit.
+/// @return  Their names, in order.
+/// @throws BadInput  There is no room, or an event has more than `most_bytes` alone, and nothing
+/// was
+///                   written.
+std::vector<std::string> rewriteBatches(const std::filesystem::path& folder,
+                                        const std::vector<Event>& events,
+                                        std::size_t most_bytes = kRewrittenBytes);
 
 /// Takes away the events of holds whose creation is not among them: no hold can be made of these.
 /// @return  How many.

@@ -5,6 +5,7 @@
 
 #include <fstream>
 
+#include "catalog/batch_chain.h"
 #include "catalog/blob_store.h"
 #include "catalog/library_check.h"
 #include "catalog/library_place.h"
@@ -91,7 +92,7 @@ TEST_CASE("restoreDatabase: in place, or beside one that is no database any more
       const Library library = Library::open(hold.at);
       library.forEachEvent([&](const Event& event) { events.push_back(event); });
     }
-    const std::vector<std::string> batches = {rewriteBatches(hold.at, events)};
+    const std::vector<std::string> batches = rewriteBatches(hold.at, events);
     std::optional<Library> library;
     if (damaged) {
       for (const char* tail : {"", "-wal", "-shm"})
@@ -144,7 +145,7 @@ TEST_CASE("restoreDatabase: where the database says otherwise, it is kept aside 
   std::vector<Event> events;
   library->forEachEvent([&](const Event& event) { events.push_back(event); });
   events[0].mutable_created()->set_name("otherwise");
-  const std::string batch = rewriteBatches(hold.at, events);
+  const std::string batch = rewriteBatches(hold.at, events).front();
   CheckReport report;
   auto write = library->store().write();  // Under which the rows were looked through.
   restoreDatabase(hold.at, library, {batch}, events, RepairTurn(hold.at), report, std::move(write));
@@ -154,6 +155,66 @@ TEST_CASE("restoreDatabase: where the database says otherwise, it is kept aside 
   fs::create_directories(hold.folder / "kept");
   fs::copy(hold.at / "holdshelf.sqlite.before-repair-1", hold.folder / "kept" / "holdshelf.sqlite");
   CHECK(Library::open(hold.folder / "kept").hold("H-0001").name().empty());
+}
+
+TEST_CASE("rewriteBatches: what does not fit into one batch is a chain, which is taken whole") {
+  // A history with a batch lost in its middle.
+  const OneHold hold;
+  {
+    Library library = Library::open(hold.at);
+    for (int i = 2; i < 30; ++i) {
+      Event created;
+      created.mutable_created()->set_name("hold " + std::to_string(i));
+      library.commit({created});
+    }
+  }
+  std::vector<Event> events;
+  std::string lost;
+  {
+    const Library library = Library::open(hold.at);
+    library.forEachEvent([&](const Event& event) { events.push_back(event); });
+    lost = library.store().batches()[14];
+  }
+  BlobStore blobs(hold.at / "blobs");
+  blobs.discard(lost);
+  const auto stored = [&] {
+    StoredBatches batches;
+    for (const std::string& name : blobs.names())
+      if (auto batch = asBatch(blobs.get(name))) batches[name] = *batch;
+    return batches;
+  };
+  const StoredBatches before = stored();
+  for (const std::size_t most : {1000, 400}) {
+    CAPTURE(most);
+    const std::vector<std::string> chain = rewriteBatches(hold.at, events, most);
+    CHECK(chain.size() >= 3);
+    CHECK(rewriteBatches(hold.at, events, most) == chain);  // Cut off and begun again.
+    CHECK(chainOf(stored(), nullptr) == chain);
+    const StoredBatches all = stored();
+    std::vector<std::string> said, meant;
+    for (const std::string& name : chain) {
+      CHECK(blobs.get(name).size() <= most);
+      for (const Event& event : all.at(name).events()) said.push_back(event.SerializeAsString());
+    }
+    for (const Event& event : events) meant.push_back(event.SerializeAsString());
+    CHECK(said == meant);
+    CheckReport report;
+    std::optional<Library> library(Library::open(hold.at));
+    restoreDatabase(hold.at, library, chain, events, RepairTurn(hold.at), report);
+    CHECK(checkLibrary(hold.at, false, {}).faults().empty());
+    for (const std::string& name : chain)
+      if (before.count(name) == 0) blobs.discard(name);
+  }
+  CHECK(stored().size() == before.size());
+  // As the command does it: one batch, as all fit.
+  {
+    std::optional<Library> library(Library::open(hold.at));
+    CheckReport report;
+    restoreDatabase(hold.at, library, {lost}, events, RepairTurn(hold.at), report);
+  }
+  CHECK(checkLibrary(hold.at, true, {}).repaired());
+  CHECK(Library::open(hold.at).store().batches().size() == 1);
+  CHECK(checkLibrary(hold.at, false, {}).faults().empty());
 }
 
 TEST_CASE("rewriteBatches: too many events for one batch are refused, not stored as nothing") {
