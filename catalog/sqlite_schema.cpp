@@ -4,11 +4,21 @@
 namespace holdshelf {
 namespace {
 
+constexpr int kStatementError = 1;  // SQLITE_ERROR; a full disk or a failing one is another.
 constexpr int kApplicationId = 0x484f4c44;  // "HOLD": tells our files from other SQLite files.
 
 std::int64_t pragma(const sqlite::Database& database, const char* name) {
   sqlite::Statement statement(database, std::string("PRAGMA ") + name);
   return statement.step() ? statement.integer(0) : 0;
+}
+
+void runStep(sqlite::Database& database, const char* step) {
+  try {
+    database.execute(step);
+  } catch (const sqlite::Error& failure) {
+    if (failure.code() != kStatementError) throw;
+    throw sqlite::ForeignTables(failure.code(), failure.what());
+  }
 }
 
 }  // namespace
@@ -62,10 +72,16 @@ bool isNewerSqlite(const sqlite::Database& database) {
          (version > 0 && pragma(database, "application_id") != kApplicationId);
 }
 
+bool isDamagedSqlite(const sqlite::Database& database) {
+  const std::int64_t version = pragma(database, "user_version");
+  const bool known = version > 0 && version <= static_cast<std::int64_t>(kSqliteSteps.size());
+  return version < 0 || (known && pragma(database, "application_id") != kApplicationId);
+}
+
 void migrateSqlite(sqlite::Database& database, const std::function<void()>& refold) {
   const std::int64_t version = pragma(database, "user_version");
   for (auto step = static_cast<std::size_t>(version); step < kSqliteSteps.size(); ++step)
-    database.execute(kSqliteSteps.at(step));
+    runStep(database, kSqliteSteps.at(step));
   if (version > 0) refold();  // An older program's rows.
   database.execute("PRAGMA application_id = " + std::to_string(kApplicationId) +
                    "; PRAGMA user_version = " + std::to_string(kSqliteSteps.size()));

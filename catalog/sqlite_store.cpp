@@ -14,7 +14,13 @@ constexpr const char* kFileName = "holdshelf.sqlite";
 
 [[noreturn]] void refuseNewer(const fs::path& folder) {
   throw NewerLibrary("The library " + folder.string() +
-                     " was made by a newer program: update holdshelf on this machine.");
+                     " was made by a newer program: update holdshelf on this machine, or, if none "
+                     "is newer, move its holdshelf.sqlite away and run holdshelf check --repair, "
+                     "which makes it anew.");
+}
+
+[[noreturn]] void refuseDamaged() {
+  throw sqlite::ForeignTables(0, "what says who made its database is damaged");
 }
 
 /// Looks at the version before the library is opened, so that not even a journal appears beside a
@@ -23,12 +29,15 @@ constexpr const char* kFileName = "holdshelf.sqlite";
 /// Source: sqlite.org/howtocorrupt.html, section 2.2.
 void refuseNewerFile(const fs::path& folder) {
   if (!SqliteStore::isIn(folder)) return;
-  bool too_new = false;
+  bool damaged = false, too_new = false;
   try {
-    too_new = isNewerSqlite({folder / kFileName, sqlite::Database::Access::Frozen});
+    const sqlite::Database frozen(folder / kFileName, sqlite::Database::Access::Frozen);
+    damaged = isDamagedSqlite(frozen);
+    too_new = isNewerSqlite(frozen);
   } catch (const sqlite::Error&) {
     return;  // Opening it says what is wrong.
   }
+  if (damaged) refuseDamaged();
   if (too_new) refuseNewer(folder);
 }
 
@@ -131,6 +140,7 @@ SqliteStore::SqliteStore(const fs::path& folder, sqlite::Database::Access access
 void SqliteStore::migrate(const std::function<void()>& refold) {
   if (isCurrentSqlite(database_)) return;
   sqlite::Transaction transaction(database_);
+  if (isDamagedSqlite(database_)) refuseDamaged();
   if (isNewerSqlite(database_)) refuseNewer(folder_);  // Another process may have been first.
   migrateSqlite(database_, refold);
   transaction.commit();

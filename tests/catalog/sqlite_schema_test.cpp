@@ -54,3 +54,39 @@ TEST_CASE("sqlite schema: a later version or another program's file is newer") {
   database.execute("PRAGMA user_version = 3; PRAGMA application_id = 7");
   CHECK(isNewerSqlite(database));
 }
+
+TEST_CASE("sqlite schema: a known version of another program, or none that there is, is damage") {
+  const TempFolder folder;
+  sqlite::Database database = databaseIn(folder);
+  CHECK_FALSE(isDamagedSqlite(database));  // Empty.
+  migrateSqlite(database, [] {});
+  CHECK_FALSE(isDamagedSqlite(database));
+  database.execute("PRAGMA application_id = 7");
+  CHECK(isDamagedSqlite(database));
+  database.execute("PRAGMA user_version = 99");  // Somebody's whom this program does not know.
+  CHECK_FALSE(isDamagedSqlite(database));
+  database.execute("PRAGMA user_version = -2147483645");
+  CHECK(isDamagedSqlite(database));
+}
+
+TEST_CASE("sqlite schema: a step that does not fit what is there is damage, a full disk is none") {
+  const TempFolder folder;
+  sqlite::Database database = databaseIn(folder);
+  migrateSqlite(database, [] {});
+  database.execute("PRAGMA user_version = 2");
+  try {
+    migrateSqlite(database, [] {});
+    FAIL("the column is there already");
+  } catch (const sqlite::Error& failure) {
+    CHECK(failure.isDamage());
+  }
+  const TempFolder other;
+  sqlite::Database small = databaseIn(other);
+  small.execute("PRAGMA max_page_count = 3");
+  try {
+    migrateSqlite(small, [] {});
+    FAIL("there is no room");
+  } catch (const sqlite::Error& failure) {
+    CHECK_FALSE(failure.isDamage());
+  }
+}

@@ -111,10 +111,10 @@ struct Damaged {
   }
 };
 
-void flip(const fs::path& path, std::uintmax_t at) {
+void flip(const fs::path& path, std::uintmax_t at, int bits = 0x40) {
   std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
   file.seekg(static_cast<std::streamoff>(at));
-  const char byte = static_cast<char>(file.get() ^ 0x40);
+  const char byte = static_cast<char>(file.get() ^ bits);
   file.seekp(static_cast<std::streamoff>(at));
   file.put(byte);
 }
@@ -259,6 +259,28 @@ TEST_CASE("damage: every class of database page: found, and made anew from the b
     }
   CHECK(found == damaged);
   MESSAGE(damaged << " damaged pages of " << classes.size() << " classes, all found and mended");
+}
+
+TEST_CASE("damage: single bits of what says the database's version and maker") {
+  for (const int at : {60, 61, 62, 63, 68, 69, 70, 71})
+    for (int bit = 0; bit < 8; ++bit) {
+      if (at != 63 && bit != 0 && bit != 7) continue;
+      CAPTURE(at);
+      CAPTURE(bit);
+      const Damaged d;
+      flip(d.database(), static_cast<std::uintmax_t>(at), 1 << bit);
+      try {
+        const CheckReport found = d.check(false);
+        CHECK_FALSE(found.faults().empty());
+      } catch (const NewerLibrary& newer) {
+        CHECK(at < 64);
+        REQUIRE(std::string(newer.what()).find("move its holdshelf.sqlite away and run") !=
+                std::string::npos);
+        fs::rename(d.database(), d.folder / "away");
+      }
+      CHECK(d.check(true).repaired());
+      d.checkWhole();
+    }
 }
 
 TEST_CASE("damage: single bits anywhere in a row are found where they change what it says") {
