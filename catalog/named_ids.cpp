@@ -9,6 +9,7 @@
 namespace holdshelf {
 namespace {
 
+using google::protobuf::Descriptor;
 using google::protobuf::FieldDescriptor;
 
 constexpr std::array<std::string_view, 9> kHolds = {
@@ -28,6 +29,30 @@ bool isAmong(const std::array<std::string_view, N>& names, const std::string& na
   return std::find(names.begin(), names.end(), name) != names.end();
 }
 
+/// Whether the message or one below it names an id; notes that of each.
+bool collectNaming(const Descriptor& message, std::map<const Descriptor*, bool>& naming) {
+  const auto [known, added] = naming.try_emplace(&message, false);
+  if (!added) return known->second;
+  bool names = false;
+  for (int i = 0; i < message.field_count(); ++i) {
+    const FieldDescriptor& field = *message.field(i);
+    if (field.message_type() != nullptr && collectNaming(*field.message_type(), naming))
+      names = true;
+    if (namedBy(field) != NamedId::None) names = true;
+  }
+  return naming[&message] = names;
+}
+
+/// A scan has thousands of points, which are not to be looked at one by one.
+bool namesIds(const Descriptor& message) {
+  static const auto naming = [] {
+    std::map<const Descriptor*, bool> found;
+    collectNaming(*Event::descriptor(), found);
+    return found;
+  }();
+  return naming.at(&message);
+}
+
 const std::string& renamed(const NewIds& ids, const std::string& id) {
   const auto found = ids.find(id);
   return found == ids.end() ? id : found->second;
@@ -45,15 +70,29 @@ void renameText(const NewIds& ids, const FieldDescriptor& field,
                                   renamed(ids, reflection->GetRepeatedString(message, &field, i)));
 }
 
+void renameIn(const NewIds& holds, const NewIds& climbs, google::protobuf::Message& message);
+
 void renameBelow(const NewIds& holds, const NewIds& climbs, const FieldDescriptor& field,
                  google::protobuf::Message& message) {
   const auto* reflection = message.GetReflection();
   if (!field.is_repeated()) {
-    renameIds(holds, climbs, *reflection->MutableMessage(&message, &field));
+    renameIn(holds, climbs, *reflection->MutableMessage(&message, &field));
     return;
   }
   for (int i = 0; i < reflection->FieldSize(message, &field); ++i)
-    renameIds(holds, climbs, *reflection->MutableRepeatedMessage(&message, &field, i));
+    renameIn(holds, climbs, *reflection->MutableRepeatedMessage(&message, &field, i));
+}
+
+void renameIn(const NewIds& holds, const NewIds& climbs, google::protobuf::Message& message) {
+  std::vector<const FieldDescriptor*> fields;
+  message.GetReflection()->ListFields(message, &fields);
+  for (const FieldDescriptor* field : fields) {
+    const NamedId named = namedBy(*field);
+    if (field->message_type() != nullptr && namesIds(*field->message_type()))
+      renameBelow(holds, climbs, *field, message);
+    else if (named != NamedId::None)
+      renameText(named == NamedId::Hold ? holds : climbs, *field, message);
+  }
 }
 
 }  // namespace
@@ -63,15 +102,8 @@ NamedId namedBy(const FieldDescriptor& field) {
   return isAmong(kClimbs, field.full_name()) ? NamedId::Climb : NamedId::None;
 }
 
-void renameIds(const NewIds& holds, const NewIds& climbs, google::protobuf::Message& message) {
-  std::vector<const FieldDescriptor*> fields;
-  message.GetReflection()->ListFields(message, &fields);
-  for (const FieldDescriptor* field : fields) {
-    if (field->cpp_type() == FieldDescriptor::CPPTYPE_MESSAGE)
-      renameBelow(holds, climbs, *field, message);
-    else if (const NamedId named = namedBy(*field); named != NamedId::None)
-      renameText(named == NamedId::Hold ? holds : climbs, *field, message);
-  }
+void renameIds(const NewIds& holds, const NewIds& climbs, Event& event) {
+  renameIn(holds, climbs, event);
 }
 
 }  // namespace holdshelf

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-#include <google/protobuf/message.h>
+#include <google/protobuf/descriptor.h>
 
 #include <map>
 #include <string>
+
+#include "proto/event.pb.h"
 
 namespace holdshelf {
 
@@ -15,7 +17,7 @@ NamedId namedBy(const google::protobuf::FieldDescriptor& field);
 /// By the id that it had, the id that it gets. What is not among them keeps its own.
 using NewIds = std::map<std::string, std::string>;
 
-/// Gives new ids to all holds and climbs that the message names, however deep.
-void renameIds(const NewIds& holds, const NewIds& climbs, google::protobuf::Message& message);
+/// Gives new ids to all holds and climbs that the event names, however deep.
+void renameIds(const NewIds& holds, const NewIds& climbs, Event& event);
 
 }  // namespace holdshelf
