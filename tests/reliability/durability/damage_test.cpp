@@ -178,7 +178,7 @@ TEST_CASE(
   booth.width_px = 640, booth.height_px = 480;
   booth.rig.photos = 12;
   booth.stage.mesh_cell_mm = 2;
-  booth.lens.samples = 4;
+  booth.lens.samples = 1;
   photograph(holdNamed("chip"), booth, folder / "c", nullptr);
   IntakeOptions options;
   options.mat = readMat(folder / "c" / "mat.json");
