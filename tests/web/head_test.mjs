@@ -64,7 +64,8 @@ export function headTests({test, raw, readable}) {
     for (const path of ['twins', 'wear']) await page.route(`**/api/v1/${path}`, (route) => route.fulfill(
       {contentType: 'application/json', body: JSON.stringify({holds: '2', unread: ['H-0007', 'H-0008']})}));
     await page.route('**/api/v1/holds/H-0001/twins', (route) => route.fulfill(
-      {contentType: 'application/json', body: JSON.stringify({twins: [{hold: 'H-0001', other: 'H-0002', kind: 'SAME'}], unread: ['H-0009']})}));
+      {contentType: 'application/json', body: JSON.stringify({twins: [{hold: 'H-0001', other: 'H-0001', kind: 'SAME'}], unread: ['H-0009']})}));
+    await page.goto(address + '#/shelf');  // So that the screen is made anew.
     await page.goto(address + '#/head');
     for (const title of ['Twins', 'Worn']) {
       await page.click(`summary >> text=${title}`);
