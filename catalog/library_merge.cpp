@@ -145,7 +145,7 @@ class Merge {
   /// The same of a climb.
   std::string freeClimb() {
     for (;;) {
-      const std::string id = climbId(++last_climb_);
+      std::string id = climbId(++last_climb_);
       if (known_.subjects.count(climbSubject(id)) == 0 && events_of_climb_.count(id) == 0)
         return id;
     }
