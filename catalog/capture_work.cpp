@@ -109,7 +109,7 @@ class Worker {
     } catch (const StoreUnavailable&) {
       // Where the database answers, it is a disk of this machine that does not take the files, or a
       // folder that is not mounted. The words are said where it is waited for: phones read these.
-      queue_.failed(capture, "The library's files could not be reached or written to.");
+      queue_.failed(capture, "The library could not be reached or written to.");
       throw;
     } catch (const StoreError&) {
       throw;

@@ -204,9 +204,13 @@ void sayLostLinks(const StoredBatches& batches, Look& look) {
                            "it back.");
 }
 
+/// What the database alone has is part of the library, too: a repair that was cut off may have
+/// written it down beside the chain.
 void saySideBranches(const Files& files, Look& look) {
+  std::vector<Event> known = look.events;
+  known.insert(known.end(), look.beyond.begin(), look.beyond.end());
   for (const SideBranch& branch :
-       sideBranches(files.batches(), look.chain, look.events, files.listedElsewhere()))
+       sideBranches(files.batches(), look.chain, known, files.listedElsewhere()))
     look.report.add_faults(
         std::to_string(branch.events) + " events in " + std::to_string(branch.batches) +
         " batches, from " + branch.first +
@@ -254,13 +258,13 @@ Look lookAt(const fs::path& folder, Library* library, Files& files) {
         "looked at, and the database held against it.");
     return look;
   }
+  if (library != nullptr) look.beyond = eventsBeyond(*library, look.events);
   if (!old) {
     sayLostLinks(batches, look);
     saySideBranches(files, look);
     sayRivals(files, library, look);
   }
   if (library == nullptr) return look;
-  look.beyond = eventsBeyond(*library, look.events);
   checkDatabase(*library, look.chain, look.events, look.database);
   if (!look.beyond.empty())
     look.database.add_faults("A batch of events is lost: " + std::to_string(look.beyond.size()) +

@@ -37,7 +37,12 @@ class RecentValues {
 
   /// What is there; nullptr: it was not asked for, or is being made.
   std::shared_ptr<const Value> made(const std::string& key) {
-    const std::shared_ptr<Slot> slot = slotOf(key);
+    std::shared_ptr<Slot> slot;
+    {
+      const std::lock_guard lock(mutex_);
+      slot = knownSlot(key);
+    }
+    if (slot == nullptr) return nullptr;
     const std::unique_lock lock(slot->mutex, std::try_to_lock);
     return lock ? slot->value : nullptr;
   }
@@ -55,13 +60,19 @@ class RecentValues {
     std::size_t bytes = 0;  ///< Written and read with the mutex of all slots.
   };
 
-  std::shared_ptr<Slot> slotOf(const std::string& key) {
-    const std::lock_guard lock(mutex_);
+  /// With the lock of all slots.
+  std::shared_ptr<Slot> knownSlot(const std::string& key) {
     for (auto i = recent_.begin(); i != recent_.end(); ++i)
       if (i->first == key) {
         recent_.splice(recent_.begin(), recent_, i);
         return i->second;
       }
+    return nullptr;
+  }
+
+  std::shared_ptr<Slot> slotOf(const std::string& key) {
+    const std::lock_guard lock(mutex_);
+    if (auto slot = knownSlot(key)) return slot;
     recent_.emplace_front(key, std::make_shared<Slot>());
     if (recent_.size() > most_) recent_.pop_back();
     return recent_.front().second;

@@ -188,6 +188,11 @@ TEST_CASE("rewriteBatches: what does not fit into one batch is a chain, which is
     CAPTURE(most);
     const std::vector<std::string> chain = rewriteBatches(hold.at, events, most);
     CHECK(chain.size() >= 3);
+    // Cut off here, what is lost is said, and nothing of what was written for it.
+    const CheckReport looked = checkLibrary(hold.at, false, {});
+    CHECK_FALSE(looked.faults().empty());
+    for (const std::string& fault : looked.faults())
+      CHECK(fault.find("no part of the library") == std::string::npos);
     CHECK(rewriteBatches(hold.at, events, most) == chain);  // Cut off and begun again.
     CHECK(chainOf(stored(), nullptr) == chain);
     const StoredBatches all = stored();

@@ -66,6 +66,17 @@ TEST_CASE("recent values: what could not be made is made when it is asked for ag
   CHECK(*values.get("a", [] { return std::make_shared<const std::string>("x"); }) == "x");
 }
 
+TEST_CASE("recent values: asking what is there makes nothing, and drops nothing") {
+  Asked asked{RecentValues<std::string>(2), {}};
+  asked.get("a", 1);
+  asked.get("b", 1);
+  CHECK(asked.values.made("a") != nullptr);
+  for (const char* other : {"c", "d"}) CHECK(asked.values.made(other) == nullptr);
+  asked.get("c", 1);  // Now b was used longest ago.
+  asked.get("a", 1);
+  CHECK(asked.made == std::map<std::string, int>{{"a", 1}, {"b", 1}, {"c", 1}});
+}
+
 TEST_CASE("recent values: what was forgotten is made anew") {
   Asked asked{RecentValues<std::string>(2), {}};
   asked.get("a", 1);

@@ -71,12 +71,13 @@ export async function crateScreen(main, {about, rest, query, atEnd}) {
     } catch (error) { say(error.message); }
   }}, 'Look again'));
   const refused = async (error) => {
+    const nobodyKnows = !error.status || error.status >= 500;
     if (error.status === 409) tell('Somebody else was first. ', error.message);
-    else if (error.status) tell('Not done. ', error.message);
-    // Asked, and no answer came: only what is there now tells.
+    else if (!nobodyKnows) tell('Not done. ', error.message);
+    // No answer came, or the library was lost on the way: only what is there now tells.
     else tell('It may have been stored. ', `${error.message} Look whether it is there before you do it once more.`);
     const known = await reload().then(() => true, () => false);
-    if (!known || !error.status) problem.append(again());
+    if (!known || nobodyKnows) problem.append(again());
     problem.scrollIntoView({block: 'nearest'});
   };
   /** One change, as seen at this version; gives false, with the reason shown, when it was refused or nobody knows. */
