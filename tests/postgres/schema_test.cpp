@@ -13,6 +13,7 @@
 #include "catalog/postgres_store.h"
 #include "tests/catalog/environment.h"
 #include "tests/catalog/run_program.h"
+#include "tests/catalog/temp_folder.h"
 #include "tests/postgres/test_server.h"
 
 using namespace holdshelf;
@@ -21,6 +22,19 @@ using namespace holdshelf::test;
 namespace {
 
 const char* const kLibraries = HOLDSHELF_SOURCE_DIR "/testdata/libraries/";
+
+/// The files of that library, where the mark of shared files may be put beside them.
+class CopiedFiles {
+ public:
+  CopiedFiles() {
+    std::filesystem::copy(kLibraries + std::string("v2/blobs"), root_ / "blobs",
+                          std::filesystem::copy_options::recursive);
+  }
+  std::string folder() const { return (root_ / "blobs").string(); }
+
+ private:
+  TempFolder root_;
+};
 
 /// All tables, columns and indexes, with what they are made of.
 std::string schemaOf(const std::string& address) {
@@ -70,7 +84,8 @@ TEST_CASE("schema: a shared library of each version before is as a new one from 
   { (void)Library::openOrCreate(fresh); }
   const std::string newest = schemaOf(fresh);
   REQUIRE(newest.find("hold_id_order") != std::string::npos);
-  const Environment files("HOLDSHELF_FILES", kLibraries + std::string("v2/blobs"));
+  const CopiedFiles copied;
+  const Environment files("HOLDSHELF_FILES", copied.folder());
   for (std::size_t version = 1; version < kPostgresSteps.size(); ++version) {
     CAPTURE(version);
     const std::string address = server->newDatabase();
