@@ -11,7 +11,8 @@
 namespace holdshelf::postgres {
 namespace {
 
-constexpr const char* kLimit = "54000";  // SQLSTATE program_limit_exceeded.
+constexpr std::size_t kMostPrepared = 128;  // The library's own are under a hundred.
+constexpr const char* kLimit = "54000";     // SQLSTATE program_limit_exceeded.
 
 // Type numbers of PostgreSQL's catalogue (pg_type.dat), fixed for ever.
 constexpr unsigned kInt8 = 20, kFloat8 = 701, kText = 25, kBytea = 17;
@@ -185,6 +186,7 @@ Rows Connection::run(const std::string& sql, const Values& values) {
   const auto count = static_cast<int>(values.bytes_.size());
   auto name = prepared_.find(sql);
   if (name == prepared_.end()) {
+    if (prepared_.size() >= kMostPrepared) forgetPrepared();
     const std::string made = "s" + std::to_string(prepared_.size());
     pg_result* answer =
         PQprepare(connection_.get(), made.c_str(), sql.c_str(), count, values.types_.data());
@@ -204,6 +206,12 @@ Rows Connection::run(const std::string& sql, const Values& values) {
   const ExecStatusType status = PQresultStatus(result);
   if (status != PGRES_TUPLES_OK && status != PGRES_COMMAND_OK) fail(result);
   return rows;
+}
+
+/// The server keeps each until then, with all that it found out about it.
+void Connection::forgetPrepared() {
+  execute("DEALLOCATE ALL");
+  prepared_.clear();
 }
 
 void Connection::execute(const std::string& sql) {

@@ -107,7 +107,8 @@ class Connection {
   ///                 environment and files. @throws Error  The server is not to be reached.
   explicit Connection(const std::string& address);
 
-  /// Runs one statement, prepared at its first use.
+  /// Runs one statement, prepared at its first use. Only so many stay prepared: a search makes
+  /// statements of what was asked, of which there is no end.
   Rows run(const std::string& sql, const Values& values = {});
   /// Runs any number of statements without values.
   void execute(const std::string& sql);
@@ -120,6 +121,7 @@ class Connection {
 
  private:
   [[noreturn]] void fail(const pg_result* result) const;
+  void forgetPrepared();
   struct Close {
     void operator()(pg_conn* connection) const;
   };

@@ -151,6 +151,10 @@ TEST_CASE("shared find: random queries, against the index that tries every hold"
   CHECK(none > 100);
   CHECK(by_id > 80);
   CHECK(several > 120);
+  auto& store = dynamic_cast<PostgresStore&>(library.store());
+  // Each made statements of its own; the server keeps no more of them for that.
+  const auto kept = store.connection()->run("SELECT count(*) FROM pg_prepared_statements");
+  CHECK(kept.integer(0, 0) <= 128);
 }
 
 TEST_CASE("shared find: a library of the schema before gets its indexes, and sorted ids use one") {
