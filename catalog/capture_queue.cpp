@@ -69,6 +69,12 @@ std::int64_t CaptureQueue::add(const Intake& intake, const std::string& site, bo
 }
 
 std::optional<QueuedCapture> CaptureQueue::claim(const std::string& worker) {
+  const auto setAsideIfOurs = [&](const QueuedCapture& capture, const std::string& reason) {
+    try {
+      setAside(capture, reason);
+    } catch (const ClaimLost&) {  // Somebody has dropped it meanwhile: there are others to take.
+    }
+  };
   for (;;) {
     // The end of a lease and of a pause are one column: from then on anybody may take it.
     const Rows taken = connection_->run(
@@ -81,13 +87,14 @@ std::optional<QueuedCapture> CaptureQueue::claim(const std::string& worker) {
     if (taken.empty()) return std::nullopt;
     QueuedCapture capture = captureOf(taken, 0);
     if (!capture.has_intake()) {
-      setAside(capture, kDamaged);
+      setAsideIfOurs(capture, kDamaged);
       continue;
     }
     if (capture.tries() <= rules_.most_tries) return capture;
-    setAside(capture, "It was begun " + std::to_string(rules_.most_tries) +
-                          " times, and each time the worker ended, hung or was cut off" +
-                          (capture.reason().empty() ? "." : "; at last: " + capture.reason()));
+    setAsideIfOurs(capture,
+                   "It was begun " + std::to_string(rules_.most_tries) +
+                       " times, and each time the worker ended, hung or was cut off" +
+                       (capture.reason().empty() ? "." : "; at last: " + capture.reason()));
   }
 }
 

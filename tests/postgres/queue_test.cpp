@@ -143,6 +143,29 @@ TEST_CASE("queue: one that is damaged is set aside and named, and the others are
   CHECK(queue.get(damaged)->tries() == 1);
 }
 
+TEST_CASE("queue: one that is dropped while it is set aside keeps nobody from the next") {
+  REQUIRE_POSTGRES(server);
+  TempFolder folder;
+  const std::string address = server->newDatabase();
+  Library library = Library::openOrCreate(address);
+  CaptureQueue queue = queueOf(library);
+  const std::int64_t damaged = queueOne(library, folder, "a", "1");
+  const std::int64_t sound = queueOne(library, folder, "b", "2");
+  const std::string number = std::to_string(damaged);
+  // Whoever claims it finds that its claim is not the last one any more.
+  borrowConnection(address)->execute(
+      "UPDATE capture SET intake = '\\xff' WHERE id = " + number +
+      ";CREATE FUNCTION lose_claim() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+      "UPDATE capture SET state = 4, claim = claim + 1 WHERE id = NEW.id; RETURN NULL; END $$;"
+      "CREATE TRIGGER lose_claim AFTER UPDATE ON capture FOR EACH ROW WHEN (NEW.id = " +
+      number + " AND NEW.state = 2) EXECUTE FUNCTION lose_claim()");
+  const auto claimed = queue.claim("a");
+  REQUIRE(claimed);
+  CHECK(claimed->id() == sound);
+  CHECK(queue.get(damaged)->claim() == 2);
+  CHECK_FALSE(queue.claim("b"));
+}
+
 TEST_CASE("queue: a lease that ran out is another's, and what the first one brings is refused") {
   REQUIRE_POSTGRES(server);
   TempFolder folder;
