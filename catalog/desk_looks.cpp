@@ -40,14 +40,15 @@ IntakePhoto* DeskLooks::findWaiting(const DeskWorker::Task& task) {
 }
 
 void DeskLooks::look(const DeskWorker::Task& task, ChildProcess& child) {
-  std::string label, mat, picture;
+  std::string label, picture;
+  std::int64_t mat_changes = 0;
   {
     const OpenIntakes::Lock lock = intakes_.lock();
     const IntakePhoto* photo = findWaiting(task);
     if (photo == nullptr) return;
     label = photo->label();
     picture = IntakeFiles::pictureName(*photo);
-    mat = intakes_.find(task.intake).mat().SerializeAsString();
+    mat_changes = intakes_.matChanges(task.intake);
   }
   const LookEnd end =
       lookInChild(child, program_, intakes_.files().folderOf(task.intake), label, picture);
@@ -55,8 +56,8 @@ void DeskLooks::look(const DeskWorker::Task& task, ChildProcess& child) {
   if (worker_.ending() && end.status != 0) return;  // Looked at again at the next start.
   IntakePhoto* photo = findWaiting(task);
   if (photo == nullptr || photo->label() != label) return;
+  if (intakes_.matChanges(task.intake) != mat_changes) return;  // It is in the queue once more.
   Intake& intake = intakes_.find(task.intake);
-  if (intake.mat().SerializeAsString() != mat) return;  // It is in the queue once more.
   photo->set_state(IntakePhoto::LOOKED);
   *photo->mutable_look() = end.look;
   refreshCoverage(intake);

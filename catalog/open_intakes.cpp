@@ -60,7 +60,14 @@ Intake& OpenIntakes::add(Intake intake) {
 
 void OpenIntakes::change(Intake& intake, const Intake& changed) {
   files_.keep(changed);
+  if (changed.mat().SerializeAsString() != intake.mat().SerializeAsString())
+    ++mat_changes_[intake.id()];
   intake = changed;
+}
+
+std::int64_t OpenIntakes::matChanges(const std::string& id) const {
+  const auto found = mat_changes_.find(id);
+  return found == mat_changes_.end() ? 0 : found->second;
 }
 
 void OpenIntakes::remove(const std::string& id) {
@@ -68,6 +75,7 @@ void OpenIntakes::remove(const std::string& id) {
   if (found == intakes_.end()) return;
   files_.remove(found->second);
   intakes_.erase(found);
+  mat_changes_.erase(id);
 }
 
 void OpenIntakes::tell(const Intake& intake, const std::string& photo) const {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 #include <condition_variable>
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <map>
@@ -47,6 +48,9 @@ class OpenIntakes {
   Intake& add(Intake intake);
   /// Writes it down as `changed`, then lets it be that.
   void change(Intake& intake, const Intake& changed);
+  /// How often its mat was changed: a look that began before another count may have seen any of
+  /// those it has had, also where it has the first one again.
+  std::int64_t matChanges(const std::string& id) const;
   /// Throws one away, with its files.
   void remove(const std::string& id);
   /// @param photo  SHA-256 of the photo that it is about, if it is.
@@ -74,6 +78,7 @@ class OpenIntakes {
   IntakeFiles files_;
   std::function<void(const IntakeMoved&)> told_;
   std::map<std::string, Intake> intakes_;
+  std::map<std::string, std::int64_t> mat_changes_;
   std::set<std::string> aside_;  ///< Those that are worked on without the lock.
   std::condition_variable done_aside_;
 };

@@ -81,6 +81,28 @@ TEST_CASE("desk looks: a photo that was thrown away meanwhile gets nothing of it
   CHECK(readFile(waiting.folder / "looks") == "x\nx\n");
 }
 
+TEST_CASE("desk looks: with the mat that it had at first again, a photo is looked at anew") {
+  WaitingPhoto waiting;
+  DeskLooks looks(waiting.intakes,
+                  shellProgram(waiting.folder, std::string(kHeld) + "echo '{\"usable\":true}'\n"
+                                                                    "echo x >> looks"));
+  const auto changeMat = [&](const char* name) {
+    const OpenIntakes::Lock lock = waiting.intakes.lock();
+    Intake& intake = waiting.intakes.find(kId);
+    Intake changed = intake;
+    changed.mutable_mat()->set_name(name);
+    waiting.intakes.change(intake, changed);
+    looks.addWaiting(intake);
+  };
+  looks.add(kId, waiting.sha256);
+  REQUIRE(appears(waiting.folder / "begun"));
+  changeMat("another");  // Which the child may read as well.
+  changeMat("");
+  std::ofstream(waiting.folder / "go").flush();
+  REQUIRE(comesTrue([&] { return waiting.isLookedAt(); }));
+  CHECK(readFile(waiting.folder / "looks") == "x\nx\n");
+}
+
 TEST_CASE(
     "desk looks: a photo that uses up its child's time is looked at once, also after a restart") {
   WaitingPhoto waiting;
