@@ -106,13 +106,23 @@ int ChildProcess::run(const std::filesystem::path& program,
                       const std::vector<std::string>& arguments,
                       const std::function<void(const std::string&)>& line) {
   Pipe pipe;
-  pid_t pid = 0;
   {
     const std::lock_guard lock(mutex_);
-    pid = pid_ = spawn(program, arguments, pipe.ends[1]);
+    pid_ = spawn(program, arguments, pipe.ends[1]);
   }
   pipe.closeWriter();
-  readLines(pipe.ends[0], line);
+  try {
+    readLines(pipe.ends[0], line);
+  } catch (...) {  // Nobody would hear what it says from here on.
+    kill();
+    (void)awaitEnd();
+    throw;
+  }
+  return awaitEnd();
+}
+
+int ChildProcess::awaitEnd() {
+  const pid_t pid = pid_;  // Only this thread changes it.
   // Waited for without being reaped first, so that kill() never meets a number given anew.
   siginfo_t info{};
   while (::waitid(P_PID, static_cast<id_t>(pid), &info, WEXITED | WNOWAIT) != 0 && errno == EINTR) {

@@ -24,7 +24,7 @@ class ChildProcess {
 
   /// How it ended: its exit status, or minus the signal that ended it.
   /// @param line  Called for each line of its standard output; its standard error is dropped.
-  /// @throws std::runtime_error  It cannot be started.
+  /// @throws std::runtime_error  It cannot be started. What `line` throws, once it was ended.
   int run(const std::filesystem::path& program, const std::vector<std::string>& arguments,
           const std::function<void(const std::string&)>& line);
 
@@ -32,6 +32,8 @@ class ChildProcess {
   void kill();
 
  private:
+  int awaitEnd();
+
   std::mutex mutex_;  ///< Held while it starts: whoever sees what it does can end it.
   pid_t pid_ = 0;
 };

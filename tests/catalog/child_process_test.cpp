@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <chrono>
 #include <cstdlib>
 #include <map>
@@ -60,6 +61,24 @@ TEST_CASE("child process: ended from another thread") {
   });
   killer.join();
   CHECK(status == -SIGKILL);
+}
+
+TEST_CASE("child process: who cannot bear what it says has ended it, and leaves nothing behind") {
+  struct Unbearable {};
+  ChildProcess child;
+  pid_t pid = 0;
+  CHECK_THROWS_AS(child.run(kShell, {"-c", "echo $$; exec sleep 600"},
+                            [&](const std::string& line) {
+                              pid = std::stoi(line);
+                              throw Unbearable();
+                            }),
+                  Unbearable);
+  REQUIRE(pid > 0);
+  errno = 0;
+  const bool gone = ::kill(pid, 0) != 0 && errno == ESRCH;  // Nor is its end left to be fetched.
+  CHECK(gone);
+  if (!gone) ::kill(pid, SIGKILL);
+  CHECK(child.run(kShell, {"-c", "exit 7"}, [](const std::string&) {}) == 7);
 }
 
 TEST_CASE("child process: ended at the first thing that is seen of it") {
