@@ -142,6 +142,9 @@ ApiReply failureReply(const std::filesystem::path& place, const std::exception& 
     return problemReply(refused ? 503 : 500, "The library " + placeName(place) +
                                                  " cannot be used just now: try again, or run "
                                                  "holdshelf check on the gym's computer.");
+  // The only one who stops an answer (Service::untilTheEnd).
+  if (dynamic_cast<const Interrupted*>(&error) != nullptr)
+    return problemReply(503, "The server is being ended: ask again once it runs.");
   const std::string words = withoutPlace(error.what(), place);
   // Nothing is wrong with what was asked, and it may be answered another time.
   if (dynamic_cast<const UnreadableFile*>(&error) != nullptr ||

@@ -11,6 +11,8 @@
 namespace holdshelf {
 namespace {
 
+constexpr int kSwaps = 5;
+
 ApiReply suggestions(Service& service, const ApiRequest& request) {
   const double others = std::clamp(request.number("others").value_or(3), 0.0, 50.0);
   return jsonReply(suggestHolds(service.library(), request.id(), request.text("wishes"),
@@ -21,7 +23,7 @@ ApiReply checks(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   const std::string& id = request.id();
   return {200, "application/json", *service.slowAnswer(library, "checks " + id, [&] {
-            return compactJson(checkClimb(library, id));
+            return compactJson(checkClimb(library, id, {}, service.untilTheEnd()));
           })};
 }
 
@@ -33,7 +35,8 @@ ApiReply swaps(Service& service, const ApiRequest& request) {
   const std::string question =
       "swaps " + id + "\n" + hold + "\n" + like + (any_colour ? "\nany" : "");
   return {200, "application/json", *service.slowAnswer(library, question, [&] {
-            return compactJson(findSwaps(library, id, hold, like, any_colour));
+            return compactJson(
+                findSwaps(library, id, hold, like, any_colour, kSwaps, {}, service.untilTheEnd()));
           })};
 }
 

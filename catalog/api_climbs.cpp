@@ -42,43 +42,50 @@ ApiReply start(Service& service, const ApiRequest& request) {
 }
 
 /// @throws ApiError  409 with what was done meanwhile and by whom.
-void checkVersion(const Library& library, const std::string& id, std::int64_t version,
+void checkVersion(const std::vector<Event>& so_far, std::int64_t version,
                   const ClimbChange& wanted) {
-  const EventList events = climbHistory(library, id);
-  for (const Event& event : events.events())
+  for (const Event& event : so_far)
     if (event.number() > version && disturbs(event.climb(), wanted))
       throw ApiError(409, event.who() + " was first: " + climbChangeText(event.climb()) +
                               ". Look at it as it is now, then decide again.");
 }
 
-Climb apply(Library& library, const std::string& id, const ClimbChange& change,
-            const std::string& to) {
+/// Scans are compared for a check of wear: seconds, in which no more than a few may wait.
+Climb dismiss(Service& service, Library& library, const std::string& id, const Dismissal& wanted,
+              const ClimbAllowed& allowed) {
+  Service::SlowSeat seat;
+  if (wanted.check() == "worn") seat = service.takeSlowSeat();
+  return dismissCheck(library, id, wanted.check(), wanted.hold(), wanted.reason(),
+                      service.untilTheEnd(), allowed);
+}
+
+Climb apply(Service& service, Library& library, const std::string& id, const ClimbChange& change,
+            const std::string& to, const ClimbAllowed& allowed) {
   switch (change.what_case()) {
     case ClimbChange::kAdded:
       if (change.added().pieces() > 0)
         return addPieces(library, id, {change.added().hold()}, change.added().pieces(),
-                         change.added());
-      return addHolds(library, id, {change.added().hold()}, change.added());
+                         change.added(), allowed);
+      return addHolds(library, id, {change.added().hold()}, change.added(), allowed);
     case ClimbChange::kDropped:
-      return dropHolds(library, id, {change.dropped()});
+      return dropHolds(library, id, {change.dropped()}, allowed);
     case ClimbChange::kSwapped:
       return swapHold(library, id, change.swapped().out(), change.swapped().in().hold(),
-                      change.swapped().in().placement().rotation_deg());
+                      change.swapped().in().placement().rotation_deg(), allowed);
     case ClimbChange::kPlaced:
-      return placeHold(library, id, change.placed().hold(), change.placed().placement());
+      return placeHold(library, id, change.placed().hold(), change.placed().placement(), allowed);
     case ClimbChange::kBolted:
-      return recordBolt(library, id, change.bolted().hold(), change.bolted().bolt());
+      return recordBolt(library, id, change.bolted().hold(), change.bolted().bolt(), allowed);
     case ClimbChange::kUsedAs:
-      return useAs(library, id, change.used_as().hold(), change.used_as().foot());
+      return useAs(library, id, change.used_as().hold(), change.used_as().foot(), allowed);
     case ClimbChange::kNoted:
-      return noteClimb(library, id, change.noted().hold(), change.noted().text());
+      return noteClimb(library, id, change.noted().hold(), change.noted().text(), allowed);
     case ClimbChange::kDismissed:
-      return dismissCheck(library, id, change.dismissed().check(), change.dismissed().hold(),
-                          change.dismissed().reason());
+      return dismiss(service, library, id, change.dismissed(), allowed);
     case ClimbChange::kOpened:
-      return openClimb(library, id);
+      return openClimb(library, id, allowed);
     case ClimbChange::kStripped:
-      return stripClimb(library, id, to).climb();
+      return stripClimb(library, id, to, allowed).climb();
     default:
       throw BadInput("The change names nothing to do: see ClimbChange in proto/climb.proto.");
   }
@@ -90,12 +97,15 @@ ApiReply change(Service& service, const ApiRequest& request) {
   if (request.body.size() > 8000) throw BadInput("The change is longer than 8000 letters.");
   Library library = service.library();
   library.actAs(request.device);
-  // Between the look at the version and the commit no other device of this server comes in; other
-  // programs are met by the commit's own check that every hold is still where it was.
-  const std::lock_guard lock(service.climb_mutex);
+  // Inside the commit: no other device comes in between the look and the change, whichever server
+  // or program it asks.
+  ClimbAllowed allowed;
   if (const auto version = request.wholeNumber("version"))
-    checkVersion(library, request.id(), *version, wanted);
-  const Climb changed = apply(library, request.id(), wanted, request.text("to", "wash"));
+    allowed = [&wanted, seen = *version](const std::vector<Event>& so_far) {
+      checkVersion(so_far, seen, wanted);
+    };
+  const Climb changed =
+      apply(service, library, request.id(), wanted, request.text("to", "wash"), allowed);
   service.announce();
   return jsonReply(changed);
 }

@@ -113,7 +113,7 @@ ApiReply stock(Service& service, const ApiRequest& request) {
   return {200, "application/json", *service.slowAnswer(library, "stock " + targets, [&] {
             std::vector<StockLine> lines;
             if (!targets.empty()) lines = parseTargets(targets, "targets.csv");
-            return compactJson(stockOf(library, lines, {}));
+            return compactJson(stockOf(library, lines, {}, {}, {}, service.untilTheEnd()));
           })};
 }
 

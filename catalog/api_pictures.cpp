@@ -84,7 +84,7 @@ ApiReply wearGlb(Service& service, const ApiRequest& request) {
   const Library library = service.library();
   const std::string& id = request.id();
   return {200, "model/gltf-binary", *service.slowAnswer(library, "wear.glb " + id, [&] {
-            const WearMap map = wearMapOf(library, id);
+            const WearMap map = wearMapOf(library, id, service.untilTheEnd());
             const TriangleMesh light =
                 simplifiedForView(map.baseline, static_cast<std::size_t>(kLightTriangles));
             return viewGlb(light, keptValues(light, map.baseline, map.deviation.signed_mm));

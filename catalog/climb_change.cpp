@@ -87,13 +87,14 @@ void checkHeld(const Library& library, const Climb& climb, const std::string& ho
                    whereabouts(library, now) + "; drop it from the crate.");
 }
 
-Climb changeClimb(Library& library, const std::string& id,
+Climb changeClimb(Library& library, const std::string& id, const ClimbAllowed& allowed,
                   const std::function<std::vector<Event>(const Climb&)>& make) {
   std::vector<Event> events;
   const std::vector<Event> added = library.commitMade([&] {
     const Climb climb = climbOf(library, id);
-    checkNotStripped(climb);
     events = library.history(climbSubject(id));
+    if (allowed) allowed(events);
+    checkNotStripped(climb);
     return make(climb);
   });
   // Not read anew: what is stored is no failure, even where the library cannot be asked any more.

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "catalog/climb_conflict.h"
 #include "catalog/library.h"
 #include "proto/climb.pb.h"
 
@@ -29,8 +30,9 @@ void checkHeld(const Library& library, const Climb& climb, const std::string& ho
 
 /// One commit on a climb that is not stripped. `make` is called inside the transaction with the
 /// climb as it then is: it throws to refuse, and what it reads stays true until the commit.
+/// @param allowed  Asked first of all; may be empty.
 /// @return  The climb after it.
-Climb changeClimb(Library& library, const std::string& id,
+Climb changeClimb(Library& library, const std::string& id, const ClimbAllowed& allowed,
                   const std::function<std::vector<Event>(const Climb&)>& make);
 
 }  // namespace holdshelf

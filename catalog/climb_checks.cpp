@@ -38,6 +38,7 @@ struct Round {
   GripThresholds thresholds;
   ClimbChecks result;
   bool cures = true;  ///< Whether to look for them.
+  Progress progress = {};
   BoltSettings bolts = {};
 
   /// @param grade     What was found, in a word.
@@ -71,7 +72,7 @@ void addSwaps(const Round& round, const ClimbHold& held, const std::string& like
               ClimbCheck& check) {
   if (!round.cures) return;
   const SwapList swaps = findSwaps(round.library, round.climb.id(), held.hold(), like, false,
-                                   kSwapsTried, round.thresholds);
+                                   kSwapsTried, round.thresholds, round.progress);
   for (const SwapOffer& offer : swaps.offers()) {
     const GripVerdict verdict = verdictOf(
         round, offer.hold(), {offer.rotation_deg(), held.placement().wall_angle_deg(), 0});
@@ -196,9 +197,9 @@ double wornBy(const Wear& wear) {
   return surestGrowth_mm(wear) / kWearStep_mm + lost_mm3 / kLostStep_mm3;
 }
 
-void checkWear(Round& round, const ClimbHold& held, const Hold& hold, const Progress& progress) {
+void checkWear(Round& round, const ClimbHold& held, const Hold& hold) {
   if (hold.scans_size() < 2) return;
-  const Wear wear = wearOf(round.library, held.hold(), {}, progress);
+  const Wear wear = wearOf(round.library, held.hold(), {}, round.progress);
   // A grade may name both: "worn, chipped".
   if (wear.grade().find("worn") != std::string::npos ||
       wear.grade().find("chipped") != std::string::npos)
@@ -207,7 +208,8 @@ void checkWear(Round& round, const ClimbHold& held, const Hold& hold, const Prog
 
 /// The checks of one hold; of one kind where that is said.
 void checkHold(Round& round, const ClimbHold& held, const BoltQuestion& question,
-               const Progress& progress, const std::string& only = "") {
+               const std::string& only = "") {
+  if (round.progress && !round.progress("checking the climb", 0)) throw Interrupted();
   const auto asked = [&](const char* kind) { return only.empty() || only == kind; };
   const Hold hold = round.library.hold(held.hold());
   if (!isHere(hold, round.climb.id())) {
@@ -232,7 +234,7 @@ void checkHold(Round& round, const ClimbHold& held, const BoltQuestion& question
     if (asked("top-out")) checkTop(round, held, verdict);
     if (asked("sharp")) checkLip(round, held, verdict);
   }
-  if (asked("worn")) checkWear(round, held, hold, progress);
+  if (asked("worn")) checkWear(round, held, hold);
 }
 
 /// Calls back with each hold of the climb that is not gone, and the question of its bolt.
@@ -251,9 +253,10 @@ ClimbChecks checkClimb(const Library& library, const std::string& id,
                        const BoltSettings& bolts) {
   Round round{library, climbOf(library, id), gymOf(library), thresholds, {}};
   round.bolts = bolts;
+  round.progress = progress;
   round.result.set_climb(id);
   forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
-    checkHold(round, held, question, progress);
+    checkHold(round, held, question);
   });
   applyDismissals(round.climb, round.result);
   round.result.add_cautions(gripCaution());
@@ -266,11 +269,12 @@ ClimbChecks checkClimb(const Library& library, const std::string& id,
 }
 
 ClimbCheck openCheck(const Library& library, const std::string& id, const std::string& kind,
-                     const std::string& hold, const GripThresholds& thresholds) {
-  Round round{library, climbOf(library, id), gymOf(library), thresholds, {}, false};
+                     const std::string& hold, const GripThresholds& thresholds,
+                     const Progress& progress) {
+  Round round{library, climbOf(library, id), gymOf(library), thresholds, {}, false, progress};
   if (heldBy(round.climb, hold) == nullptr) checkHeld(library, round.climb, hold);
   forEachHeld(round, [&](const ClimbHold& held, const BoltQuestion& question) {
-    if (held.hold() == hold) checkHold(round, held, question, {}, kind);
+    if (held.hold() == hold) checkHold(round, held, question, kind);
   });
   applyDismissals(round.climb, round.result);
   for (const ClimbCheck& check : round.result.checks()) {

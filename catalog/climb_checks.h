@@ -24,6 +24,7 @@ namespace holdshelf {
 /// Every reason is in numbers. A cure is offered only after it was judged in the same mounting and
 /// passes. Checks that somebody set aside come last, with the reason, until the hold is mounted
 /// anew, something else is found or it is worse than it was then: then they are open again.
+/// @throws Interrupted  `progress` said stop; so does openCheck.
 /// @param bolts  What bolts were chosen by: washer, thread to engage and the like.
 ClimbChecks checkClimb(const Library& library, const std::string& climb,
                        const GripThresholds& thresholds = {}, const Progress& progress = {},
@@ -32,7 +33,8 @@ ClimbChecks checkClimb(const Library& library, const std::string& climb,
 /// The one check, where it is open; without cures.
 /// @throws BadInput  It is not: passed, or set aside already, or the hold is not in the climb.
 ClimbCheck openCheck(const Library& library, const std::string& climb, const std::string& kind,
-                     const std::string& hold, const GripThresholds& thresholds = {});
+                     const std::string& hold, const GripThresholds& thresholds = {},
+                     const Progress& progress = {});
 
 std::string checksText(const ClimbChecks& checks);
 

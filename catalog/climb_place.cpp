@@ -70,9 +70,9 @@ std::vector<Event> takeOneEvents(const Library& library, const Climb& climb, con
 
 /// @param piece  Of a lot: the id of the one that was taken.
 Climb placeOn(Library& library, const std::string& id, const std::string& hold,
-              const Placement& wanted, std::string& piece) {
+              const Placement& wanted, const ClimbAllowed& allowed, std::string& piece) {
   piece = hold;
-  return changeClimb(library, id, [&](const Climb& climb) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     checkHeld(library, climb, hold);
     const ClimbHold& held = *heldBy(climb, hold);
     const bool one_of_many = piecesOf(library.hold(hold)) > 1 && !held.has_placement();
@@ -95,14 +95,14 @@ Climb placeOn(Library& library, const std::string& id, const std::string& hold,
 std::string placePiece(Library& library, const std::string& id, const std::string& hold,
                        const Placement& placement) {
   std::string piece;
-  (void)placeOn(library, id, hold, placement, piece);
+  (void)placeOn(library, id, hold, placement, {}, piece);
   return piece;
 }
 
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
-                const Placement& placement) {
+                const Placement& placement, const ClimbAllowed& allowed) {
   std::string piece;
-  return placeOn(library, id, hold, placement, piece);
+  return placeOn(library, id, hold, placement, allowed, piece);
 }
 
 }  // namespace holdshelf

@@ -2,6 +2,7 @@
 #pragma once
 #include <string>
 
+#include "catalog/climb_conflict.h"
 #include "catalog/library.h"
 #include "proto/climb.pb.h"
 
@@ -13,7 +14,7 @@ namespace holdshelf {
 /// @throws BadInput  No such panel or T-nut in the climb's zone, neither T-nut nor note, or a
 ///                   rotation that is no angle.
 Climb placeHold(Library& library, const std::string& id, const std::string& hold,
-                const Placement& placement);
+                const Placement& placement, const ClimbAllowed& allowed = {});
 /// The same, giving the id of what was mounted.
 std::string placePiece(Library& library, const std::string& id, const std::string& hold,
                        const Placement& placement);

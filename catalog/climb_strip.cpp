@@ -61,9 +61,10 @@ StripList stripList(const Library& library, const std::string& id, const std::st
   return list;
 }
 
-StripList stripClimb(Library& library, const std::string& id, const std::string& to) {
+StripList stripClimb(Library& library, const std::string& id, const std::string& to,
+                     const ClimbAllowed& allowed) {
   StripList list;
-  Climb stripped = changeClimb(library, id, [&](const Climb&) {
+  Climb stripped = changeClimb(library, id, allowed, [&](const Climb&) {
     list = stripList(library, id, to);
     std::vector<Event> events;
     std::vector<std::string> unused;

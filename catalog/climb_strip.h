@@ -2,6 +2,7 @@
 #pragma once
 #include <string>
 
+#include "catalog/climb_conflict.h"
 #include "catalog/library.h"
 #include "proto/climb.pb.h"
 
@@ -14,7 +15,8 @@ StripList stripList(const Library& library, const std::string& id, const std::st
 /// Sends them there. Holds recorded elsewhere meanwhile are left there; pieces of a lot that were
 /// never mounted join it again on the shelf. The climb's record stays.
 /// @throws BadInput  As above, or it is stripped already.
-StripList stripClimb(Library& library, const std::string& id, const std::string& to);
+StripList stripClimb(Library& library, const std::string& id, const std::string& to,
+                     const ClimbAllowed& allowed = {});
 
 std::string stripText(const StripList& list);
 

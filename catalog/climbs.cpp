@@ -22,8 +22,8 @@ std::vector<std::string> climbSubjects(const Library& library) {
 
 /// A change of one hold of the climb, and of nothing else.
 Climb changeHeld(Library& library, const std::string& id, const std::string& hold,
-                 const ClimbChange& change) {
-  return changeClimb(library, id, [&](const Climb& climb) {
+                 const ClimbChange& change, const ClimbAllowed& allowed) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     if (!hold.empty()) checkHeld(library, climb, hold);
     return std::vector<Event>{climbEvent(id, change)};
   });
@@ -80,27 +80,28 @@ Climb startClimb(Library& library, const Climb& wanted) {
 }
 
 Climb recordBolt(Library& library, const std::string& id, const std::string& hold,
-                 const std::string& bolt) {
+                 const std::string& bolt, const ClimbAllowed& allowed) {
   const std::string shown = shownLine(bolt, kLongestBolt, "bolt");
   if (shown.empty()) throw BadInput("Say which bolt " + hold + " has, e.g. \"M10 × 55\".");
   ClimbChange change;
   change.mutable_bolted()->set_hold(hold);
   change.mutable_bolted()->set_bolt(shown);
-  return changeHeld(library, id, hold, change);
+  return changeHeld(library, id, hold, change, allowed);
 }
 
-Climb useAs(Library& library, const std::string& id, const std::string& hold, bool foot) {
+Climb useAs(Library& library, const std::string& id, const std::string& hold, bool foot,
+            const ClimbAllowed& allowed) {
   ClimbChange change;
   change.mutable_used_as()->set_hold(hold);
   change.mutable_used_as()->set_foot(foot);
-  return changeHeld(library, id, hold, change);
+  return changeHeld(library, id, hold, change, allowed);
 }
 
 Climb noteClimb(Library& library, const std::string& id, const std::string& hold,
-                const std::string& text) {
+                const std::string& text, const ClimbAllowed& allowed) {
   const std::string shown = shownText(text, kLongestNote, "note");
   if (shown.empty()) throw BadInput("The note is empty: write what was seen.");
-  return changeClimb(library, id, [&](const Climb& climb) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     if (!hold.empty()) checkHeld(library, climb, hold);
     ClimbChange change;
     change.mutable_noted()->set_hold(hold);
@@ -113,10 +114,12 @@ Climb noteClimb(Library& library, const std::string& id, const std::string& hold
 }
 
 Climb dismissCheck(Library& library, const std::string& id, const std::string& check,
-                   const std::string& hold, const std::string& reason) {
+                   const std::string& hold, const std::string& reason, const Progress& progress,
+                   const ClimbAllowed& allowed) {
   const std::string shown = shownText(reason, kLongestReason, "reason");
   if (shown.empty()) throw BadInput("A check is set aside with a reason: give --reason.");
-  const ClimbCheck found = openCheck(library, id, check, hold);
+  if (allowed) allowed(library.history(climbSubject(id)));
+  const ClimbCheck found = openCheck(library, id, check, hold, {}, progress);
   ClimbChange change;
   Dismissal& dismissal = *change.mutable_dismissed();
   dismissal.set_check(check);
@@ -125,15 +128,15 @@ Climb dismissCheck(Library& library, const std::string& id, const std::string& c
   dismissal.set_found(found.reason());
   dismissal.set_grade(found.grade());
   dismissal.set_severity(found.severity());
-  return changeClimb(library, id, [&](const Climb& climb) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     // That a hold is elsewhere by now can be set aside as well.
     if (heldBy(climb, hold) == nullptr) checkHeld(library, climb, hold);
     return std::vector<Event>{climbEvent(id, change)};
   });
 }
 
-Climb openClimb(Library& library, const std::string& id) {
-  return changeClimb(library, id, [&](const Climb& climb) {
+Climb openClimb(Library& library, const std::string& id, const ClimbAllowed& allowed) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     for (const ClimbHold& held : climb.holds())
       if (held.gone().empty() && !held.has_placement())
         throw BadInput(held.hold() + " " + held.name() +

@@ -58,8 +58,8 @@ void checkNamedOnce(const std::vector<std::string>& holds) {
 }  // namespace
 
 Climb addHolds(Library& library, const std::string& id, const std::vector<std::string>& holds,
-               const ClimbHold& what) {
-  return changeClimb(library, id, [&](const Climb&) {
+               const ClimbHold& what, const ClimbAllowed& allowed) {
+  return changeClimb(library, id, allowed, [&](const Climb&) {
     checkNamedOnce(holds);
     std::vector<Event> events;
     for (const std::string& hold : holds) {
@@ -74,9 +74,9 @@ Climb addHolds(Library& library, const std::string& id, const std::vector<std::s
 }
 
 Climb addPieces(Library& library, const std::string& id, const std::vector<std::string>& lots,
-                int pieces, const ClimbHold& what) {
+                int pieces, const ClimbHold& what, const ClimbAllowed& allowed) {
   if (pieces < 1) throw BadInput("Say how many pieces to take: 1 or more.");
-  return changeClimb(library, id, [&](const Climb&) {
+  return changeClimb(library, id, allowed, [&](const Climb&) {
     checkNamedOnce(lots);
     std::vector<Event> events;
     std::set<std::string> taken;
@@ -95,8 +95,9 @@ Climb addPieces(Library& library, const std::string& id, const std::vector<std::
   });
 }
 
-Climb dropHolds(Library& library, const std::string& id, const std::vector<std::string>& holds) {
-  return changeClimb(library, id, [&](const Climb& climb) {
+Climb dropHolds(Library& library, const std::string& id, const std::vector<std::string>& holds,
+                const ClimbAllowed& allowed) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     checkNamedOnce(holds);
     std::vector<Event> events;
     std::vector<std::string> unused;
@@ -118,9 +119,9 @@ Climb dropHolds(Library& library, const std::string& id, const std::vector<std::
 }
 
 Climb swapHold(Library& library, const std::string& id, const std::string& out,
-               const std::string& in, double rotation_deg) {
+               const std::string& in, double rotation_deg, const ClimbAllowed& allowed) {
   checkRotation(rotation_deg);
-  return changeClimb(library, id, [&](const Climb& climb) {
+  return changeClimb(library, id, allowed, [&](const Climb& climb) {
     checkHeld(library, climb, out);
     const ClimbHold& old = *heldBy(climb, out);
     const Hold wanted = library.hold(in);

@@ -142,10 +142,11 @@ std::string targetsCsv(const StockReport& report) {
 
 StockReport stockOf(const Library& library, const std::vector<StockLine>& targets,
                     const std::function<bool(const Hold&)>& worn, const StockBounds& bounds,
-                    const std::function<bool(const Hold&)>& counts) {
+                    const std::function<bool(const Hold&)>& counts, const Progress& progress) {
   StockReport report;
   std::map<std::string, StockLine> kinds;
   library.forEachHold([&](std::int64_t, const Hold& hold) {
+    if (progress && !progress("counting pieces", 0)) throw Interrupted();
     if (hold.status() == RETIRED || (counts && !counts(hold))) return;
     StockLine kind = kindOf(hold, bounds);
     StockLine& line =

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "catalog/library.h"
+#include "mesh/progress.h"
 #include "proto/gaps.pb.h"
 
 namespace holdshelf {
@@ -31,10 +32,12 @@ std::string targetsCsv(const StockReport& report);
 /// What the library has. With targets: a line each, the thinnest first (by share of what is
 /// wanted); without: a line for each kind there is.
 /// @param worn  Says whether a hold counts as worn beside those that need a look; may be empty.
+/// @throws Interrupted  `progress` said stop.
 /// @param counts  Which holds are looked at, e.g. those of one site; empty: all.
 StockReport stockOf(const Library& library, const std::vector<StockLine>& targets,
                     const std::function<bool(const Hold&)>& worn, const StockBounds& bounds = {},
-                    const std::function<bool(const Hold&)>& counts = {});
+                    const std::function<bool(const Hold&)>& counts = {},
+                    const Progress& progress = {});
 
 std::string stockText(const StockReport& report);
 

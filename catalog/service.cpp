@@ -136,11 +136,14 @@ std::shared_ptr<const std::string> Service::slowAnswer(const Library& library,
                                                        const std::function<std::string()>& work) {
   const std::string key = answerKey(library, question);
   if (auto known = answers_.made(key)) return known;
+  const SlowSeat seat = takeSlowSeat();
+  return answers_.get(key, [&] { return std::make_shared<const std::string>(work()); });
+}
+
+Service::SlowSeat Service::takeSlowSeat() {
   if (!slow_seats_.try_acquire())
     throw ApiError(503, "Several long answers are being worked out: ask again in a minute.");
-  const std::unique_ptr<std::counting_semaphore<>, void (*)(std::counting_semaphore<>*)> seat(
-      &slow_seats_, [](std::counting_semaphore<>* seats) { seats->release(); });
-  return answers_.get(key, [&] { return std::make_shared<const std::string>(work()); });
+  return SlowSeat(&slow_seats_);
 }
 
 Progress Service::untilTheEnd() const {

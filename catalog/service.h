@@ -58,6 +58,13 @@ class Service {
   /// @throws ApiError  503: as many wait as may.
   std::shared_ptr<const std::string> slowAnswer(const Library& library, const std::string& question,
                                                 const std::function<std::string()>& work);
+  struct Leave {
+    void operator()(std::counting_semaphore<>* seats) const { seats->release(); }
+  };
+  /// Of those who wait for such answers, one's own for as long as it lives.
+  using SlowSeat = std::unique_ptr<std::counting_semaphore<>, Leave>;
+  /// @throws ApiError  503: as many wait as may.
+  SlowSeat takeSlowSeat();
   /// Such an answer does not hold any longer.
   void forgetAnswer(const Library& library, const std::string& question);
 
@@ -77,7 +84,6 @@ class Service {
   LiveEvents events;
   Devices devices;
   TryLimit pairing_tries{5, 20, 600};
-  std::mutex climb_mutex;  ///< Held while a climb is changed as seen at a version.
   bool open_to_network = false;
   std::vector<std::string> addresses;  ///< Of the page, for phones; the likeliest first.
   /// What printed codes can lead to: by this machine's name, which stays, then by address.

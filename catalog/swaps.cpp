@@ -209,7 +209,8 @@ void explain(std::vector<SwapOffer>& offers, int considered, const std::string& 
 }  // namespace
 
 SwapList findSwaps(const Library& library, const std::string& id, const std::string& hold_id,
-                   const std::string& like, bool any_colour, int limit, const GripThresholds& t) {
+                   const std::string& like, bool any_colour, int limit, const GripThresholds& t,
+                   const Progress& progress) {
   if (like != "lower" && like != "smaller" && like != "harder" && like != "foot")
     throw BadInput("\"" + like + "\" is no kind of swap: use lower, smaller, harder or foot.");
   const Climb climb = climbOf(library, id);
@@ -234,6 +235,7 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
   std::vector<SwapOffer> offers;
   int considered = 0;
   library.forEachHold([&](std::int64_t, const Hold& hold) {
+    if (progress && !progress("looking for swaps", 0)) throw Interrupted();
     if (hold.status() != SHELF || currentScan(hold) == nullptr ||
         (!any_colour && !colourFits(hold.colour().name(), climb.colour())))
       return;

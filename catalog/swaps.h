@@ -4,6 +4,7 @@
 
 #include "catalog/grip_thresholds.h"
 #include "catalog/library.h"
+#include "mesh/progress.h"
 #include "proto/climb.pb.h"
 
 namespace holdshelf {
@@ -20,9 +21,10 @@ namespace holdshelf {
 /// Candidates are on the shelf and of the climb's colour unless `any_colour`; each is turned to
 /// where it answers best. Best first, with what changes in numbers. None is explained.
 /// @throws BadInput  No such climb, hold or kind of swap; the hold is not in the climb.
+/// @throws Interrupted  `progress` said stop.
 SwapList findSwaps(const Library& library, const std::string& climb, const std::string& hold,
                    const std::string& like, bool any_colour = false, int limit = 5,
-                   const GripThresholds& thresholds = {});
+                   const GripThresholds& thresholds = {}, const Progress& progress = {});
 
 std::string swapText(const SwapList& list);
 

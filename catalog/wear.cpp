@@ -98,6 +98,11 @@ std::pair<Scan, Scan> outerScans(const Hold& hold) {
   return {hold.scans(0), hold.scans(hold.scans_size() - 1)};
 }
 
+/// Before each step that takes long.
+void goOn(const Progress& progress) {
+  if (progress && !progress("comparing scans", 0)) throw Interrupted();
+}
+
 }  // namespace
 
 ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_shape,
@@ -106,10 +111,12 @@ ComparedScans compareInFull(const TriangleMesh& baseline, const Shape& baseline_
                             const TexturePair& textures) {
   ComparedScans compared;
   Wear& wear = compared.wear;
+  goOn(progress);
   const RegistrationTarget before(baseline), now(later);
   const Registered registered = registerScans(before, now);
   wear.set_median_mm(registered.median_mm);
   const Shape shape = measureShape(transformed(later, registered.transform()), {}, progress);
+  goOn(progress);
   compared.deviation = deviationOfScans(before, now, registered, baseline_shape);
   compared.baseline = before.mesh;
   addChunks(compared.deviation, wear);
@@ -131,6 +138,7 @@ Wear compareScans(const TriangleMesh& baseline, const Shape& baseline_shape,
 
 ComparedScans comparisonOf(const Library& library, const std::string& id, const WearGrades& grades,
                            const Progress& progress) {
+  goOn(progress);
   const auto [first, last] = outerScans(library.hold(id));
   const std::string old_ply = library.blobs().get(first.mesh_blob()),
                     new_ply = library.blobs().get(last.mesh_blob());
@@ -149,12 +157,16 @@ Wear wearOf(const Library& library, const std::string& id, const WearGrades& gra
   return comparisonOf(library, id, grades, progress).wear;
 }
 
-WearMap wearMapOf(const Library& library, const std::string& id) {
+WearMap wearMapOf(const Library& library, const std::string& id, const Progress& progress) {
+  goOn(progress);
   const auto [first, last] = outerScans(library.hold(id));
   WearMap map{parseMesh(library.blobs().get(first.mesh_blob()), id + ".ply"), {}};
   const RegistrationTarget before(map.baseline);
   const RegistrationTarget now(parseMesh(library.blobs().get(last.mesh_blob()), id + ".ply"));
-  map.deviation = deviationOfScans(before, now, registerScans(before, now), first.shape());
+  goOn(progress);
+  const Registered registered = registerScans(before, now);
+  goOn(progress);
+  map.deviation = deviationOfScans(before, now, registered, first.shape());
   return map;
 }
 

@@ -58,8 +58,8 @@ struct WearMap {
   TriangleMesh baseline;
   Deviation deviation;
 };
-/// @throws BadInput  As wearOf.
-WearMap wearMapOf(const Library& library, const std::string& id);
+/// @throws BadInput  As wearOf. @throws Interrupted  `progress` said stop.
+WearMap wearMapOf(const Library& library, const std::string& id, const Progress& progress = {});
 
 /// The deviation map as a picture (mesh/deviation_plot.h), with the grade and its reason.
 Plot wearPlot(const ComparedScans& compared);

@@ -2,6 +2,10 @@
 // The routes of a setter's night, asked as a phone asks.
 #include <doctest/doctest.h>
 
+#include <chrono>
+#include <future>
+#include <thread>
+
 #include "catalog/api.h"
 #include "catalog/console.h"
 #include "proto/server.pb.h"
@@ -118,4 +122,49 @@ TEST_CASE("a climb's routes: what is written is cleaned, and has an end") {
   }
   CHECK(phone.refuses(phone.change(R"({"bolted": {"hold": "H-0001", "bolt": "M10x5)" +
                                    std::string(7800, ' ') + "!\"}}")));
+}
+
+TEST_CASE("a climb's routes: who was first is looked at in the commit, also of two servers") {
+  Phone phone;
+  REQUIRE(phone.change(R"({"added": {"hold": "H-0001"}})").status == 200);
+  const std::int64_t seen = climbOf(phone.library, "C-0001").version();
+  const std::string other_bolt = R"({"bolted": {"hold": "H-0001", "bolt": "M10 × 40"}})";
+  std::future<ApiReply> waiting;
+  const auto boltFirst = [&] {
+    // Somebody else's commit, which the phone's has to wait for when all else is done.
+    waiting = std::async(std::launch::async,
+                         [&] { return phone.changeSeen(std::to_string(seen), other_bolt); });
+    std::this_thread::sleep_for(std::chrono::milliseconds(500));
+    ClimbChange change;
+    change.mutable_bolted()->set_hold("H-0001");
+    change.mutable_bolted()->set_bolt("M10 × 55");
+    Event event;
+    event.set_subject("climb/C-0001");
+    event.set_who("Maren");
+    *event.mutable_climb() = change;
+    return std::vector<Event>{event};
+  };
+  phone.library.commitMade(boltFirst);
+  const ApiReply reply = waiting.get();
+  CHECK(reply.status == 409);
+  CHECK(reply.body.find("Maren was first") != std::string::npos);
+  CHECK(climbOf(phone.library, "C-0001").holds(0).bolt() == "M10 × 55");
+}
+
+TEST_CASE("a climb's routes: checks of wear are set aside by few at a time, all else meanwhile") {
+  Phone phone;
+  REQUIRE(phone.change(R"({"added": {"hold": "H-0001"}})").status == 200);
+  const std::string worn =
+      R"({"dismissed": {"hold": "H-0001", "check": "worn", "reason": "known"}})";
+  {
+    std::vector<Service::SlowSeat> taken;
+    for (int i = 0; i < 8; ++i) taken.push_back(phone.service.takeSlowSeat());
+    CHECK(phone.change(worn).status == 503);
+    CHECK(phone.change(R"({"dismissed": {"hold": "H-0001", "check": "place", "reason": "soon"}})")
+              .status == 200);
+    CHECK(phone.change(R"({"noted": {"text": "warm up"}})").status == 200);
+  }
+  CHECK(phone.refuses(phone.change(worn)));  // It is not worn.
+  phone.service.events.close();
+  CHECK(phone.change(worn).status == 503);
 }

@@ -144,6 +144,34 @@ TEST_CASE("climbs: from the crate to the wall and down again") {
   CHECK(checkLibrary(folder / "l", false, {}).faults().empty());
 }
 
+TEST_CASE("climbs: a check that is looked at for long keeps nobody from the climb meanwhile") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l"), other = Library::open(folder / "l");
+  describeGym(library, caveGym());
+  addHold(library, "H-0001", "A2");
+  startClimb(library, wanted("yellow 12"));
+  addHolds(library, "C-0001", {"H-0001"});
+  std::size_t known = 0;
+  const auto unlessChanged = [&](const std::vector<Event>& so_far) {
+    if (known == 0) known = so_far.size();
+    if (so_far.size() > known) throw BadInput("Somebody was first.");
+  };
+  const auto dismiss = [&](const Progress& progress) {
+    known = 0;
+    return refusal([&] {
+      dismissCheck(library, "C-0001", "place", "H-0001", "soon", progress, unlessChanged);
+    });
+  };
+  CHECK(dismiss([&](const std::string&, double) {
+          recordBolt(other, "C-0001", "H-0001", "M10 × 55");
+          return true;
+        }) == "Somebody was first.");
+  CHECK_THROWS_AS(dismiss([](const std::string&, double) { return false; }), Interrupted);
+  CHECK(climbOf(library, "C-0001").dismissals().empty());
+  CHECK(dismiss([](const std::string&, double) { return true; }).empty());
+  CHECK(climbOf(library, "C-0001").dismissals_size() == 1);
+}
+
 TEST_CASE("climbs: a hold that went elsewhere is not stripped with the climb") {
   TempFolder folder;
   Library library = Library::openOrCreate(folder / "l");

@@ -9,6 +9,7 @@
 
 #include "catalog/api.h"
 #include "catalog/find.h"
+#include "tests/catalog/evening.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/catalog/waiting.h"
 
@@ -89,6 +90,31 @@ TEST_CASE("service: work on a long answer ends with the server") {
   CHECK(go_on("looking", 0.5));
   service.events.close();
   CHECK_FALSE(go_on("looking", 0.5));
+}
+
+TEST_CASE("service: each long answer is such work") {
+  Evening evening;
+  evening.shelve("H-0001", "quay_crimp");
+  addHolds(evening.library, "C-0001", {"H-0001"});
+  Event again;  // The same scan, once more.
+  again.set_hold("H-0001");
+  *again.mutable_scanned() = evening.library.currentFullScan("H-0001");
+  again.mutable_scanned()->set_id("again");
+  evening.library.commit({again});
+  Service service(evening.folder / "l", "/bin/false");
+  service.events.close();
+  for (const std::string path : {"twins", "wear", "stock", "climbs/C-0001/checks",
+                                 "climbs/C-0001/swaps", "holds/H-0001/wear.glb"}) {
+    CAPTURE(path);
+    ApiRequest request;
+    request.method = "GET";
+    request.path = "/api/v1/" + path;
+    request.query["hold"] = "H-0001";
+    request.role = Role::Look;
+    const ApiReply reply = answerApi(service, request);
+    CHECK(reply.status == 503);
+    CHECK(reply.body.find("is being ended") != std::string::npos);
+  }
 }
 
 TEST_CASE("service: of many who ask while holds come in nobody has the index made anew") {
