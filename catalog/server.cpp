@@ -9,8 +9,10 @@
 #include <algorithm>
 #include <atomic>
 #include <cctype>
+#include <cerrno>
 #include <mutex>
 #include <optional>
+#include <system_error>
 #include <thread>
 
 #include "catalog/api.h"
@@ -42,8 +44,9 @@ thread_local bool turns_away = false;
 /// for one. More than may wait are not left to them.
 class CountingThreads : public httplib::ThreadPool {
  public:
-  explicit CountingThreads(std::atomic<std::size_t>& open)
-      : httplib::ThreadPool(kThreads), open_(open) {}
+  /// @param ending  Called when no more come, before those that are there are waited for.
+  CountingThreads(std::atomic<std::size_t>& open, std::function<void()> ending)
+      : httplib::ThreadPool(kThreads), open_(open), ending_(std::move(ending)) {}
 
   void enqueue(std::function<void()> work) override {
     if (open_ >= kThreads + kMostWaiting) {
@@ -59,17 +62,29 @@ class CountingThreads : public httplib::ThreadPool {
     });
   }
 
+  void shutdown() override {
+    ending_();
+    ThreadPool::shutdown();
+  }
+
  private:
   std::atomic<std::size_t>& open_;
+  std::function<void()> ending_;
 };
 
 /// HTTP library's server with a queue of connections that a room full of phones does not overrun,
 /// and limits on what one of them can take.
 class HttpServer : public httplib::Server {
  public:
-  explicit HttpServer(bool seats_here)
+  /// @param ending  Called when it takes no more connections, told so or not.
+  HttpServer(bool seats_here, std::function<void()> ending)
       : seats_(kMostOfOne, seats_here), refused_(kMostRefused, seats_here) {
-    new_task_queue = [this] { return new CountingThreads(open_); };
+    new_task_queue = [this, ending = std::move(ending)] {
+      return new CountingThreads(open_, [this, ending] {
+        noteEnd(errno);
+        ending();
+      });
+    };
   }
 
   void widenQueue() { ::listen(svr_sock_, 256); }
@@ -80,15 +95,30 @@ class HttpServer : public httplib::Server {
     if (svr_sock_ != INVALID_SOCKET) stop();
   }
 
+  /// Once it has ended: the errno for which it did, without having been told to.
+  std::optional<int> failure() const { return failure_; }
+
  private:
+  void noteEnd(int why);
   bool process_and_close_socket(socket_t socket) override;
   bool answerRequests(BoundedStream& stream);
   bool isCrowded() const { return open_ > kThreads; }
 
   std::mutex ending_;
+  std::optional<int> failure_;
   std::atomic<std::size_t> open_ = 0;
   CallerSeats seats_, refused_;
 };
+
+/// Where the system gives it no connection (but for a lack of files of its own, after which it
+/// tries again), the library closes its socket and leaves the number standing: to be closed once
+/// more by whoever stops the server, when it may be a file of the library, and to all connections
+/// as if nothing had ended.
+/// @param why  The errno then.
+void HttpServer::noteEnd(int why) {
+  const std::lock_guard lock(ending_);
+  if (svr_sock_.exchange(INVALID_SOCKET) != INVALID_SOCKET) failure_ = why;
+}
 
 /// To a device that has no seat left, before anybody knows what it asks.
 void refuse(BoundedStream& stream) {
@@ -139,7 +169,8 @@ bool HttpServer::process_and_close_socket(socket_t socket) {
 }  // namespace
 
 struct Server::Parts {
-  explicit Parts(const ServeOptions& options) : service(options.library), http(options.seats_here) {
+  explicit Parts(const ServeOptions& options)
+      : service(options.library), http(options.seats_here, [this] { service.events.close(); }) {
     for (auto& [path, file] : readWebFiles(options.web))
       files[path] = std::make_shared<const WebFile>(std::move(file));
   }
@@ -334,6 +365,10 @@ void Server::run(const std::function<bool()>& go_on) {
   parts_->service.events.close();
   listening.join();
   library_watch.join();
+  if (const auto why = parts_->http.failure())
+    throw BadInput("The server has ended, as this machine gives it no more connections (" +
+                   std::generic_category().message(*why) +
+                   "): close what else runs here, then start it again.");
 }
 
 void Server::stop() {

@@ -53,6 +53,8 @@ class Server {
   /// A code that pairs one device in this role. @throws BadInput  The role is None.
   PairingCode makeCode(Role role);
   /// Serves until stop() is called, or `go_on`, asked several times a second, returns false.
+  /// @throws BadInput  The system gives it no more connections; those it had were ended as by
+  ///                   stop().
   void run(const std::function<bool()>& go_on);
   void stop();
 

@@ -3,12 +3,14 @@
 
 #include <arpa/inet.h>
 #include <doctest/doctest.h>
+#include <fcntl.h>
 #include <netinet/in.h>
 #include <poll.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
 #include <atomic>
+#include <cerrno>
 #include <chrono>
 #include <fstream>
 #include <future>
@@ -25,6 +27,10 @@ using namespace holdshelf;
 using holdshelf::test::TempFolder;
 
 namespace {
+
+/// Whether the system refuses the next connection, and the socket of which it has.
+std::atomic<bool> refuses_next = false;
+std::atomic<int> refused_on = -1;
 
 /// An empty library and a page of one file.
 class Shelf {
@@ -97,10 +103,12 @@ class Caller {
   /// All that comes until the server ends it; what came so far where it does not.
   std::string hear() const { return hearUntil(kNeverSaid); }
 
-  std::string hearUntil(const std::string& end) const {
+  std::string hearUntil(const std::string& end,
+                        std::chrono::seconds longest = std::chrono::hours(1)) const {
+    const auto until = std::chrono::steady_clock::now() + longest;
     std::string text;
     char buffer[4096];
-    while (text.find(end) == std::string::npos) {
+    while (text.find(end) == std::string::npos && std::chrono::steady_clock::now() < until) {
       if (!happens(POLLIN, 20'000)) {
         FAIL_CHECK("nothing comes, and it does not end");
         break;
@@ -131,6 +139,45 @@ class Caller {
 const std::string kHost = "Host: localhost\r\n";
 
 }  // namespace
+
+/// In the place of the system's, which the HTTP library asks.
+extern "C" __attribute__((visibility("default"))) int accept(int socket, sockaddr* address,
+                                                             socklen_t* length) {
+  const int accepted = ::accept4(socket, address, length, 0);
+  if (accepted < 0 || !refuses_next.exchange(false)) return accepted;
+  ::close(accepted);
+  refused_on = socket;
+  errno = ENFILE;
+  return -1;
+}
+
+TEST_CASE("server: where the system gives it no more connections it ends, and says so") {
+  const Shelf shelf;
+  Server server(shelf.options());
+  auto running = std::async(std::launch::async, [&] { server.run([] { return true; }); });
+  const Caller page(server.port());
+  page.say("GET /api/v1/events HTTP/1.1\r\n" + kHost + "\r\n");
+  REQUIRE(page.hearUntil("\r\n\r\n").starts_with("HTTP/1.1 200 "));
+  refuses_next = true;
+  const Caller late(server.port());
+  const bool ended = running.wait_for(std::chrono::seconds(20)) == std::future_status::ready;
+  CHECK(ended);
+  REQUIRE(refused_on >= 0);
+  // Its number is the next file's that is opened, which is not the server's to close.
+  const int file = ::open("/dev/null", O_RDONLY | O_CLOEXEC);
+  REQUIRE(::dup2(file, refused_on) == refused_on);
+  server.stop();
+  CHECK(::fcntl(refused_on, F_GETFD) >= 0);
+  if (file != refused_on) ::close(file);
+  std::string why;
+  try {
+    running.get();
+  } catch (const BadInput& failure) {
+    why = failure.what();
+  }
+  CHECK(why.starts_with("The server has ended, as this machine gives it no more connections ("));
+  ::close(refused_on);
+}
 
 TEST_CASE("server: told to stop before it has started, it stops") {
   const Shelf shelf;
