@@ -423,9 +423,12 @@ std::string PostgresStore::lastBatch() {
   return last.empty() ? "" : last.front();
 }
 
+/// The first one's number is random, so that a database that was made anew is told from the one
+/// before (library_state.h).
 void PostgresStore::addBatch(const std::string& blob) {
   connection_->run(
-      "INSERT INTO batch(number, blob) SELECT coalesce(max(number), 0) + 1, $1 FROM batch",
+      "INSERT INTO batch(number, blob) "
+      "SELECT coalesce(max(number), floor(random() * 1e12)::int8) + 1, $1 FROM batch",
       Values().add(blob));
 }
 

@@ -268,19 +268,21 @@ void Server::Parts::answer(const httplib::Request& request, httplib::Response& r
   sendFile(request, response, file->second);
 }
 
-/// Other programs may change the library: tells the listeners within a second.
+/// Other programs may change the library, or put another database in the place of a damaged one:
+/// tells the listeners within a second.
 void Server::Parts::watchLibrary() {
   std::optional<Library> library;
-  std::optional<std::int64_t> known;
+  std::optional<LibraryState> known;
   while (!service.events.closed()) {
     try {
+      if (library && isReplaced(*library)) library.reset();
       if (!library) library.emplace(service.library());
-      const std::int64_t now = library->lastEvent();
+      const LibraryState now = stateOf(*library);
       if (known && now != *known) service.announce();
       known = now;
     } catch (const std::exception&) {
       // Busy or out of order: whoever asks is told, and the next look may do better.
-      if (!known) known = 0;
+      if (!known) known.emplace();
       library.reset();  // A connection that was lost stays so.
     }
     std::this_thread::sleep_for(std::chrono::milliseconds(500));

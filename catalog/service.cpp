@@ -49,7 +49,12 @@ std::vector<SearchEntry> changedSince(const Library& library, std::int64_t after
 }
 
 std::string answerKey(const Library& library, const std::string& question) {
-  return std::to_string(library.lastEvent()) + "\n" + question;
+  const LibraryState state = stateOf(library);
+  return std::to_string(state.making) + "\n" + std::to_string(state.event) + "\n" + question;
+}
+
+std::string changedJson(const LibraryState& state) {
+  return "{\"lastEvent\":\"" + std::to_string(state.event) + "\"}";
 }
 
 /// The folder, once it is sure that there is a library in it.
@@ -71,21 +76,24 @@ Service::Service(std::filesystem::path folder, const std::filesystem::path& prog
 Service::~Service() = default;
 
 std::shared_ptr<const SearchIndex> Service::searchIndex(const Library& seen) {
-  std::int64_t event = seen.lastEvent();
+  LibraryState state = stateOf(seen);
   const std::lock_guard lock(index_mutex_);
-  if (event != index_event_) event = seen.lastEvent();  // Others may have been first.
-  if (event == index_event_) return index_;
+  const bool made = index_ != nullptr;
+  if (!made || state != index_state_) state = stateOf(seen);  // Others may have been first.
+  if (made && state == index_state_) return index_;
+  const auto follows = [&](const LibraryState& later) {
+    return made && later.making == index_state_.making && later.event >= index_state_.event;
+  };
   // Who sees the library as it was before is given what is known of it since; only one that was
-  // made anew from less of its batches has gone back by itself.
-  if (event < index_event_ && library().lastEvent() >= index_event_) return index_;
-  const bool few = index_ != nullptr && event > index_event_ && event - index_event_ < kFewEvents;
-  if (few) {
-    index_->put(changedSince(seen, index_event_));
+  // made anew has gone back by itself.
+  if (made && !follows(state) && follows(stateOf(library()))) return index_;
+  if (follows(state) && state.event - index_state_.event < kFewEvents) {
+    index_->put(changedSince(seen, index_state_.event));
   } else {
     index_ = std::make_shared<SearchIndex>(seen);
     returnFreedMemory();
   }
-  index_event_ = event;
+  index_state_ = state;
   return index_;
 }
 
@@ -94,7 +102,8 @@ std::shared_ptr<const JudgedScan> Service::judged(const Library& library, const 
   const HandModel model = handOf(hand);
   const Hold hold = library.hold(id);
   const std::string scan = hold.scans().empty() ? "" : hold.scans().rbegin()->id();
-  return judged_.get(id + "\n" + scan + "\n" + hand, [&] {
+  const std::string making = std::to_string(stateOf(library).making);
+  return judged_.get(id + "\n" + scan + "\n" + hand + "\n" + making, [&] {
     return std::make_shared<const JudgedScan>(library.currentFullScan(id), model);
   });
 }
@@ -156,25 +165,24 @@ void Service::forgetAnswer(const Library& library, const std::string& question) 
 
 void Service::announce() {
   const std::lock_guard lock(announce_mutex_);
-  if (const auto last = lastEventNow()) {
-    if (announced_ == *last) return;
-    events.publish("library", "{\"lastEvent\":\"" + std::to_string(*last) + "\"}");
-    announced_ = *last;
+  if (const auto state = stateNow()) {
+    if (announced_ == state) return;
+    events.publish("library", changedJson(*state));
+    announced_ = state;
   } else {
     events.publish("library", "{}");
   }
 }
 
 void Service::announceBeside() {
-  const auto last = lastEventNow();
-  events.publish("library",
-                 last ? "{\"lastEvent\":\"" + std::to_string(*last) + "\"}" : std::string("{}"));
+  const auto state = stateNow();
+  events.publish("library", state ? changedJson(*state) : "{}");
 }
 
 /// nullopt: the library is not to be asked now.
-std::optional<std::int64_t> Service::lastEventNow() const {
+std::optional<LibraryState> Service::stateNow() const {
   try {
-    return library().lastEvent();
+    return stateOf(library());
   } catch (const std::exception&) {
     return std::nullopt;
   }

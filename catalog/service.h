@@ -12,6 +12,7 @@
 #include "catalog/devices.h"
 #include "catalog/intake_desk.h"
 #include "catalog/library.h"
+#include "catalog/library_state.h"
 #include "catalog/live_events.h"
 #include "catalog/recent_values.h"
 #include "catalog/try_limit.h"
@@ -39,7 +40,8 @@ class Service {
   Library library() const { return Library::open(folder_); }
 
   /// The search index as of the library's last event: of the holds that changed since it was asked
-  /// for last only those are read. Never older than what was given before.
+  /// for last only those are read, of a library that a repair has made anew all. Never older than
+  /// what was given before.
   std::shared_ptr<const SearchIndex> searchIndex(const Library& library);
   /// The last scan, judged for a hand: "women", "men" or "midway".
   std::shared_ptr<const JudgedScan> judged(const Library& library, const std::string& id,
@@ -74,9 +76,9 @@ class Service {
   /// Holds on their way in.
   IntakeDesk& desk() { return *desk_; }
 
-  /// Tells all who listen that the library changed: of each change once, though both the route that
-  /// made it and the watch on the library notice it. Where the library is not to be asked by now,
-  /// they are told without its number: what was stored is no error for that.
+  /// Tells all who listen that the library changed or was made anew: of each change once, though
+  /// both the route that made it and the watch on the library notice it. Where the library is not
+  /// to be asked by now, they are told without its number: what was stored is no error for that.
   void announce();
   /// The same of what is kept beside the library's events.
   void announceBeside();
@@ -90,11 +92,11 @@ class Service {
   std::vector<std::string> label_addresses;
 
  private:
-  std::optional<std::int64_t> lastEventNow() const;
+  std::optional<LibraryState> stateNow() const;
 
   std::filesystem::path folder_;
   std::mutex index_mutex_;
-  std::int64_t index_event_ = -1;
+  LibraryState index_state_;
   std::shared_ptr<SearchIndex> index_;
   RecentValues<JudgedScan> judged_{64};
   RecentValues<TriangleMesh> meshes_{6};
@@ -104,7 +106,7 @@ class Service {
   RecentValues<std::string> answers_{100};
   std::counting_semaphore<> slow_seats_;
   std::mutex announce_mutex_;
-  std::int64_t announced_ = -1;
+  std::optional<LibraryState> announced_;
   std::unique_ptr<IntakeDesk> desk_;  // Last: its threads use what is above.
 };
 

@@ -233,8 +233,14 @@ std::string SqliteStore::lastBatch() {
   return statement.step() ? statement.text(0) : "";
 }
 
+/// The first one's number is random, so that a database that was made anew is told from the one
+/// before (library_state.h).
 void SqliteStore::addBatch(const std::string& blob) {
-  sqlite::Statement(database_, "INSERT INTO batch(blob) VALUES(?)").bind(1, blob).run();
+  sqlite::Statement(database_,
+                    "INSERT INTO batch(number, blob) "
+                    "SELECT coalesce(max(number), abs(random() % 1000000000000)) + 1, ? FROM batch")
+      .bind(1, blob)
+      .run();
 }
 
 void SqliteStore::addEvents(const std::vector<EventRow>& events) {

@@ -179,6 +179,41 @@ TEST_CASE("server: where the system gives it no more connections it ends, and sa
   ::close(refused_on);
 }
 
+TEST_CASE("server: who listens hears of a database that was put in another's place, and of more") {
+  const Shelf shelf;
+  const auto folder = shelf.options().library;
+  const auto addHold = [](Library library) {
+    Event created;
+    created.mutable_created()->set_count(1);
+    library.commit({created});
+  };
+  addHold(Library::open(folder));
+  const Running server(shelf.options());
+  const Caller page(server.port());
+  page.say("GET /api/v1/events HTTP/1.1\r\n" + kHost + "\r\n");
+  REQUIRE(page.hearUntil("\r\n\r\n").starts_with("HTTP/1.1 200 "));
+  std::this_thread::sleep_for(std::chrono::seconds(1));  // It has looked at what there is.
+  {
+    const Library library = Library::open(folder);
+    std::vector<Event> events;
+    library.forEachEvent([&](const Event& event) { events.push_back(event); });
+    Library made = Library::openOrCreate(folder / "beside");
+    made.restore(library.store().batches(), events);
+    made.checkpoint();
+  }
+  for (const char* tail : {"", "-wal", "-shm"}) {
+    const std::string name = std::string("holdshelf.sqlite") + tail;
+    if (std::filesystem::exists(folder / name))
+      std::filesystem::rename(folder / name, folder / ("aside" + name));
+  }
+  std::filesystem::rename(folder / "beside" / "holdshelf.sqlite", folder / "holdshelf.sqlite");
+  const std::string same = page.hearUntil("\"lastEvent\":\"1\"", std::chrono::seconds(10));
+  CHECK(same.find("\"lastEvent\":\"1\"") != std::string::npos);
+  addHold(Library::open(folder));
+  const std::string more = page.hearUntil("\"lastEvent\":\"2\"", std::chrono::seconds(10));
+  CHECK(more.find("\"lastEvent\":\"2\"") != std::string::npos);
+}
+
 TEST_CASE("server: told to stop before it has started, it stops") {
   const Shelf shelf;
   for (int round = 0; round < 4; ++round) {

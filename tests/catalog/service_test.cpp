@@ -9,6 +9,7 @@
 
 #include "catalog/api.h"
 #include "catalog/find.h"
+#include "tests/catalog/climb_night.h"
 #include "tests/catalog/evening.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/catalog/waiting.h"
@@ -151,6 +152,38 @@ TEST_CASE("service: of a library that was made anew with less, so is the index")
   REQUIRE(service.searchIndex(library)->size() == 2);
   library.restore(batches, events);
   CHECK(service.searchIndex(library)->size() == 1);
+}
+
+TEST_CASE("service: of a library that was made anew with the same events nothing read is kept") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  addHold(library, "H-0001", "B4");
+  const auto batches = library.store().batches();
+  std::vector<Event> events;
+  library.forEachEvent([&](const Event& event) { events.push_back(event); });
+  // A bit that turned, say.
+  sqlite::Statement(library.database(), "UPDATE hold SET name = 'hnld H-0001'").run();
+  Service service(folder / "l", "/bin/false");
+  const auto index = service.searchIndex(library);
+  const auto judged = service.judged(library, "H-0001", "midway");
+  const auto answer = service.slowAnswer(library, "how", [] { return std::string("badly"); });
+  service.announce();
+  const std::int64_t told = service.events.last();
+  Query query;
+  query.set_text("hold");
+  query.set_limit(5);
+  REQUIRE(index->find(query).matched() == 0);
+  REQUIRE(service.searchIndex(library) == index);
+  REQUIRE(service.judged(library, "H-0001", "midway") == judged);
+
+  library.restore(batches, events);
+  CHECK(service.searchIndex(library)->find(query).matched() == 1);
+  CHECK(service.judged(library, "H-0001", "midway") != judged);
+  CHECK(*service.slowAnswer(library, "how", [] { return std::string("well"); }) == "well");
+  service.announce();
+  CHECK(service.events.last() == told + 1);
+  addHold(library, "H-0002", "B4");
+  CHECK(service.searchIndex(library)->size() == 2);
 }
 
 TEST_CASE("service: who announces a change is not to blame where the library is gone since") {

@@ -51,7 +51,8 @@ struct Original {
       library.commit({made, scanned});
     }
     {
-      sqlite::Statement batch(library.database(), "SELECT blob FROM batch WHERE number = 30");
+      sqlite::Statement batch(library.database(),
+                              "SELECT blob FROM batch ORDER BY number LIMIT 1 OFFSET 29");
       REQUIRE(batch.step());
       files["batch"] = batch.text(0);
     }
