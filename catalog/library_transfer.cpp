@@ -5,6 +5,7 @@
 #include <map>
 #include <set>
 
+#include "catalog/foreign_event.h"
 #include "catalog/library_merge.h"
 #include "mesh/sha256.h"
 
@@ -73,6 +74,11 @@ std::vector<std::string> bringBatches(const Library& from, Library& to, const Pr
   std::vector<std::string> ours = from.store().batches();
   const std::vector<std::string> theirs = to.store().batches();
   checkFollows(theirs, ours, to);
+  for (std::size_t i = theirs.size(); i < ours.size(); ++i) {
+    report(progress, "looking at what is to come", i, ours.size());
+    const Batch batch = batchOf(from, ours[i]);
+    for (const Event& event : batch.events()) checkForeign(event, from.folder().string());
+  }
   for (std::size_t i = theirs.size(); i < ours.size(); ++i) {
     report(progress, "bringing the library over", i, ours.size());
     const Batch batch = batchOf(from, ours[i]);
