@@ -175,6 +175,8 @@ std::string faultOfWalls(const Gym& gym) {
 
 std::string untruthIn(const Event& event) {
   if (const auto fault = faultIn(event, kNumber, false)) return fault->where + " " + fault->what;
+  if (event.created().scans_size() > 0)  // Nobody looks for one there.
+    return "created.scans has entries, and every scan is an event of its own";
   return event.has_gym() ? faultOfWalls(event.gym()) : "";
 }
 

@@ -7,8 +7,9 @@
 namespace holdshelf {
 
 /// What an event from elsewhere says that cannot be so: a number that is none, a length beyond the
-/// largest hold, more grips than a measurement makes, a status that nobody knows, walls that
-/// could not be described here. What is made here was measured, or looked at when it came in.
+/// largest hold, more grips than a measurement makes, a status that nobody knows, a hold that
+/// is created with scans, walls that could not be described here. What is made here was measured,
+/// or looked at when it came in.
 ///
 /// Every number of every message in it is looked at, so that a new field is, too. In a shape a name
 /// that ends in _mm, _mm2, _mm3 is a length, an area, a volume; one that ends in _deg is an angle

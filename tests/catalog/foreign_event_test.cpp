@@ -133,12 +133,13 @@ TEST_CASE("foreign event: what is no number, or one that no hold has, is named b
       [](Event& e) {
         for (int i = 0; i < 2000; ++i) e.add_words();
       },
-      [](Event& e) {  // A hold is created without scans, but may be said to have one.
+      [](Event& e) {
         const Scan scan = e.scanned();
         *e.mutable_created()->add_scans() = scan;
         e.mutable_created()->mutable_scans(0)->mutable_shape()->mutable_grips(0)->set_offset_mm(
             9e9);
       },
+      [](Event& e) { e.mutable_created()->add_scans()->set_id("scan"); },
       [](Event& e) { e.mutable_moved()->set_status(static_cast<Status>(77)); },
       [](Event& e) { e.mutable_moved()->set_rotation_deg(std::nan("")); },
       [](Event& e) { e.mutable_edited()->set_count(std::numeric_limits<int>::max()); },
