@@ -12,6 +12,7 @@
 #include "catalog/hit_order.h"
 #include "catalog/limit_text.h"
 #include "catalog/lip_probe.h"
+#include "catalog/lost_file.h"
 #include "catalog/nearest_misses.h"
 #include "catalog/query_miss.h"
 #include "catalog/wanted_lip.h"
@@ -22,6 +23,12 @@ namespace holdshelf {
 namespace {
 
 constexpr std::size_t kNearestMisses = 3;
+
+/// Whether they are of the size that packLips gives them.
+bool areWhole(const std::string& packed) {
+  return packed.empty() ||
+         packed.size() == 1 + static_cast<unsigned char>(packed.front()) * kPackedRun;
+}
 
 std::string counted(std::size_t count) {
   return count == 1 ? "1 hold" : std::to_string(count) + " holds";
@@ -50,9 +57,17 @@ SearchIndex::SearchIndex(const std::vector<Hold>& holds) : SearchIndex() {
   for (const Hold& hold : holds) add(searchEntry(hold));
 }
 
+void SearchIndex::takeOutDamagedLips(SearchEntry& entry) {
+  without_lips_.erase(entry.id);
+  if (areWhole(entry.row.lips)) return;
+  without_lips_.insert(entry.id);
+  entry.row.lips.clear();
+}
+
 void SearchIndex::add(SearchEntry entry) {
+  takeOutDamagedLips(entry);
+  lips_->index.add(entry.row.lips);  // Before all else, as it may refuse them.
   bounds_.add(entry.row.numbers);
-  lips_->index.add(entry.row.lips);
   if (!entry.row.lips.empty() && entry.row.lips.front() != 0 && entry.status != RETIRED)
     ++unretired_with_lips_;
   std::string().swap(entry.row.lips);  // The lip index keeps them.
@@ -70,11 +85,12 @@ void SearchIndex::put(std::vector<SearchEntry> entries) {
 void SearchIndex::putOne(SearchEntry entry) {
   const auto found = by_id_.find(entry.id);
   if (found == by_id_.end()) return add(std::move(entry));
+  takeOutDamagedLips(entry);
   const std::size_t at = found->second;
   const auto searched = [&] {
     return statuses_[at] != RETIRED && lips_->index.hasLips(at) ? std::size_t{1} : std::size_t{0};
   };
-  unretired_with_lips_ -= searched();
+  const std::size_t before = searched();
   const std::string& lips = entry.row.lips;
   if (lips_->index.packedOf(at) != std::string_view(lips).substr(lips.empty() ? 0 : 1))
     lips_->index.replace(at, lips);
@@ -82,7 +98,7 @@ void SearchIndex::putOne(SearchEntry entry) {
   statuses_[at] = static_cast<std::uint8_t>(entry.status);
   bounds_.set(at, entry.row.numbers);
   entries_[at] = std::move(entry);
-  unretired_with_lips_ += searched();
+  unretired_with_lips_ = unretired_with_lips_ - before + searched();
 }
 
 const LipIndex& SearchIndex::lips() const {
@@ -195,7 +211,14 @@ FindResult SearchIndex::findLips(const QueryMatcher& matcher) const {
   for (const LipFound& f : found)
     *result.add_hits() = lipHitOf(matcher, entries_[f.hold], probe, f);
   if (found.empty()) explainFarLips(matcher, probe, result);
+  nameThoseWithoutLips(result);
   return result;
+}
+
+void SearchIndex::nameThoseWithoutLips(FindResult& result) const {
+  const std::string text = lipsLeftOutText({without_lips_.begin(), without_lips_.end()});
+  if (text.empty()) return;
+  result.set_explanation(result.explanation() + (result.explanation().empty() ? "" : " ") + text);
 }
 
 void SearchIndex::explainFarLips(const QueryMatcher& matcher, const LipProbe& probe,

@@ -2,6 +2,7 @@
 #pragma once
 #include <cstdint>
 #include <memory>
+#include <set>
 #include <string>
 #include <unordered_map>
 #include <vector>
@@ -37,7 +38,8 @@ class SearchIndex {
 
   /// Holds that match, sorted and cut to the query's limit; with a wanted lip nearest first, unless
   /// the query sorts otherwise. Nothing found is never silent: the result then names the nearest
-  /// misses, and the explanation says which limit excludes how many.
+  /// misses, and the explanation says which limit excludes how many. Where a lip is wanted it also
+  /// names the holds whose own are damaged, which are found by all else.
   /// @throws BadInput  The query names a number, sort key, status or hold that does not exist, a
   ///                   range that is empty, or a drawn lip that is none; the sentence says what
   ///                   there is or what to do.
@@ -57,6 +59,8 @@ class SearchIndex {
   void explainFarLips(const QueryMatcher& matcher, const LipProbe& probe, FindResult& result) const;
 
   void putOne(SearchEntry entry);
+  void takeOutDamagedLips(SearchEntry& entry);
+  void nameThoseWithoutLips(FindResult& result) const;
   FindResult findNow(const Query& query) const;
 
   struct Lips;  // The index and whether it is made, and who may search.
@@ -67,6 +71,7 @@ class SearchIndex {
   std::unordered_map<std::string, std::uint32_t> by_id_;
   std::unique_ptr<Lips> lips_;
   std::size_t unretired_with_lips_ = 0;
+  std::set<std::string> without_lips_;  ///< Whose lips are damaged: searched by all else.
 };
 
 }  // namespace holdshelf

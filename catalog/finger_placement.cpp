@@ -9,6 +9,7 @@ namespace holdshelf {
 namespace {
 
 constexpr double kSlide_mm = 2;
+constexpr double kMostSlides = 4000;  // As many go over more than the largest hold.
 
 /// Integral of the piecewise linear value from the first place on. Each asker keeps the place it
 /// stopped at, so that asking for growing offsets costs O(1) on average.
@@ -77,13 +78,16 @@ FingerPlacement placeFingers(std::span<const PlaceValue> places, const Four& bre
   const RunningIntegral integral(places);
   const double room = breadth_mm[0] + breadth_mm[1] + breadth_mm[2] + breadth_mm[3];
   const double first = places.front().offset_mm - room, last = places.back().offset_mm;
+  const bool along_something = std::isfinite(last - first) && last >= first;
+  if (!along_something) return {};
+  const double slide_mm = std::max(kSlide_mm, (last - first) / kMostSlides);
   const Four back_breadth{breadth_mm[3], breadth_mm[2], breadth_mm[1], breadth_mm[0]};
   const Four back_share{load_share[3], load_share[2], load_share[1], load_share[0]};
   FingerPlacement best;
   Borders borders{}, back_borders{};
-  const int steps = static_cast<int>(std::ceil((last - first) / kSlide_mm));
+  const int steps = static_cast<int>(std::ceil((last - first) / slide_mm));
   for (int i = 0; i <= steps; ++i) {
-    const double start = std::min(first + kSlide_mm * i, last);
+    const double start = std::min(first + slide_mm * i, last);
     for (const auto& stand : {standAt(start, integral, breadth_mm, load_share, borders),
                               standAt(start, integral, back_breadth, back_share, back_borders)})
       if (stand.share > best.share + 1e-9) best = stand;

@@ -22,9 +22,11 @@ struct FingerPlacement {
 
 /// Slides a hand, index to little finger in both directions, along the lip and keeps the strongest
 /// stand. Four, three, two or one finger come out by what the lip supports: fingers beside it get
-/// nothing. The value is linear between places and 0 outside them.
+/// nothing. The value is linear between places and 0 outside them. Wherever places lie, it ends
+/// after some thousand stands: along more than 8 m they are farther apart.
 ///
-/// @param places       Ordered by offset; at least one.
+/// @param places       Ordered by offset; at least one. Nobody stands where an end is no number, or
+///                     the last lies before the first.
 /// @param breadth_mm   Room each finger takes, index first.
 /// @param load_share   What each finger takes of a hand's load, sum 1.
 FingerPlacement placeFingers(std::span<const PlaceValue> places,

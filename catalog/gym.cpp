@@ -2,6 +2,7 @@
 #include "catalog/gym.h"
 
 #include <cmath>
+#include <cstdint>
 #include <set>
 
 #include "catalog/bolt_length.h"
@@ -170,9 +171,15 @@ WallPanel& panelToEdit(Zone& zone, const std::string& name) {
 }
 
 const WallPanel& mainPanel(const Zone& zone) {
+  if (zone.panels().empty())
+    throw BadInput("Zone " + zone.name() +
+                   " has no panel: describe the walls anew with holdshelf gym.");
+  const auto tnuts = [](const WallPanel& panel) {
+    return static_cast<std::int64_t>(panel.columns()) * panel.rows();
+  };
   const WallPanel* main = &zone.panels(0);
   for (const WallPanel& panel : zone.panels())
-    if (panel.columns() * panel.rows() > main->columns() * main->rows()) main = &panel;
+    if (tnuts(panel) > tnuts(*main)) main = &panel;
   return *main;
 }
 

@@ -68,6 +68,11 @@ void applySited(Hold& hold, const Sited& sited) {
     hold.set_lent_to(sited.lent_to());
 }
 
+/// Lips are found from the sections when a row is made; what an event says of them is not believed.
+void forgetLips(Hold& hold) {
+  for (Scan& scan : *hold.mutable_scans()) scan.clear_lips();
+}
+
 /// It makes all anew: whatever its time, what others said comes behind it.
 bool beginsSubject(const Event& event) {
   return event.has_created() || event.climb().has_started();
@@ -83,11 +88,13 @@ void applyEvent(Hold& hold, const Event& event) {
   switch (event.change_case()) {
     case Event::kCreated:
       hold = event.created();
+      forgetLips(hold);
       hold.set_created_at(event.at());
       if (!hold.said_colour().empty()) nameColour(hold);
       break;
     case Event::kScanned:
       *hold.add_scans() = event.scanned();
+      hold.mutable_scans(hold.scans_size() - 1)->clear_lips();
       *hold.mutable_colour() = event.scanned().colour();
       nameColour(hold);
       *hold.mutable_words() = event.words();

@@ -11,11 +11,13 @@
 #include "catalog/batch_chain.h"
 #include "catalog/blob_store.h"
 #include "catalog/database_check.h"
+#include "catalog/foreign_event.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_mend.h"
 #include "catalog/library_merge.h"
 #include "catalog/postgres_store.h"
 #include "catalog/readable_events.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 #include "mesh/unreadable_file.h"
 
@@ -164,6 +166,17 @@ void checkBlobsOf(const Event& event, Files& files, std::set<std::string>& refer
   check(event.photographed(), "photo");
 }
 
+/// A remark and no fault: nothing mends what was once said, and all else can go on beside it.
+void sayUntruthIn(const Event& event, CheckReport& report) {
+  const std::string untruth = untruthIn(event);
+  if (untruth.empty()) return;
+  report.add_remarks("Event " + std::to_string(event.number()) + " says of " +
+                     shownStart(subjectOf(event), 60) + " what cannot be so: " + untruth +
+                     (event.has_scanned()
+                          ? "; a new scan (holdshelf intake --new-scan-of) takes its place."
+                          : "."));
+}
+
 /// The events of the batches that count, the files that they name looked for.
 std::vector<Event> eventsOf(const std::vector<std::string>& chain, Files& files,
                             CheckReport& report) {
@@ -173,6 +186,7 @@ std::vector<Event> eventsOf(const std::vector<std::string>& chain, Files& files,
     for (const Event& event : files.batches().at(name).events()) {
       events.push_back(event);
       checkBlobsOf(event, files, referenced, report);
+      sayUntruthIn(event, report);
     }
   report.set_blobs(files.found());
   report.set_events(static_cast<std::int64_t>(events.size()));

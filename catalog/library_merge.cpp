@@ -6,6 +6,7 @@
 #include <set>
 
 #include "catalog/climb_record.h"
+#include "catalog/foreign_event.h"
 #include "catalog/hold_record.h"
 #include "catalog/library_place.h"
 #include "catalog/named_ids.h"
@@ -64,7 +65,10 @@ class Merge {
     for (const Event& event : source_.events) {
       if (known_.subject_of_origin.count(originOf(event)) != 0) {
         report.set_events_known(report.events_known() + 1);
-      } else if (!event.hold().empty()) {
+        continue;
+      }
+      checkForeign(event, source_.name);
+      if (!event.hold().empty()) {
         addHoldEvent(event, added);
       } else if (const std::string climb = climbOfSubject(event.subject()); !climb.empty()) {
         addClimbEvent(event, climb, added);

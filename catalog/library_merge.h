@@ -37,7 +37,8 @@ std::vector<std::string> blobsOf(const Event& event);
 /// name if that is free here: where it is taken it is left out, and said so. Wherever an event
 /// names a hold or a climb (named_ids.h), it names the one that it is here.
 /// @param dry_run       Says what would happen; changes nothing.
-/// @throws BadInput     A file is missing or damaged in the source; nothing is merged.
+/// @throws BadInput     A file is missing or damaged in the source, or an event that would come
+///                      says what cannot be so (foreign_event.h); nothing is merged.
 /// @throws Interrupted  progress returned false; nothing is merged.
 MergeReport mergeInto(Library& library, const MergeSource& source, bool dry_run,
                       const Progress& progress);

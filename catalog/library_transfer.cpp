@@ -5,6 +5,7 @@
 #include <map>
 #include <set>
 
+#include "catalog/foreign_event.h"
 #include "catalog/library_merge.h"
 #include "mesh/sha256.h"
 
@@ -67,12 +68,25 @@ void verifyFiles(const Library& from, Library& to, const std::vector<std::string
   done.set_files(static_cast<std::int64_t>(names.size()));
 }
 
+/// All of them before the first is brought, so that nothing is where one cannot be.
+/// @throws BadInput  An event says what cannot be so.
+void lookAtBatches(const Library& from, const std::vector<std::string>& batches, std::size_t first,
+                   const Progress& progress) {
+  constexpr std::size_t kAtOnce = 50;  // A look takes a moment, bringing one over far longer.
+  for (std::size_t i = first; i < batches.size(); ++i) {
+    if ((i + 1) % kAtOnce == 0) report(progress, "looking at what is to come", i, batches.size());
+    const Batch batch = batchOf(from, batches[i]);
+    for (const Event& event : batch.events()) checkForeign(event, from.folder().string());
+  }
+}
+
 /// Brings over what is missing; returns the batches that are there then.
 std::vector<std::string> bringBatches(const Library& from, Library& to, const Progress& progress,
                                       TransferReport& done) {
   std::vector<std::string> ours = from.store().batches();
   const std::vector<std::string> theirs = to.store().batches();
   checkFollows(theirs, ours, to);
+  lookAtBatches(from, ours, theirs.size(), progress);
   for (std::size_t i = theirs.size(); i < ours.size(); ++i) {
     report(progress, "bringing the library over", i, ours.size());
     const Batch batch = batchOf(from, ours[i]);

@@ -17,7 +17,9 @@ namespace holdshelf {
 /// What no event refers to stays behind, and so does what belongs to a machine: paired devices,
 /// photos on their way in, targets.csv.
 /// @throws BadInput     Something else is at the other place, or a file is lost or damaged, or
-///                      what is there in the end is not the same; the sentence says what to do.
+///                      what is there in the end is not the same, or an event that would come says
+///                      what cannot be so (foreign_event.h; nothing is brought then); the sentence
+///                      says what to do.
 /// @throws Interrupted  progress returned false; run it again to go on.
 TransferReport transferLibrary(const Library& from, Library& to, const Progress& progress);
 

@@ -43,6 +43,10 @@ Vector2d stepOut(const Vector2d& from, const Vector2d& a, const Vector2d& b) {
   return a + (-p + std::sqrt(std::max(0.0, p * p - q))) * way;
 }
 
+bool areNeighbours(const LipRun& one, const LipRun& next) {
+  return (one.first_step + 1) % kSteps == next.first_step;
+}
+
 std::vector<LipRun> joined(const std::vector<LipRun>& single, double within_mm) {
   std::vector<LipRun> runs;
   const auto alike = [&](std::size_t first, std::size_t last) {
@@ -53,8 +57,7 @@ std::vector<LipRun> joined(const std::vector<LipRun>& single, double within_mm) 
   };
   for (std::size_t first = 0; first < single.size();) {
     std::size_t last = first;
-    while (last + 1 < single.size() &&
-           (single[last].first_step + 1) % kSteps == single[last + 1].first_step &&
+    while (last + 1 < single.size() && areNeighbours(single[last], single[last + 1]) &&
            alike(first, last + 1))
       ++last;
     runs.push_back(single[(first + last + 1) / 2]);
@@ -63,6 +66,75 @@ std::vector<LipRun> joined(const std::vector<LipRun>& single, double within_mm) 
     first = last + 1;
   }
   return runs;
+}
+
+/// Stretches of neighbouring steps; what is joined is no less, however wide.
+std::size_t stretchesOf(const std::vector<LipRun>& single) {
+  std::size_t count = single.empty() ? 0 : 1;
+  for (std::size_t i = 1; i < single.size(); ++i)
+    if (!areNeighbours(single[i - 1], single[i])) ++count;
+  return count;
+}
+
+/// At most kMostRuns of them: of the two that are most alike the shorter goes, again and again, so
+/// that who looks for its lip still finds the hold, by the other one.
+std::vector<LipRun> leastAlike(std::vector<LipRun> runs) {
+  while (runs.size() > kMostRuns) {
+    std::size_t one = 0, other = 1;
+    double nearest_mm = 1e300;
+    for (std::size_t i = 0; i < runs.size(); ++i)
+      for (std::size_t k = i + 1; k < runs.size(); ++k)
+        if (const double gap_mm = gapAfterShift(runs[i].curve.at_mm, runs[k].curve.at_mm);
+            gap_mm < nearest_mm)
+          nearest_mm = gap_mm, one = i, other = k;
+    const std::size_t shorter = runs[one].steps < runs[other].steps ? one : other;
+    runs.erase(runs.begin() + static_cast<std::ptrdiff_t>(shorter));
+  }
+  return runs;
+}
+
+/// Whether every point is where straight steps from the middle come: false where a number in the
+/// section was none, or so large that a millimetre beside it is lost.
+bool isWhole(const LipCurve& curve) {
+  return std::all_of(curve.at_mm.begin(), curve.at_mm.end(), [](const Vector2f& at) {
+    return at.norm() <= static_cast<float>(LipCurve::kPoints * LipCurve::kStep_mm);
+  });
+}
+
+/// The section that a grip was measured in, where it is one.
+const Section* sectionOf(const Shape& shape, const Grip& grip) {
+  if (!std::isfinite(grip.rotation_deg()) || !std::isfinite(grip.offset_mm())) return nullptr;
+  for (const Section& section : shape.sections())
+    if (angleBetween_deg(grip.rotation_deg(), section.rotation_deg()) <= 0.01 &&
+        std::abs(grip.offset_mm() - section.offset_mm()) <= 0.01 && section.points_mm_size() >= 2)
+      return &section;
+  return nullptr;
+}
+
+/// One lip a step, in order, beginning behind a gap, so that a run through 0 stays whole.
+std::vector<LipRun> lipsByStep(const Shape& shape) {
+  std::vector<LipRun> single;
+  for (const Grip& grip : shape.grips()) {
+    const Section* section = sectionOf(shape, grip);
+    if (section == nullptr) continue;
+    SectionPath path;
+    for (const Point2& p : section->points_mm()) path.emplace_back(p.x(), p.y());
+    LipRun run;
+    run.first_step =
+        static_cast<int>(std::lround(wrap360(grip.rotation_deg()) / LipRun::kStep_deg)) % kSteps;
+    run.curve = lipCurveAt(std::move(path), lipMiddle(grip));
+    if (isWhole(run.curve)) single.push_back(run);
+  }
+  const auto earlier = [](const LipRun& x, const LipRun& y) { return x.first_step < y.first_step; };
+  std::stable_sort(single.begin(), single.end(), earlier);
+  const auto same = [](const LipRun& x, const LipRun& y) { return x.first_step == y.first_step; };
+  single.erase(std::unique(single.begin(), single.end(), same), single.end());
+  for (std::size_t i = 1; i < single.size(); ++i)
+    if (!areNeighbours(single[i - 1], single[i])) {
+      std::rotate(single.begin(), single.begin() + static_cast<std::ptrdiff_t>(i), single.end());
+      break;
+    }
+  return single;
 }
 
 const std::array<Vector2f, 256>& directions() {
@@ -156,32 +228,10 @@ bool LipRun::meets(double range_from_deg, double range_to_deg) const {
 }
 
 std::vector<LipRun> lipRuns(const Shape& shape) {
-  std::vector<LipRun> single;
-  for (const Grip& grip : shape.grips())
-    for (const Section& section : shape.sections()) {
-      if (angleBetween_deg(grip.rotation_deg(), section.rotation_deg()) > 0.01 ||
-          std::abs(grip.offset_mm() - section.offset_mm()) > 0.01 || section.points_mm_size() < 2)
-        continue;
-      SectionPath path;
-      for (const Point2& p : section.points_mm()) path.emplace_back(p.x(), p.y());
-      LipRun& run = single.emplace_back();
-      run.first_step =
-          static_cast<int>(std::lround(wrap360(grip.rotation_deg()) / LipRun::kStep_deg)) % kSteps;
-      run.curve = lipCurveAt(std::move(path), lipMiddle(grip));
-      break;
-    }
-  const auto earlier = [](const LipRun& x, const LipRun& y) { return x.first_step < y.first_step; };
-  std::stable_sort(single.begin(), single.end(), earlier);
-  const auto same = [](const LipRun& x, const LipRun& y) { return x.first_step == y.first_step; };
-  single.erase(std::unique(single.begin(), single.end(), same), single.end());
-  // Begin behind a gap, so that a run through 0 stays whole.
-  for (std::size_t i = 1; i < single.size(); ++i)
-    if (single[i].first_step > single[i - 1].first_step + 1) {
-      std::rotate(single.begin(), single.begin() + static_cast<std::ptrdiff_t>(i), single.end());
-      break;
-    }
+  const std::vector<LipRun> single = lipsByStep(shape);
   double within_mm = kAlike_mm;
   std::vector<LipRun> runs = joined(single, within_mm);
+  if (stretchesOf(single) > kMostRuns) return leastAlike(std::move(runs));
   while (runs.size() > kMostRuns) runs = joined(single, within_mm *= 1.4);
   return runs;
 }

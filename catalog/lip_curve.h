@@ -59,8 +59,10 @@ struct LipRun {
 };
 
 /// The lips of a shape by rotation: as few runs as keep every rotation's curve within 0.3 mm (root
-/// mean square) of its run's, and at most kMostRuns, for which that distance is widened. Empty for
-/// a shape without sections or without anything to hold.
+/// mean square) of its run's, and at most kMostRuns, for which that distance is widened. Lips that
+/// come and go more often than that around the hold cannot be joined, as none is where there is
+/// none: then those stay that are least like others. Empty for a shape without sections or without
+/// anything to hold; a section whose numbers are none, or those of no hold, has no lip.
 constexpr std::size_t kMostRuns = 24;
 std::vector<LipRun> lipRuns(const Shape& shape);
 

@@ -33,4 +33,7 @@ std::optional<std::invoke_result_t<Read>> unlessLost(const Read& read) {
 /// where there are none.
 std::string notComparedText(const google::protobuf::RepeatedPtrField<std::string>& holds);
 
+/// The same of holds whose lips a search for one left out, as they are damaged.
+std::string lipsLeftOutText(const google::protobuf::RepeatedPtrField<std::string>& holds);
+
 }  // namespace holdshelf

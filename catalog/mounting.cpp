@@ -8,6 +8,7 @@
 namespace holdshelf {
 
 double wrap360(double angle_deg) {
+  if (!std::isfinite(angle_deg)) return 0;
   const double wrapped = std::fmod(angle_deg, 360.0);
   const double positive = wrapped < 0 ? wrapped + 360 : wrapped;
   return positive >= 360 ? 0 : positive;  // A tiny negative angle rounds up to 360.

@@ -18,7 +18,7 @@ struct SearchEntry {
   std::string site;  ///< Where it stands.
 };
 
-/// Of a row with its search part. @throws BadInput  That is damaged.
+/// Of a row with its search part. @throws BadInput  That is damaged; the sentence names the hold.
 SearchEntry searchEntry(const HoldRow& row);
 SearchEntry searchEntry(const Hold& hold);
 

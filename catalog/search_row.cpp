@@ -58,10 +58,18 @@ std::string takeText(std::string_view& bytes) {
   return text;
 }
 
+/// As many as can be counted: no measured hold comes near, and what is counted wrong ends search.
+std::uint16_t countable(std::size_t count) {
+  return static_cast<std::uint16_t>(
+      std::min<std::size_t>(count, std::numeric_limits<std::uint16_t>::max()));
+}
+
 void packTable(std::string& bytes, const NumberTable& table) {
-  append(bytes, static_cast<std::uint16_t>(table.rows));
-  for (const float rotation : table.rotation_deg) append(bytes, toSteps(rotation));
-  for (const float value : table.values) append(bytes, toSteps(value));
+  const std::uint16_t rows = countable(table.rows);
+  const std::size_t columns = table.rows > 0 ? table.values.size() / table.rows : 0;
+  append(bytes, rows);
+  for (std::size_t i = 0; i < rows; ++i) append(bytes, toSteps(table.rotation_deg[i]));
+  for (std::size_t i = 0; i < rows * columns; ++i) append(bytes, toSteps(table.values[i]));
 }
 
 NumberTable takeTable(std::string_view& bytes, std::size_t columns) {
@@ -102,8 +110,10 @@ std::string packSearchRow(const Hold& hold) {
   std::string bytes;
   append(bytes, kVersion);
   for (const float value : {row.L, row.a, row.b}) append(bytes, value);
-  append(bytes, static_cast<std::uint16_t>(row.words.size()));
-  for (const GripWord& word : row.words) {
+  const std::uint16_t words = countable(row.words.size());
+  append(bytes, words);
+  for (std::size_t i = 0; i < words; ++i) {
+    const GripWord& word = row.words[i];
     const auto at = std::find(kWords.begin(), kWords.end(), word.word());
     append(bytes, static_cast<std::uint8_t>(at - kWords.begin()));
     append(bytes, static_cast<float>(word.from_deg()));

@@ -16,6 +16,7 @@
 #include "catalog/hold_record.h"
 #include "catalog/lip_curve.h"
 #include "catalog/lip_probe.h"
+#include "catalog/lost_file.h"
 #include "catalog/measured_text.h"
 #include "catalog/platform.h"
 #include "catalog/suggest.h"
@@ -45,13 +46,18 @@ struct Side {
   double lip_gap_mm = kNoLip;  ///< From the old hold's lip, laid on it; only where that is asked.
 };
 
+/// None where they are damaged: one hold is no reason to offer nothing.
+std::vector<LipRun> lipsOf(const Scan& scan) {
+  return unlessLost([&] { return unpackLips(scan.lips()); }).value_or(std::vector<LipRun>());
+}
+
 /// The lips of a hold held against a wanted one, run by run, by the measure that search by example
 /// ranks by.
 struct LipGaps {
   std::vector<LipRun> runs;
   std::vector<double> gaps_mm;
 
-  LipGaps(const LipProbe& wanted, const Scan& scan) : runs(unpackLips(scan.lips())) {
+  LipGaps(const LipProbe& wanted, const Scan& scan) : runs(lipsOf(scan)) {
     for (const LipRun& run : runs) gaps_mm.push_back(bestPlacement(wanted, run.curve).second);
   }
   double at(double rotation_deg) const {
@@ -64,7 +70,7 @@ struct LipGaps {
 /// The lip at a rotation as a probe; nullopt where there is none.
 std::optional<LipProbe> probeAt(const Scan& scan, double rotation_deg) {
   const double step_deg = wrap360(std::round(rotation_deg / LipRun::kStep_deg) * LipRun::kStep_deg);
-  for (const LipRun& run : unpackLips(scan.lips()))
+  for (const LipRun& run : lipsOf(scan))
     if (run.meets(step_deg, step_deg)) return probeLike(run.curve);
   return std::nullopt;
 }

@@ -9,15 +9,13 @@
 #include "mesh/best_grips.h"
 #include "mesh/bolt_seat.h"
 #include "mesh/footprint.h"
+#include "mesh/hold_size.h"
 #include "mesh/mass.h"
 #include "mesh/pinch.h"
 #include "mesh/pocket.h"
 
 namespace holdshelf {
 namespace {
-
-// Whatever the unit, a hold is neither a grain nor a wall.
-constexpr double kSmallest_mm = 3, kLargest_mm = 3000;
 
 std::string inMm(double mm) {
   char text[32];
@@ -29,7 +27,7 @@ void checkSize(const TriangleMesh& mesh, const HoldBody& body) {
   if (mesh.triangles.empty())
     throw BadInput("The mesh holds no triangles; nothing can be measured.");
   const double size = (body.high_mm - body.low_mm).maxCoeff();
-  if (!(size >= kSmallest_mm && size <= kLargest_mm))
+  if (!(size >= kSmallestHold_mm && size <= kLargestHold_mm))
     throw BadInput("The mesh is " + inMm(size) +
                    " mm long, which no hold is; check the file's unit of length.");
   if (!(body.high_mm.z() > 0.5))

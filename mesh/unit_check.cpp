@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "mesh/bad_input.h"
+#include "mesh/hold_size.h"
 
 namespace holdshelf {
 namespace {
@@ -81,7 +82,7 @@ void checkUnits(const TriangleMesh& mesh, const std::string& name) {
                     : *unit == LengthUnit::kInch ? "inches"
                                                  : "centimetres") +
                    "; say which with --units " + nameOf(*unit) + " or --units mm.");
-  if (across < 3 || across > 3000)
+  if (across < kSmallestHold_mm || across > kLargestHold_mm)
     throw BadInput(
         name + " is " + number(across) +
         " mm across, which no hold is; say its unit with --units, or look for a stray vertex.");

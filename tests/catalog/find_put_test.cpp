@@ -126,3 +126,40 @@ TEST_CASE("find: changes wait for searches, and these for them") {
     CHECK(answer(index, question) == answer(fresh, question));
   }
 }
+
+TEST_CASE("find: damaged lips cost a hold its lips alone, and are named where a lip is wanted") {
+  std::mt19937 random(20310504);
+  std::vector<Hold> holds;
+  for (int i = 0; i < 40; ++i) holds.push_back(anyHold(i, random));
+  Hold damaged = holds[7];
+  damaged.set_id("H-damaged");
+  damaged.set_status(SHELF);
+  damaged.mutable_scans(0)->set_lips("x");
+  Hold without = damaged;
+  without.mutable_scans(0)->clear_lips();
+  SearchIndex index(holds);
+  // As a running server puts it in: whatever that does, none of its questions may leave a trace.
+  for (int question = 0; question < 3; ++question) {
+    CHECK_NOTHROW(index.put({searchEntry(damaged)}));
+    CHECK(index.size() == holds.size() + 1);
+  }
+  const Hold& last = holds.emplace_back(anyHold(99, random));
+  index.put({searchEntry(last)});
+  holds.insert(holds.end() - 1, without);
+  const SearchIndex fresh(holds);
+  for (int i = 0; i < 60; ++i) {
+    const std::string question = anyQuestion(random);
+    CAPTURE(question);
+    if (question.find("lip like") == std::string::npos &&
+        question.find("shaped") == std::string::npos)
+      CHECK(answer(index, question) == answer(fresh, question));
+  }
+  const FindResult lips = index.find(queryOf("lip shaped radius 5"));
+  CHECK(lips.explanation().find("damaged: H-damaged (holdshelf check --repair") !=
+        std::string::npos);
+  CHECK(index.find(queryOf("incut 2..3")).explanation().find("H-damaged") == std::string::npos);
+  FindResult same = fresh.find(queryOf("lip shaped radius 5"));
+  CHECK(lips.hits_size() == same.hits_size());
+  index.put({searchEntry(without)});  // Mended: named no more.
+  CHECK(answer(index, "lip shaped radius 5") == answer(fresh, "lip shaped radius 5"));
+}

@@ -71,3 +71,20 @@ TEST_CASE("placeFingers: the closed integral agrees with summing thin slices") {
   }
   CHECK(std::abs(std::max(forth, back) - placed.share) < 1e-4);
 }
+
+TEST_CASE("placeFingers: ends after some thousand stands, wherever the places lie") {
+  CHECK(placeFingers(level(4e9, 0.5), kRoom, kShare).share == doctest::Approx(0.5));
+  CHECK(placeFingers(level(1e300, 0.5), kRoom, kShare).share <= 0.5);
+  const double none = std::nan(""), endless = INFINITY;
+  for (const auto& places : {std::vector<PlaceValue>{{none, 1}, {5, 1}},
+                             {{0, 1}, {none, 1}},
+                             {{-endless, 1}, {0, 1}},
+                             {{0, 1}, {endless, 1}},
+                             {{-1.7e308, 1}, {1.7e308, 1}},
+                             {{100, 1}, {-100, 1}}})
+    CHECK(placeFingers(places, kRoom, kShare).share == 0);
+  // Between ends that are right anything may lie: it has to end, and to stay inside.
+  for (const double between : {none, endless, -endless, 1e300, -1e300, -1000.0, 1000.0})
+    (void)placeFingers(std::vector<PlaceValue>{{-30, 1}, {between, 0.5}, {7, none}, {40, 1}}, kRoom,
+                       kShare);
+}

@@ -93,6 +93,18 @@ TEST_CASE("gym: impossible values are refused in one sentence and not stored") {
   CHECK(library.lastEvent() == 0);
 }
 
+TEST_CASE("gym: the panel with most T-nuts, however many are said; none without a panel") {
+  Zone zone;  // As an older library may have it from elsewhere.
+  zone.set_name("cave");
+  CHECK_THROWS_WITH_AS((void)mainPanel(zone), doctest::Contains("cave has no panel"), BadInput);
+  for (const int side : {50'000, 40'000, 65'536}) {
+    WallPanel& panel = *zone.add_panels();
+    panel.set_columns(side);
+    panel.set_rows(side);
+  }
+  CHECK(mainPanel(zone).columns() == 65'536);  // Whose square is 0 in 32 bits.
+}
+
 TEST_CASE("gym: near a top edge is counted along the panel from the T-nut") {
   const Gym gym = demoGym();
   const WallPanel& top = panelNamed(zoneNamed(gym, "harbour wave"), "wave top");

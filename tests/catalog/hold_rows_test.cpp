@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "catalog/search_entry.h"
+#include "catalog/search_row.h"
 #include "tests/catalog/search_holds.h"
 
 using namespace holdshelf;
@@ -44,4 +45,16 @@ TEST_CASE("hold rows: names, place, measures and what search reads, in the order
   CHECK(kept.scans(0).shape().grips_size() == 2);
   CHECK(kept.scans(0).shape().sections().empty());  // These stay in the events.
   CHECK(kept.scans(0).report().cameras().empty());
+}
+
+TEST_CASE("hold rows: more grips and words than can be counted leave a row that can be read") {
+  Hold hold = threeHolds()[0];
+  for (int i = 0; i < 70'000; ++i) {
+    hold.mutable_scans(0)->mutable_shape()->add_grips()->set_rotation_deg(i % 360);
+    hold.add_words()->set_word("jug");
+  }
+  const SearchRow row = unpackSearchRow(packSearchRow(hold));
+  CHECK(row.numbers[static_cast<std::size_t>(NumberGroup::Grip)].rows == 65'535);
+  CHECK(row.words.size() == 65'535);
+  CHECK(row.numbers[static_cast<std::size_t>(NumberGroup::Hold)].values[0] == 30);
 }

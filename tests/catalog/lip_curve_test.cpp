@@ -3,7 +3,10 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <random>
 
 #include "catalog/lip_probe.h"
 #include "mesh/bad_input.h"
@@ -27,6 +30,24 @@ double nearestGap(const LipProbe& probe, const std::vector<LipRun>& runs, double
     if (const double gap = bestPlacement(probe, run.curve).second; gap < best)
       best = gap, *middle_deg = run.middle_deg();
   return best;
+}
+
+/// A grip at a rotation whose section is the straight line to a point.
+void addLip(Shape& shape, double rotation_deg, const Vector2d& to) {
+  shape.add_grips()->set_rotation_deg(rotation_deg);
+  Section& section = *shape.add_sections();
+  section.set_rotation_deg(rotation_deg);
+  section.add_points_mm();
+  Point2& end = *section.add_points_mm();
+  end.set_x(to.x());
+  end.set_y(to.y());
+}
+
+/// Whether a run has its lip at a step of 5 degrees.
+bool isThere(const std::vector<LipRun>& runs, int step) {
+  return std::any_of(runs.begin(), runs.end(), [&](const LipRun& run) {
+    return (step - run.first_step + 72) % 72 < run.steps;
+  });
 }
 
 }  // namespace
@@ -83,6 +104,72 @@ TEST_CASE("lip run: rotations through zero") {
   CHECK(run.meets(350, 350));
   CHECK(run.meets(710, 712));
   CHECK_FALSE(run.meets(10, 340));
+}
+
+TEST_CASE("lip runs: where lips come and go, those stay that are least like others") {
+  // 36 stretches of one step each; with every third a lip of its own.
+  for (const double step_deg : {10.0, 14.0}) {
+    CAPTURE(step_deg);
+    Shape shape;
+    std::vector<int> there;
+    for (int i = 0; i * step_deg < 360; ++i) {
+      const double facing = (i % 3 == 0 ? 20 + 4 * i : 5) * M_PI / 180;
+      addLip(shape, i * step_deg, 30 * Vector2d(std::cos(facing), std::sin(facing)));
+      there.push_back(static_cast<int>(std::lround(i * step_deg / 5)));
+    }
+    const std::vector<LipRun> runs = lipRuns(shape);
+    CHECK(runs.size() == kMostRuns);
+    CHECK(unpackLips(packLips(runs)).size() == kMostRuns);
+    int kept = 0;
+    for (int step = 0; step < 72; ++step) {
+      const bool lip = std::find(there.begin(), there.end(), step) != there.end();
+      if (!lip) CHECK_FALSE(isThere(runs, step));  // None is claimed where there is none.
+      kept += isThere(runs, step) ? 1 : 0;
+    }
+    CHECK(kept == static_cast<int>(kMostRuns));
+    for (std::size_t i = 0; i < there.size(); i += 3) CHECK(isThere(runs, there[i]));  // Their own.
+  }
+}
+
+TEST_CASE("lip runs: at most so many of any lips, and each at rotations of its own") {
+  std::mt19937 random(20310504);
+  const auto upTo = [&](double most) {
+    return most * static_cast<double>(random()) / 4294967295.0;
+  };
+  for (int round = 0; round < 300; ++round) {
+    CAPTURE(round);
+    Shape shape;
+    std::array<bool, 72> there{};
+    for (int step = 0; step < 72; ++step)
+      if (round % 2 == 0 ? random() % 4 != 0 : step % 2 == 0 || random() % 6 == 0) {
+        addLip(shape, step * 5, Vector2d(upTo(40) - 20, upTo(40)));
+        there.at(static_cast<std::size_t>(step)) = true;
+      }
+    const std::vector<LipRun> runs = lipRuns(shape);
+    CHECK(runs.size() <= kMostRuns);
+    for (int step = 0; step < 72; ++step)
+      if (!there.at(static_cast<std::size_t>(step))) CHECK_FALSE(isThere(runs, step));
+  }
+}
+
+TEST_CASE("lip runs: what is no number, or that of no hold, is no lip") {
+  const double none = std::nan(""), endless = INFINITY;
+  for (const Vector2d& to : {Vector2d(none, 3), Vector2d(30, none), Vector2d(endless, 0),
+                             Vector2d(-endless, endless), Vector2d(1e300, -1e300)}) {
+    Shape shape;
+    for (int step = 0; step < 72; step += 2) addLip(shape, step * 5, to);
+    for (const LipRun& run : lipRuns(shape))
+      for (const auto& at : run.curve.at_mm) CHECK(at.norm() <= LipCurve::kPoints);
+  }
+  Shape nowhere;
+  for (const double rotation : {none, endless, -endless}) addLip(nowhere, rotation, {30, 10});
+  CHECK(lipRuns(nowhere).empty());
+  Shape turned;
+  for (const double rotation : {-1e300, 1e300, -725.0}) addLip(turned, rotation, {30, 10});
+  for (const LipRun& run : lipRuns(turned)) {
+    CHECK(run.first_step >= 0);
+    CHECK(run.first_step < 72);
+  }
 }
 
 TEST_CASE("lip curve: drawn sections of exact shapes find themselves") {

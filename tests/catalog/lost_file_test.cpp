@@ -28,6 +28,9 @@ TEST_CASE("lost file: holds that were left out are named, of many the first") {
   CHECK(notComparedText(holds).empty());
   *holds.Add() = "H-0001";
   CHECK(notComparedText(holds).find(": H-0001 (holdshelf check") != std::string::npos);
+  CHECK(lipsLeftOutText({}).empty());
+  CHECK(lipsLeftOutText(holds).find("damaged: H-0001 (holdshelf check --repair") !=
+        std::string::npos);
   for (int i = 2; i < 15; ++i) *holds.Add() = "H-" + std::to_string(i);
   CHECK(notComparedText(holds).find(", H-10 and 4 more (") != std::string::npos);
 }

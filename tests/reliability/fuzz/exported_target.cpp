@@ -3,6 +3,7 @@
 #include "catalog/library_exchange.h"
 #include "tests/catalog/temp_folder.h"
 #include "tests/reliability/fuzz/filled_message.h"
+#include "tests/reliability/fuzz/stored_library.h"
 #include "tests/reliability/fuzz/target.h"
 
 namespace fs = std::filesystem;
@@ -10,22 +11,30 @@ using namespace holdshelf;
 
 namespace {
 
+std::string listOf(const std::vector<Event>& events) {
+  EventList list;
+  list.mutable_events()->Assign(events.begin(), events.end());
+  return toJson(list);
+}
+
 /// events.json of an exported folder, taken into an empty library for good: what was accepted has
-/// to be readable again.
+/// to be usable and readable again.
 void take(const std::string& bytes) {
   const fs::path folder = test::memoryFolder("exported");
   fs::create_directories(folder / "in");
   writeFileDurably(folder / "in" / "events.json", bytes);
+  BlobStore blobs(folder / "in" / "blobs");
+  test::putFilesOfSeeds(blobs);
   Library library = Library::openOrCreate(folder / "library");
   (void)importFolder(library, folder / "in", false, {});
-  library.forEachHold([](std::int64_t, const Hold&) {});
+  test::useAll(library);
   exportLibrary(library, folder / "out", {});
 }
 
 std::vector<std::string> seeds() {
   const fs::path folder = test::memoryFolder("exported-seed");
   fs::create_directories(folder / "library");
-  EventList list;
+  std::vector<std::string> all;
   {
     Library made = Library::openOrCreate(folder / "library");
     std::vector<Event> events(4);
@@ -38,19 +47,18 @@ std::vector<std::string> seeds() {
     events[3].mutable_edited()->add_fields("bin");
     events[3].mutable_edited()->set_bin("A1");
     made.commit(events);
-    made.forEachEvent([&](const Event& event) { *list.add_events() = event; });
+    events.clear();
+    made.forEachEvent([&](const Event& event) { events.push_back(event); });
+    all.push_back(listOf(events));
   }
   fs::remove_all(folder);
-  return {toJson(list)};
+  for (const auto& history : test::measuredHistories()) all.push_back(listOf(history));
+  return all;
 }
 
 std::vector<std::string> roughSeeds() {
   std::vector<std::string> all;
-  for (const auto& history : test::historiesOfEveryChange()) {
-    EventList list;
-    list.mutable_events()->Assign(history.begin(), history.end());
-    all.push_back(toJson(list));
-  }
+  for (const auto& history : test::historiesOfEveryChange()) all.push_back(listOf(history));
   return all;
 }
 

@@ -7,6 +7,8 @@
 #include <memory>
 #include <stdexcept>
 
+#include "mesh/sha256.h"
+
 using google::protobuf::FieldDescriptor;
 using google::protobuf::Message;
 using google::protobuf::OneofDescriptor;
@@ -18,6 +20,12 @@ namespace {
 const char* const kText = "H-0001";
 constexpr double kReal = 12.5;
 constexpr int kWhole = 2;
+
+/// Of a file among a library's, by its SHA-256.
+bool namesFile(const FieldDescriptor& field) {
+  const std::string& name = field.name();
+  return name.ends_with("_blob") || name.ends_with("_blobs") || name == "photographed";
+}
 
 void fillField(Message& message, const FieldDescriptor& field, int choice, int levels) {
   const Reflection& set = *message.GetReflection();
@@ -48,7 +56,8 @@ void fillField(Message& message, const FieldDescriptor& field, int choice, int l
       return give(&Reflection::AddEnumValue, &Reflection::SetEnumValue,
                   field.enum_type()->value(field.enum_type()->value_count() - 1)->number());
     case FieldDescriptor::CPPTYPE_STRING:
-      return give(&Reflection::AddString, &Reflection::SetString, std::string(kText));
+      return give(&Reflection::AddString, &Reflection::SetString,
+                  namesFile(field) ? sha256Hex(filledFile()) : std::string(kText));
     case FieldDescriptor::CPPTYPE_MESSAGE:
       if (levels > 0)
         fillMessage(
@@ -58,6 +67,8 @@ void fillField(Message& message, const FieldDescriptor& field, int choice, int l
 }
 
 }  // namespace
+
+std::string filledFile() { return "a file"; }
 
 void fillMessage(Message& message, int choice, int levels) {
   for (int i = 0; i < message.GetDescriptor()->field_count(); ++i) {
@@ -87,6 +98,7 @@ std::vector<std::vector<Event>> historiesOfEveryChange() {
     made.set_at("2026-03-01T18:00:00Z");
     made.mutable_created()->set_name("Shingle");
     fillMessage(change, kind);
+    if (change.has_created()) change.mutable_created()->clear_scans();  // A hold is made without.
     change.set_number(2);
     change.set_at("2026-03-01T18:01:00Z");
     if (change.has_gym() || change.has_climb()) {

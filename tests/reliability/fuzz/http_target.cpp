@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Requests as the routes see them. An input is one or more requests: METHOD PATH?QUERY, a line
-// break, the body; requests are parted by a line "==". All but what a route does with bodies is
-// reached through the seeds, which are made of the table of routes itself.
+// break, the body; requests are parted by a line "==". A digit before the method is the asker's
+// role (role.h); without one it is the head. All but what a route does with bodies is reached
+// through the seeds, which are made of the table of routes itself.
 #include <memory>
 #include <sstream>
 #include <stdexcept>
@@ -34,8 +35,17 @@ const fs::path& pristine() {
   return folder;
 }
 
-ApiRequest requestOf(const std::string& text) {
+/// Takes the digit off the front.
+Role takeRole(std::string& text) {
+  if (text.empty() || text.front() < '0' || text.front() > '4') return Role::Head;
+  const auto role = static_cast<Role>(text.front() - '0');
+  text.erase(0, 1);
+  return role;
+}
+
+ApiRequest requestOf(std::string text) {
   ApiRequest request;
+  request.role = takeRole(text);
   const std::size_t line_end = std::min(text.find('\n'), text.size());
   const std::size_t blank = std::min(text.find(' '), line_end);
   request.method = text.substr(0, blank);
@@ -53,7 +63,6 @@ ApiRequest requestOf(const std::string& text) {
   }
   request.path = target;
   if (line_end < text.size()) request.body = text.substr(line_end + 1);
-  request.role = Role::Head;
   request.device = "somebody";
   request.address = "192.0.2.9";
   return request;
@@ -124,6 +133,7 @@ std::vector<std::string> seeds() {
       query += (query.empty() ? "?" : "&") + parameter.name + "=1";
     all.push_back(route.method + " " + filledIn(route.path) + query +
                   (route.takes != nullptr ? "\n{}" : ""));
+    all.push_back(std::to_string(all.size() % 4) + all.back());  // The same of who may less.
   }
   return all;
 }

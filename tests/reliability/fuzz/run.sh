@@ -23,7 +23,10 @@ shift
 export ASAN_OPTIONS=detect_leaks=1:allocator_may_return_null=0
 export LSAN_OPTIONS=suppressions=$root/tests/reliability/sanitizers/lsan_suppressions.txt:print_suppressions=0
 export UBSAN_OPTIONS=print_stacktrace=1
-limits=(-timeout=25 -rss_limit_mb=3000 -malloc_limit_mb=2500 -max_len=8192)
+limits=(-timeout=25 -rss_limit_mb=3000 -malloc_limit_mb=2500)
+
+# A measured scan in words takes more than 8 kB.
+most_bytes_of() { [ "$1" = exported ] && echo 32768 || echo 8192; }
 
 # What a target starts from, its own folder first.
 inputs_of() {
@@ -46,7 +49,7 @@ fuzz() {
   while [ "$ended" = 0 ] && [ "$(seconds_on "$target")" -lt "$what" ]; do
     left=$((what - $(seconds_on "$target")))
     TIMEFORMAT='%U %S'
-    used=$({ time "$build/fuzz_$target" "${inputs[@]}" "${dictionary[@]}" "${limits[@]}" \
+    used=$({ time "$build/fuzz_$target" "${inputs[@]}" "${dictionary[@]}" "${limits[@]}" -max_len="$(most_bytes_of "$target")" \
       -max_total_time=$((left > 30 ? left : 30)) -print_final_stats=1 \
       -artifact_prefix="$build/findings/$target-" >"$log" 2>&1; } 2>&1) || ended=1
     runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log")
@@ -71,7 +74,7 @@ keep() {
   mkdir -p "$build/merged"
   rm -rf "$build/merged/$target" && mkdir "$build/merged/$target"
   # How often an edge is passed is nothing to a replay, and takes ten times as many inputs.
-  "$build/fuzz_$target" -set_cover_merge=1 -use_counters=0 "${limits[@]}" "$build/merged/$target" "${inputs[@]}" \
+  "$build/fuzz_$target" -set_cover_merge=1 -use_counters=0 "${limits[@]}" -max_len="$(most_bytes_of "$target")" "$build/merged/$target" "${inputs[@]}" \
     >"$build/fuzz-logs/$target-keep.log" 2>&1
   rm -rf "$here/corpus/$target" && mkdir -p "$here/corpus"
   mv "$build/merged/$target" "$here/corpus/$target"
@@ -82,7 +85,7 @@ coverage() {
   local target=$1 inputs
   mapfile -t inputs < <(inputs_of "$target" | grep -v "^$build/corpus/")
   mkdir -p "$build/coverage"
-  "$build/fuzz_$target" -runs=0 -print_coverage=1 "${limits[@]}" "${inputs[@]}" >"$build/fuzz-logs/$target-coverage.log" 2>&1
+  "$build/fuzz_$target" -runs=0 -print_coverage=1 "${limits[@]}" -max_len="$(most_bytes_of "$target")" "${inputs[@]}" >"$build/fuzz-logs/$target-coverage.log" 2>&1
   # Lines of -print_coverage: "COVERED_FUNC: hits: N edges: A/B NAME FILE:LINE", below each
   # "  UNCOVERED_PC: FILE:LINE".
   awk -v target="$target" -v lines="$build/coverage/$target" '
