@@ -321,7 +321,7 @@ HammerReport hammerLibrary(const HammerOptions& options) {
   Run run{options, folder / "library"};
   makeLibrary(run.library, options.holds);
   {
-    const ServerProcess serving(options.program, run.library);
+    ServerProcess serving(options.program, run.library);
     run.port = serving.port();
     std::vector<std::thread> threads;
     for (int i = 0; i < kClients; ++i) threads.emplace_back([&run, i] { work(run, i); });
@@ -330,6 +330,9 @@ HammerReport hammerLibrary(const HammerOptions& options) {
     waitForTheEnd(run);
     run.over = true;
     for (std::thread& thread : threads) thread.join();
+    // Not 0 also where a sanitizer has something to report of it.
+    if (const int status = serving.end(); status != 0)
+      run.report.faults.push_back("the server ended with " + std::to_string(status));
   }
   judge(run);
   return std::move(run.report);

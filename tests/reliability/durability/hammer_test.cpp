@@ -3,6 +3,9 @@
 
 #include <doctest/doctest.h>
 
+#include "catalog/blob_store.h"
+#include "tests/catalog/temp_folder.h"
+
 using namespace holdshelf::test;
 
 TEST_CASE(
@@ -29,4 +32,21 @@ TEST_CASE(
   CHECK(report.operations.size() == 10);  // Five kinds by two ways.
   CHECK(report.refused > 0);              // Somebody else was first, at least once.
   CHECK(reads(report) > 20);
+}
+
+TEST_CASE("concurrency: a server that does not end well is a fault") {
+  const TempFolder folder;
+  HammerOptions options;
+  options.program = folder / "holdshelf";
+  // As ThreadSanitizer ends a program that it has something to report of.
+  holdshelf::writeFileDurably(options.program,
+                              "#!/bin/sh\n[ \"$1\" = serve ] || exec " HOLDSHELF_PROGRAM
+                              " \"$@\"\ntrap 'kill $server' TERM\n" HOLDSHELF_PROGRAM
+                              " \"$@\" &\nserver=$!\nwait $server\nwait $server\nexit 66\n");
+  std::filesystem::permissions(options.program, std::filesystem::perms::owner_all);
+  options.mesh = HOLDSHELF_SOURCE_DIR "/testdata/meshes/lever.stl";
+  options.seconds = 0.2;
+  const HammerReport report = hammerLibrary(options);
+  REQUIRE(report.faults.size() == 1);
+  CHECK(report.faults[0] == "the server ended with 66");
 }
