@@ -223,6 +223,7 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
       checkFollows(snapshot, to);  // It may have been worked on while the files were copied.
     }
     settleLog(to);
+    if (!alive("taking its place", 1)) throw Interrupted();
     fs::rename(made, to / kFileName);
   } catch (const sqlite::Error& failure) {
     explain(failure, to);
