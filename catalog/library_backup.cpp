@@ -187,10 +187,14 @@ OpenFile lockBackup(const fs::path& folder) {
 void keepNew(const fs::path& backup) {
   try {
     syncFolder(backup);
-    fs::remove(backup / kUnfinishedBackup);
   } catch (const std::system_error& failure) {
     throw BadInput("The backup in " + backup.string() + " is whole, but not sure to stay (" +
                    failure.what() + "): a power cut may bring the old one back; back up again.");
+  }
+  try {
+    fs::remove(backup / kUnfinishedBackup);
+    syncFolder(backup);
+  } catch (const std::system_error&) {  // It counts for the old database only.
   }
 }
 
