@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <fstream>
 #include <map>
+#include <optional>
 #include <thread>
 
 #include "catalog/library_backup.h"
@@ -12,6 +13,7 @@
 #include "mesh/bad_input.h"
 #include "tests/catalog/run_program.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/each_step.h"
 #include "tests/reliability/durability/faulty_disk.h"
 
 using namespace holdshelf;
@@ -184,6 +186,55 @@ TEST_CASE("backup: on a disk that fills up or fails it is the old state, whichev
     }
     CHECK(refusals > 5);
   }
+}
+
+namespace {
+
+/// An older state that was copied as files while it was worked on: what was added is in its log.
+void leaveLog(const Library& library, const fs::path& to) {
+  fs::copy(library.folder(), to, fs::copy_options::recursive);
+  REQUIRE(fs::file_size(to / "holdshelf.sqlite-wal") > 0);
+}
+
+/// Backs up to where the power goes at each stride-th step.
+void cutAtEach(long stride, bool with_log) {
+  std::optional<Library> library;
+  const long steps = failAtEachStep(
+      DiskFault::PowerCut, stride,
+      {[&](const TempFolder& folder) {
+         library.reset();
+         library.emplace(Library::openOrCreate(folder / "l"));
+         add(*library, "H-0001");
+         if (with_log)
+           leaveLog(*library, folder / "b");
+         else
+           (void)backupLibrary(*library, folder / "b", {});
+         add(*library, "H-0002");
+         add(*library, "H-0003");
+       },
+       [&](const TempFolder& folder) { (void)backupLibrary(*library, folder / "b", {}); },
+       [&](const TempFolder& folder, bool said) {
+         const CheckReport report = checkLibrary(folder / "b", false, {});
+         CAPTURE(report.ShortDebugString());
+         CHECK(report.faults().empty());
+         CHECK((report.holds() == 3 || (report.holds() == 1 && !said)));
+         CHECK(backupLibrary(*library, folder / "b", {}).faults().empty());
+         CHECK(checkLibrary(folder / "b", false, {}).holds() == 3);
+       },
+       "b"});
+  CHECK(steps > 20);
+}
+
+}  // namespace
+
+TEST_CASE("backup: where the power is cut at any step, it is the old state or the new one") {
+  cutAtEach(4, false);
+  cutAtEach(4, true);
+}
+
+TEST_CASE("backup: the same at each single step" * doctest::skip()) {
+  cutAtEach(1, false);
+  cutAtEach(1, true);
 }
 
 TEST_CASE("backup: cut off among its files, it is the old state without a fault") {
