@@ -301,6 +301,9 @@ keptTests(test, {photos, program, folder, startServer, raw, readable: looked, ch
 intakeTests(test, {copyLibrary, photos, folder, startServer, raw, checkScreen});
 labelsTests(test, {raw, checkScreen});
 
+const chosen = cases.filter((each) => !only || only.some((part) => each.name.includes(part)));
+for (const part of only ?? []) assert.ok(chosen.some((each) => each.name.includes(part)), `no test has "${part}" in its name`);
+
 // Side by side: neither keeps both cores busy all the time.
 if (!process.env.HOLDSHELF_TEST_LIBRARY) await Promise.all([makeLedge(), makeEvening()]);
 const {endServer, address} = await startServer();
@@ -320,7 +323,7 @@ page.setDefaultTimeout(15_000);
 const seconds = () => (performance.now() / 1000).toFixed(1).padStart(6);
 console.log(`${seconds()} s  library, server and browser are there`);
 let failed = 0;
-for (const {name, run} of cases.filter((each) => !only || only.some((part) => each.name.includes(part)))) {
+for (const {name, run} of chosen) {
   try {
     let expected;
     await run({address, page, context, expectErrors: (pattern) => { expected = pattern; }});
@@ -338,5 +341,5 @@ await endServer().catch((error) => {
   console.log(`${seconds()} s  FAILED  the end of the server\n${error.stack}`);
 });
 rmSync(folder, {recursive: true, force: true});
-console.log(failed ? `${failed} of ${cases.length} failed` : `all ${cases.length} passed`);
+console.log(failed ? `${failed} of ${chosen.length} failed` : `all ${chosen.length} passed`);
 process.exit(failed ? 1 : 0);
