@@ -64,7 +64,8 @@ void checkFollows(const sqlite::Database& now, const fs::path& backup) {
 }
 
 /// Takes away the log beside the backup that is to be replaced (it was copied as files, say, while
-/// somebody worked on it): beside the new database it would be played into that.
+/// somebody worked on it): beside the new database it would be played into that, also when a power
+/// cut brings it back.
 void settleLog(const fs::path& backup) {
   const fs::path file = backup / kFileName, log = file.string() + "-wal";
   std::error_code none;
@@ -79,6 +80,7 @@ void settleLog(const fs::path& backup) {
     throw BadInput("The log " + log.string() +
                    " cannot be emptied: move it away, or name another folder for the backup.");
   for (const char* tail : {"-wal", "-shm"}) fs::remove(file.string() + tail);
+  syncFolder(backup);
 }
 
 /// All files that a database refers to: its batches, and what its events name.

@@ -474,6 +474,19 @@ TEST_CASE("repair: a full or failing disk sets no sound database aside") {
 
 namespace {
 
+/// The same, left as files while it was open: it is in the log beside the database.
+void damageInTheLog(const fs::path& folder) {
+  const fs::path copy = folder.string() + "-copy";
+  {
+    const Library open = Library::open(folder);
+    damageAnEvent(folder);
+    fs::copy(folder, copy, fs::copy_options::recursive);
+  }
+  REQUIRE(fs::file_size(copy / "holdshelf.sqlite-wal") > 0);
+  fs::remove_all(folder);
+  fs::rename(copy, folder);
+}
+
 /// Repairs on a disk that goes wrong at each stride-th step, what is wrong in several ways.
 void repairAtEach(long stride) {
   struct Wrong {
@@ -483,6 +496,7 @@ void repairAtEach(long stride) {
   const std::vector<Wrong> all_wrong = {
       {"a row", [](const fs::path& l) { execute(l, "UPDATE hold SET name = 'changed'"); }},
       {"an event", damageAnEvent},
+      {"an event, in the log", damageInTheLog},
       {"no database", loseDatabase}};
   for (const auto& [what, make] : all_wrong)
     for (const DiskFault fault :
