@@ -6,13 +6,13 @@
 
 #include <array>
 #include <cstring>
-#include <fstream>
 #include <map>
 #include <memory>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "mesh/bad_input.h"
+#include "mesh/whole_file.h"
 
 namespace holdshelf {
 namespace {
@@ -25,15 +25,11 @@ Bytes readBytes(const std::filesystem::path& file) {
     throw BadInput(file.string() + ": there is no such file; check the name.");
   if (!std::filesystem::is_regular_file(file, error))
     throw BadInput(file.string() + ": this is not a file; give JPEG or PNG files.");
-  std::ifstream in(file, std::ios::binary);
   const auto size = std::filesystem::file_size(file, error);
-  if (!in || error) throw BadInput(file.string() + ": cannot be opened for reading.");
-  if (size > 400'000'000)
+  if (!error && size > 400'000'000)
     throw BadInput(file.string() + ": over 400 MB is no photo; give JPEG or PNG files.");
-  Bytes bytes(size);
-  if (!in.read(reinterpret_cast<char*>(bytes.data()), static_cast<std::streamsize>(size)))
-    throw BadInput(file.string() + ": could not be read to its end.");
-  return bytes;
+  const std::string bytes = readFile(file);
+  return {bytes.begin(), bytes.end()};
 }
 
 bool startsWith(const Bytes& bytes, std::string_view magic, size_t at = 0) {

@@ -69,7 +69,8 @@ void findPlace(const MatPhoto& photo, const Mat& mat, PhotoLook& look) {
 /// photo.
 std::string spoken(const std::string& reason, const std::filesystem::path& file) {
   const std::string name = file.filename().string() + " ", path = file.string() + ": ";
-  if (reason.starts_with(name)) return "It " + reason.substr(name.size());
+  for (const std::string& subject : {name, file.string() + " "})
+    if (reason.starts_with(subject)) return "It " + reason.substr(subject.size());
   if (!reason.starts_with(path)) return reason;
   std::string said = reason.substr(path.size());
   if (!said.empty()) said[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(said[0])));

@@ -8,7 +8,6 @@
 
 #include <algorithm>
 #include <chrono>
-#include <fstream>
 #include <optional>
 #include <stdexcept>
 #include <system_error>
@@ -20,6 +19,7 @@
 #include "catalog/intake_form.h"
 #include "catalog/library_place.h"
 #include "mesh/bad_input.h"
+#include "mesh/file_piece.h"
 #include "mesh/unfinished.h"
 
 namespace fs = std::filesystem;
@@ -181,13 +181,11 @@ void IntakeFiles::remove(const Intake& intake) const {
 
 void IntakeFiles::addPiece(const std::string& id, const IntakePhoto& photo, std::int64_t offset,
                            std::string_view bytes) const {
-  const fs::path part = photoFile(id, photo);
-  std::error_code none;  // What a full disk took of a piece that is sent again goes first.
-  fs::resize_file(part, static_cast<std::uintmax_t>(offset), none);
-  std::ofstream file(part, std::ios::binary | std::ios::app);
-  file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-  file.flush();
-  if (!file) throw std::runtime_error("the photo cannot be written");
+  try {  // What a full disk took of a piece that is sent again goes first.
+    putPiece(photoFile(id, photo), offset, bytes);
+  } catch (const std::system_error& failure) {
+    throw std::runtime_error("the photo cannot be written: " + failure.code().message());
+  }
 }
 
 void IntakeFiles::dropStored(const Intake& intake) const {

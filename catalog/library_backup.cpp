@@ -64,7 +64,8 @@ void checkFollows(const sqlite::Database& now, const fs::path& backup) {
 }
 
 /// Takes away the log beside the backup that is to be replaced (it was copied as files, say, while
-/// somebody worked on it): beside the new database it would be played into that.
+/// somebody worked on it): beside the new database it would be played into that, also when a power
+/// cut brings it back.
 void settleLog(const fs::path& backup) {
   const fs::path file = backup / kFileName, log = file.string() + "-wal";
   std::error_code none;
@@ -79,6 +80,7 @@ void settleLog(const fs::path& backup) {
     throw BadInput("The log " + log.string() +
                    " cannot be emptied: move it away, or name another folder for the backup.");
   for (const char* tail : {"-wal", "-shm"}) fs::remove(file.string() + tail);
+  syncFolder(backup);
 }
 
 /// All files that a database refers to: its batches, and what its events name.
@@ -187,10 +189,14 @@ OpenFile lockBackup(const fs::path& folder) {
 void keepNew(const fs::path& backup) {
   try {
     syncFolder(backup);
-    fs::remove(backup / kUnfinishedBackup);
   } catch (const std::system_error& failure) {
     throw BadInput("The backup in " + backup.string() + " is whole, but not sure to stay (" +
                    failure.what() + "): a power cut may bring the old one back; back up again.");
+  }
+  try {
+    fs::remove(backup / kUnfinishedBackup);
+    syncFolder(backup);
+  } catch (const std::system_error&) {  // It counts for the old database only.
   }
 }
 
@@ -223,6 +229,7 @@ BackupReport backupLibrary(const Library& library, const fs::path& to, const Pro
       checkFollows(snapshot, to);  // It may have been worked on while the files were copied.
     }
     settleLog(to);
+    if (!alive("taking its place", 1)) throw Interrupted();
     fs::rename(made, to / kFileName);
   } catch (const sqlite::Error& failure) {
     explain(failure, to);

@@ -194,15 +194,19 @@ std::vector<std::size_t> batchEnds(const std::vector<Event>& events, std::size_t
   return ends;
 }
 
-/// Puts a database that cannot be mended out of the way; nothing is deleted.
+/// Puts a database that cannot be mended out of the way; nothing is deleted. With a log
+/// beside it that is on the disk: a power cut could bring the log back beside the new database,
+/// into which it would be played.
 void setAside(const fs::path& folder, CheckReport& report) {
   const fs::path file = folder / kFileName;
   fs::path aside;
   for (int n = 1; aside.empty() || fs::exists(aside); ++n)
     aside = file.string() + ".damaged-" + std::to_string(n);
   const bool there = fs::exists(file);
+  const bool log = fs::exists(file.string() + "-wal");
   for (const char* tail : {"", "-wal", "-shm"})
     if (fs::exists(file.string() + tail)) fs::rename(file.string() + tail, aside.string() + tail);
+  if (log) syncFolder(folder);
   if (there)
     report.add_mended(
         "The damaged database was set aside as " + aside.filename().string() +

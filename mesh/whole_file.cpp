@@ -10,6 +10,7 @@
 #include <system_error>
 
 #include "mesh/bad_input.h"
+#include "mesh/file_piece.h"
 #include "mesh/open_file.h"
 #include "mesh/unfinished.h"
 #include "mesh/unreadable_file.h"
@@ -31,15 +32,6 @@ bool readPiece(const OpenFile& from, const fs::path& file, std::string& bytes) {
   if (got < 0) throwErrno(file);
   bytes.resize(before + static_cast<std::size_t>(got));
   return got > 0;
-}
-
-void writeAll(const OpenFile& to, std::string_view bytes, const fs::path& file) {
-  while (!bytes.empty()) {
-    const ssize_t written = ::write(to.get(), bytes.data(), bytes.size());
-    if (written < 0 && errno == EINTR) continue;
-    if (written < 0) throwErrno(file);
-    bytes.remove_prefix(static_cast<std::size_t>(written));
-  }
 }
 
 }  // namespace

@@ -3,7 +3,8 @@
 // serve`, one after another, as a phone does: photos announced, sent, looked at, rebuilt, stored.
 // CAPTURE is a folder with mat.json and photos, which are thinned (each EVERY-th), made smaller
 // (WIDTH px) and changed in one pixel each time so that no two captures are the same. Says what the
-// server's process holds after each, and how much that grew once the first twenty were in.
+// server's process holds after each, and how much that grew once the first twenty were in. Ends
+// with 1 where that is over 5 %, threads or files are left open, or the server does not end well.
 #include <dirent.h>
 #include <signal.h>
 #include <sys/wait.h>
@@ -35,6 +36,8 @@ namespace {
 using namespace holdshelf;
 using namespace holdshelf::test;
 namespace fs = std::filesystem;
+
+constexpr double kMostGrowth_percent = 5;
 
 std::string asked(int port, const char* method, const std::string& path, const std::string& body) {
   const HttpAnswer answer = askServer(port, method, "/api/v1/" + path, body);
@@ -137,16 +140,22 @@ Holdings middle(const Holdings* first, std::size_t count) {
   return {of(&Holdings::memory_kib), of(&Holdings::threads), of(&Holdings::files)};
 }
 
-/// From the ten after the first twenty to the last ten.
-void sayGrowth(const std::vector<Holdings>& all) {
-  if (all.size() < 40) return;
+/// From the ten after the first twenty to the last ten. @return  Whether it stays what it was.
+bool staysSmall(const std::vector<Holdings>& all) {
+  if (all.size() < 40) return true;
   const Holdings warm = middle(&all[20], 10), last = middle(&all[all.size() - 10], 10);
+  const double grown_percent =
+      100.0 * double(last.memory_kib - warm.memory_kib) / double(warm.memory_kib);
   std::printf(
       "holds 21 to 30: %.1f MiB, %ld threads, %ld files; the last ten: %.1f MiB (%+.1f %%), "
       "%ld threads, %ld files\n",
       double(warm.memory_kib) / 1024, warm.threads, warm.files, double(last.memory_kib) / 1024,
-      100.0 * double(last.memory_kib - warm.memory_kib) / double(warm.memory_kib), last.threads,
-      last.files);
+      grown_percent, last.threads, last.files);
+  const bool grows = grown_percent > kMostGrowth_percent,
+             keeps = last.threads > warm.threads || last.files > warm.files;
+  if (grows) std::printf("Its memory grew by more than %.0f %%.\n", kMostGrowth_percent);
+  if (keeps) std::printf("It keeps threads or files open.\n");
+  return !grows && !keeps;
 }
 
 int run(int argc, char** argv) {
@@ -176,8 +185,10 @@ int run(int argc, char** argv) {
                 std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
     std::fflush(stdout);
   }
-  sayGrowth(all);
-  return failed == 0 ? 0 : 1;
+  const bool small = staysSmall(all);
+  const int ended = server.end();
+  if (ended != 0) std::printf("the server ended with %d\n", ended);
+  return failed == 0 && small && ended == 0 ? 0 : 1;
 }
 
 }  // namespace

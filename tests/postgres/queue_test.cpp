@@ -55,6 +55,7 @@ class WorkProcess {
   WorkProcess& operator=(const WorkProcess&) = delete;
 
   void signal(int number) const { ::kill(pid_, number); }
+  /// Its status as waitpid gives it: 0 when it ended well.
   int end(int number) {
     if (pid_ == 0) return -1;
     ::kill(pid_, SIGCONT);
@@ -288,7 +289,7 @@ TEST_CASE(
   stopped.signal(SIGCONT);  // Long after its lease: another one has its capture.
   WorkProcess fresh(address, folder / "w5");
   CHECK(waitUntil([&] { return queueOf(Library::open(address)).open() == 0; }, 60s));
-  CHECK(WIFEXITED(steady.end(SIGTERM)));
+  CHECK(steady.end(SIGTERM) == 0);
 
   const Library library = Library::open(address);
   const auto holds = holdsByName(library);
@@ -339,7 +340,7 @@ TEST_CASE("queue: what a stopped worker puts back is ready at once and has lost 
   for (int i = 0; i < 2; ++i) {
     WorkProcess worker(address, folder / "w");
     REQUIRE(waitUntil([&] { return queue.get(id)->state() == QueuedCapture::WORKING; }, 60s));
-    CHECK(WIFEXITED(worker.end(SIGINT)));
+    CHECK(worker.end(SIGINT) == 0);
     CHECK(queue.get(id)->state() == QueuedCapture::WAITING);
     CHECK(queue.get(id)->tries() == 1);
   }

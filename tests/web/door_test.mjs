@@ -46,12 +46,11 @@ export function doorTests(test, {program, library, startServer, raw, checkScreen
   const status = async (address, ask) => (await raw(address, ask)).status;
   /** A server to which this machine is as foreign as any phone. */
   const closed = (name, run) => test(name, async (given) => {
-    const {server, address} = await startServer(library, ['--pair-here']);
+    const {endServer, address} = await startServer(library, ['--pair-here']);
     try {
       await run({...given, address});
     } finally {
-      server.kill('SIGINT');
-      await new Promise((resolve) => server.on('exit', resolve));
+      await endServer();
     }
   });
   const note = (headers) => ({method: 'POST', path: '/api/v1/holds/H-0001/note', headers, body: '{"text": "seen"}'});

@@ -7,7 +7,6 @@ import {cpSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync} f
 import {basename, join} from 'node:path';
 
 const JSON_TYPE = {'Content-Type': 'application/json'};
-const ends = (server) => new Promise((resolve) => server.on('exit', resolve));
 
 /** Registers the tests. tools: {copyLibrary, photos, folder, startServer, raw, checkScreen}. */
 export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw, checkScreen}) {
@@ -145,12 +144,11 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
 
   test('intake: the demo’s photos with the line cut, the server killed and the tab closed', async ({context, expectErrors}) => {
     const {copy: own, end: endCopy} = await copyLibrary('intake-library');
-    let {server, address} = await startServer(own);
+    let {endServer, address} = await startServer(own);
     const port = new URL(address).port;
     const restart = async () => {
-      server.kill('SIGKILL');
-      await ends(server);
-      ({server, address} = await startServer(own, ['--port', port]));
+      await endServer('SIGKILL');
+      ({endServer, address} = await startServer(own, ['--port', port]));
     };
     // The browser notes each lost answer and each try while there was no server.
     expectErrors(/net::ERR_|status of 40[09]/);
@@ -268,8 +266,7 @@ export function intakeTests(test, {copyLibrary, photos, folder, startServer, raw
     assert.equal(hold.scans.at(-1).photoBlobs.length, files.length);
     assert.equal((await json(address, path)).state, 'STORED');
     await page.close();
-    server.kill('SIGINT');
-    await ends(server);
+    await endServer();
     await endCopy();
   });
 }

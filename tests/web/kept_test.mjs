@@ -96,7 +96,7 @@ export function keptTests(test, {photos, program, folder, startServer, raw, read
     const library = join(folder, 'lent');
     const run = (...args) => execFileSync(program, [...args, '--library', library], {encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore']});
     run('gym', 'set', join(photos, 'gym.json'));
-    const {server, address} = await startServer(library, ['--pair-here']);
+    const {endServer, address} = await startServer(library, ['--pair-here']);
     const pair = async (role) => {
       await page.waitForSelector('#code');
       await page.fill('#code', JSON.parse(run('devices', '--code', role, '--json')).code);
@@ -132,8 +132,7 @@ export function keptTests(test, {photos, program, folder, startServer, raw, read
       await page.waitForSelector('h1 >> text=Take a hold in');
     } finally {
       await page.goto('about:blank');
-      server.kill('SIGINT');
-      await new Promise((resolve) => server.on('exit', resolve));
+      await endServer();
     }
   });
 

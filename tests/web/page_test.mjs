@@ -64,6 +64,16 @@ async function makeLedge() {
   }
 }
 
+/** How a program that was started is ended: asked to, it has to end with status 0, which it does not where a
+ *  sanitizer has something to report of it. */
+function ending(what, child) {
+  const ended = new Promise((resolve) => child.on('exit', (status, signal) => resolve(status ?? signal)));
+  return async (signal = 'SIGINT') => {
+    child.kill(signal);
+    assert.equal(await ended, signal === 'SIGKILL' ? signal : 0, `how ${what} ended`);
+  };
+}
+
 /** Another library with the same holds, and with a worker if it is shared. */
 async function copyLibrary(name) {
   if (!place) {
@@ -74,15 +84,15 @@ async function copyLibrary(name) {
   const copy = process.env.HOLDSHELF_TEST_PLACE_2;
   execFileSync(program, ['transfer', '--from', library, '--to', copy], {stdio: ['ignore', 'ignore', 'inherit']});
   const worker = spawn(program, ['work', '--library', copy], {stdio: ['ignore', 'ignore', 'inherit']});
-  const ended = new Promise((resolve) => worker.on('exit', resolve));
   process.on('exit', () => worker.kill('SIGKILL'));
-  return {copy, end: () => { worker.kill('SIGINT'); return ended; }};
+  return {copy, end: ending('the worker', worker)};
 }
 
 async function startServer(shown = library, more = []) {
   const port = more.includes('--port') ? [] : ['--port', '0'];
   const server = spawn(program, ['serve', '--library', shown, '--web', web, ...port, ...more],
                        {stdio: ['ignore', 'pipe', 'inherit']});
+  const endServer = ending('the server', server);
   const address = await new Promise((resolve, reject) => {
     let text = '';
     server.stdout.on('data', (data) => {
@@ -92,7 +102,7 @@ async function startServer(shown = library, more = []) {
     });
     server.on('exit', (status) => reject(new Error(`the server ended with ${status}: ${text}`)));
   });
-  return {server, address};
+  return {endServer, address};
 }
 
 /** One request as no browser would make it. */
@@ -291,9 +301,12 @@ keptTests(test, {photos, program, folder, startServer, raw, readable: looked, ch
 intakeTests(test, {copyLibrary, photos, folder, startServer, raw, checkScreen});
 labelsTests(test, {raw, checkScreen});
 
+const chosen = cases.filter((each) => !only || only.some((part) => each.name.includes(part)));
+for (const part of only ?? []) assert.ok(chosen.some((each) => each.name.includes(part)), `no test has "${part}" in its name`);
+
 // Side by side: neither keeps both cores busy all the time.
 if (!process.env.HOLDSHELF_TEST_LIBRARY) await Promise.all([makeLedge(), makeEvening()]);
-const {server, address} = await startServer();
+const {endServer, address} = await startServer();
 const browser = await browserType.launch({executablePath: chromium, args: ['--headless', '--no-sandbox',
   '--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader', '--disable-quic', '--no-first-run',
   '--disable-gpu-compositing', '--disable-background-networking', '--disable-component-update', '--disable-sync']});
@@ -310,7 +323,7 @@ page.setDefaultTimeout(15_000);
 const seconds = () => (performance.now() / 1000).toFixed(1).padStart(6);
 console.log(`${seconds()} s  library, server and browser are there`);
 let failed = 0;
-for (const {name, run} of cases.filter((each) => !only || only.some((part) => each.name.includes(part)))) {
+for (const {name, run} of chosen) {
   try {
     let expected;
     await run({address, page, context, expectErrors: (pattern) => { expected = pattern; }});
@@ -323,8 +336,10 @@ for (const {name, run} of cases.filter((each) => !only || only.some((part) => ea
   }
 }
 await browser.close();
-server.kill('SIGINT');
-await new Promise((resolve) => server.on('exit', resolve));
+await endServer().catch((error) => {
+  ++failed;
+  console.log(`${seconds()} s  FAILED  the end of the server\n${error.stack}`);
+});
 rmSync(folder, {recursive: true, force: true});
-console.log(failed ? `${failed} of ${cases.length} failed` : `all ${cases.length} passed`);
+console.log(failed ? `${failed} of ${chosen.length} failed` : `all ${chosen.length} passed`);
 process.exit(failed ? 1 : 0);

@@ -10,7 +10,7 @@ export function statesTests({test, raw, program, photos, folder, out, startServe
   test('an empty library: every screen says what is missing and what to do', async ({page}) => {
     const empty = join(folder, 'empty');
     execFileSync(program, ['gym', 'set', join(photos, 'gym.json'), '--library', empty], {stdio: 'ignore'});
-    const {server, address} = await startServer(empty);
+    const {endServer, address} = await startServer(empty);
     try {
       await page.setViewportSize({width: 390, height: 844});
       for (const [hash, words] of [['#/shelf', 'The shelf is empty'], ['#/draw', 'no hold|empty|None|has a lip|0 holds'],
@@ -20,8 +20,7 @@ export function statesTests({test, raw, program, photos, folder, out, startServe
       }
     } finally {
       await page.goto('about:blank');
-      server.kill('SIGINT');
-      await new Promise((resolve) => server.on('exit', resolve));
+      await endServer();
     }
   });
 

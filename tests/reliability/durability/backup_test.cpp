@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <fstream>
 #include <map>
+#include <optional>
 #include <thread>
 
 #include "catalog/library_backup.h"
@@ -12,6 +13,7 @@
 #include "mesh/bad_input.h"
 #include "tests/catalog/run_program.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/each_step.h"
 #include "tests/reliability/durability/faulty_disk.h"
 
 using namespace holdshelf;
@@ -183,6 +185,90 @@ TEST_CASE("backup: on a disk that fills up or fails it is the old state, whichev
       CHECK(checkLibrary(folder / "b", false, {}).holds() == 3);
     }
     CHECK(refusals > 5);
+  }
+}
+
+namespace {
+
+/// An older state that was copied as files while it was worked on: its last hold is in its log, and
+/// no page of the others.
+void leaveLog(Library& library, const fs::path& to) {
+  for (int i = 0; i < 30; ++i) add(library, "H-1" + std::to_string(100 + i));
+  library.checkpoint();
+  add(library, "H-0001");
+  fs::copy(library.folder(), to, fs::copy_options::recursive);
+  REQUIRE(fs::file_size(to / "holdshelf.sqlite-wal") > 0);
+}
+
+/// Backs up to where the power goes at each stride-th step.
+void cutAtEach(long stride, bool with_log) {
+  std::optional<Library> library;
+  int before = 0;
+  const long steps = failAtEachStep(
+      DiskFault::PowerCut, stride,
+      {[&](const TempFolder& folder) {
+         library.reset();
+         library.emplace(Library::openOrCreate(folder / "l"));
+         if (with_log) {
+           leaveLog(*library, folder / "b");
+         } else {
+           add(*library, "H-0001");
+           (void)backupLibrary(*library, folder / "b", {});
+         }
+         before = static_cast<int>(library->size());
+         add(*library, "H-0002");
+         add(*library, "H-0003");
+       },
+       [&](const TempFolder& folder) { (void)backupLibrary(*library, folder / "b", {}); },
+       [&](const TempFolder& folder, bool said) {
+         const CheckReport report = checkLibrary(folder / "b", false, {});
+         CAPTURE(report.ShortDebugString());
+         CHECK(report.faults().empty());
+         CHECK((report.holds() == before + 2 || (report.holds() == before && !said)));
+         CHECK(backupLibrary(*library, folder / "b", {}).faults().empty());
+         CHECK(checkLibrary(folder / "b", false, {}).holds() == before + 2);
+       },
+       "b"});
+  CHECK(steps > 20);
+}
+
+}  // namespace
+
+TEST_CASE("backup: where the power is cut at any step, it is the old state or the new one") {
+  cutAtEach(4, false);
+  cutAtEach(4, true);
+}
+
+TEST_CASE("backup: the same at each single step" * doctest::skip()) {
+  cutAtEach(1, false);
+  cutAtEach(1, true);
+}
+
+TEST_CASE("backup: the log of the old one does not come back beside the new one") {
+  TempFolder folder;
+  Library library = Library::openOrCreate(folder / "l");
+  leaveLog(library, folder / "kept");
+  for (int i = 2; i <= 7; ++i) add(library, "H-000" + std::to_string(i));
+  for (unsigned seed = 1; seed <= 24; ++seed) {
+    CAPTURE(seed);
+    fs::remove_all(folder / "b");
+    fs::copy(folder / "kept", folder / "b", fs::copy_options::recursive);
+    FaultyDisk disk(folder / "b");
+    disk.arm(DiskFault::None, 1, seed);
+    // The old one's log is gone, and the new one about to be put there: the next flush never comes.
+    CHECK_THROWS_AS(backupLibrary(library, folder / "b",
+                                  [&](const std::string& stage, double) {
+                                    if (stage == "taking its place")
+                                      disk.arm(DiskFault::PowerCut, 1, seed);
+                                    return true;
+                                  }),
+                    BadInput);
+    CHECK(disk.happened());
+    disk.restart();
+    const CheckReport report = checkLibrary(folder / "b", false, {});
+    CAPTURE(report.ShortDebugString());
+    CHECK(report.faults().empty());
+    CHECK((report.holds() == 31 || report.holds() == 37));
   }
 }
 

@@ -6,20 +6,17 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <algorithm>
 #include <chrono>
-#include <functional>
-#include <iterator>
+#include <cmath>
 #include <optional>
 #include <random>
 #include <sstream>
 #include <stdexcept>
 #include <thread>
 
-#include "catalog/intake_desk.h"
 #include "catalog/library_check.h"
-#include "mesh/bad_input.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/acknowledged.h"
 
 namespace fs = std::filesystem;
 
@@ -27,6 +24,28 @@ namespace holdshelf::test {
 namespace {
 
 constexpr int kKillsPerLibrary = 28;
+// One in so many while it starts: opening, recovery of the log, the first tables. By turns each
+// work.
+constexpr int kStarts = 8;
+
+/// What a work does, as crash_worker says it; those first that a short run has to meet. A merge is
+/// seen from outside by its files only: the last one is copied, and its commit made, while it is
+/// "committing".
+struct Work {
+  std::string name;
+  std::vector<std::string> phases;
+};
+const std::vector<Work>& allWorks() {
+  static const std::vector<Work> works = {
+      {"intake", {"storing"}},
+      {"crates", {"editing"}},
+      {"merge", {"committing", "copying", "planning", "making-another"}},
+      {"backup", {"swapping", "copying", "snapshot", "verifying", "storing"}},
+      {"wear", {"storing", "comparing"}},
+      {"serve", {"sending", "asking"}},
+      {"migrate", {"migrating", "storing"}}};
+  return works;
+}
 
 /// One worker with a pipe from its standard output.
 class Worker {
@@ -52,12 +71,18 @@ class Worker {
   Worker(const Worker&) = delete;
   Worker& operator=(const Worker&) = delete;
 
-  /// Reads so many lines, of which the first says that the library is open. False: the worker ended
-  /// before.
-  bool waitForLines(long lines) {
-    while (std::count(text_.begin(), text_.end(), '\n') < lines)
-      if (!readSome()) return false;
-    return true;
+  /// Reads until it says for the `time`-th time that it does so. False: it ended before.
+  bool waitFor(const std::string& phase, int time) {
+    const std::string line = "at " + phase + "\n";
+    for (std::size_t from = 0;;) {
+      const std::size_t found = text_.find(line, from);
+      if (found != std::string::npos) {
+        from = found + line.size();
+        if (--time == 0) return true;
+      } else if (!readSome()) {
+        return false;
+      }
+    }
   }
   /// @return  False: it had ended by itself.
   bool kill() {
@@ -87,108 +112,118 @@ class Worker {
   std::string text_;
 };
 
-/// What the callers of one library were ever told to be stored.
-struct Acknowledged {
-  std::map<std::int64_t, std::string> events;  ///< Digests, by number.
-  /// Bytes of photos on their way in, by intake and SHA-256.
-  std::map<std::pair<std::string, std::string>, std::int64_t> pieces;
-  std::int64_t backed_up = 0;  ///< Number of the last event that is in the backup.
-};
-
-/// Whole lines only: the last one may have been cut by the kill.
-void readAcknowledged(const std::string& text, Acknowledged& told) {
-  std::istringstream lines(text.substr(0, text.rfind('\n') + 1));
-  for (std::string word, digest; lines >> word;) {
-    std::int64_t number = 0;
-    if (word == "ack") {
-      lines >> number >> digest;
-      told.events[number] = digest;
-    } else if (word == "backed-up") {
-      lines >> told.backed_up;
-    } else if (word == "piece") {
-      std::string intake;
-      lines >> intake >> digest >> number;
-      std::int64_t& most = told.pieces[{intake, digest}];
-      most = std::max(most, number);
-    }
-  }
+/// What it had said last that it does.
+std::string lastPhase(const std::string& text) {
+  const std::string lines = "\n" + text.substr(0, text.rfind('\n') + 1);
+  const std::size_t at = lines.rfind("\nat ");
+  if (at == std::string::npos)
+    return lines.find("\nready\n") == std::string::npos ? "starting" : "ready";
+  return lines.substr(at + 4, lines.find('\n', at + 1) - at - 4);
 }
 
-/// What of it was said to be in the backup.
-Acknowledged backedUp(const Acknowledged& told) {
-  Acknowledged backup;
-  backup.events = {told.events.begin(), told.events.upper_bound(told.backed_up)};
-  return backup;
+/// Lines that tell of something that is stored now.
+long answersIn(const std::string& text) {
+  std::istringstream lines(text);
+  long answers = 0;
+  for (std::string line; std::getline(lines, line);)
+    answers += line.starts_with("stored ") || line.starts_with("piece ");
+  return answers;
 }
 
-/// What a server that is started again has of every photo.
-void verifyPieces(const fs::path& folder, const Acknowledged& told,
-                  const std::function<void(const std::string&)>& fault) {
-  if (told.pieces.empty()) return;
-  IntakeDesk desk(folder, "/bin/false", [](const IntakeMoved&) {});
-  for (const auto& [which, bytes] : told.pieces)
-    if (const std::int64_t here = desk.photo(which.first, which.second).received(); here < bytes)
-      fault("of a photo " + std::to_string(bytes) + " bytes were acknowledged and " +
-            std::to_string(here) + " are there");
+/// From at once to 40 ms: half of them within 2 ms, since most phases are short.
+std::chrono::microseconds someTime(std::mt19937& random) {
+  if (random() % 4 == 0) return {};
+  const double part = double(random() % 1000) / 1000;
+  return std::chrono::microseconds(std::lround(100 * std::pow(400, part)));
 }
 
 void verify(const fs::path& folder, Acknowledged& told, const std::string& when,
             CrashReport& report) {
+  if (told.events.empty() && told.texts.empty() && !fs::exists(folder / "holdshelf.sqlite")) return;
   const auto fault = [&](const std::string& text) { report.faults.push_back(when + ": " + text); };
   try {
     const CheckReport check = checkLibrary(folder, false, {});
     for (const std::string& text : check.faults()) fault(text);
-    const Library library = Library::open(folder);
-    std::map<std::int64_t, std::string> stored;
-    sqlite::Statement event(library.database(), "SELECT number, body FROM event");
-    while (event.step()) stored[event.integer(0)] = sha256Hex(event.blob(1));
-    for (const auto& [number, digest] : told.events)
-      if (stored[number] != digest) fault("event " + std::to_string(number) + " is lost");
-    report.unacknowledged += static_cast<long>(stored.size() - told.events.size());
-    told.events = std::move(stored);  // From now on none of these may go either.
-    verifyPieces(folder, told, fault);
+    const std::size_t before = told.events.size();
+    for (const std::string& text : told.lostIn(folder)) fault(text);
+    report.unacknowledged += static_cast<long>(told.events.size() - before);
   } catch (const std::exception& failure) {
     fault(failure.what());
   }
 }
 
-}  // namespace
+/// One library after the other that is worked on, killed and looked at.
+class Crashes {
+ public:
+  Crashes(const fs::path& program, unsigned seed) : program_(program), seed_(seed), random_(seed) {}
 
-CrashReport crashLibrary(const fs::path& program, int kills, unsigned seed) {
-  CrashReport report;
-  std::mt19937 random(seed);
-  const char* const works[] = {"intake", "crates", "merge", "backup", "wear", "serve", "migrate"};
-  std::optional<TempFolder> folder;
-  Acknowledged told, told_of_backup;
-  for (int kill = 0; kill < kills; ++kill) {
-    if (kill % kKillsPerLibrary == 0) folder.emplace(), told = told_of_backup = {};
-    const fs::path library = *folder / "l", backup = *folder / "l-backup";
-    const std::string work = works[static_cast<std::size_t>(kill) % std::size(works)];
+  void kill(int number) {
+    if (number % kKillsPerLibrary == 0) folder_.emplace(), told_ = told_of_backup_ = {};
+    const fs::path library = *folder_ / "l", backup = *folder_ / "l-backup";
+    const Work& work = allWorks()[static_cast<std::size_t>(number) % allWorks().size()];
     const std::string when =
-        work + ", kill " + std::to_string(kill) + " of seed " + std::to_string(seed);
-    Worker worker(program, work, library, random());
-    // One in eight while it starts: opening, recovery of the log, the first tables.
-    const bool during_start = random() % 8 == 0;
-    if (during_start)
-      ++report.during_start;
-    else if (!worker.waitForLines(1 + static_cast<long>(random() % 16)))
-      report.faults.push_back(when + ": the worker did not start");
-    std::this_thread::sleep_for(std::chrono::microseconds(random() % 40'000));
-    if (!worker.kill()) report.faults.push_back(when + ": the worker ended by itself");
-    ++report.kills[work];
-    const std::size_t before = told.events.size(), pieces = told.pieces.size();
-    readAcknowledged(worker.rest(), told);
-    report.acknowledged += static_cast<long>(told.events.size() - before);
-    report.photos += static_cast<long>(told.pieces.size() - pieces);
-    told_of_backup.events.merge(backedUp(told).events);
-    if (!told.events.empty() || fs::exists(library / "holdshelf.sqlite"))
-      verify(library, told, when, report);
-    CrashReport of_backup;
-    if (!told_of_backup.events.empty() || fs::exists(backup / "holdshelf.sqlite"))
-      verify(backup, told_of_backup, when + ", its backup", of_backup);
+        work.name + ", kill " + std::to_string(number) + " of seed " + std::to_string(seed_);
+    const std::string text = killOne(number, work, library, when);
+    const std::size_t events = told_.events.size(), photos = told_.pieces.size();
+    for (const std::string& fault : told_.read(text, told_of_backup_))
+      report.faults.push_back(when + ": " + fault);
+    report.acknowledged += static_cast<long>(told_.events.size() - events);
+    report.photos += static_cast<long>(told_.pieces.size() - photos);
+    verify(library, told_, when, report);
+    CrashReport of_backup;  // Of which the events were counted before.
+    verify(backup, told_of_backup_, when + ", its backup", of_backup);
     report.faults.insert(report.faults.end(), of_backup.faults.begin(), of_backup.faults.end());
   }
-  return report;
+
+  CrashReport report;
+
+ private:
+  /// @return  All that it said.
+  std::string killOne(int number, const Work& work, const fs::path& library,
+                      const std::string& when) {
+    Worker worker(program_, work.name, library, random_());
+    const auto wait = someTime(random_);
+    if (number % kStarts == kStarts - 1)
+      ++report.during_start;
+    else if (const std::size_t turn = turns_[work.name]++;
+             !worker.waitFor(work.phases[turn % work.phases.size()], 1 + int(turn % 3)))
+      report.faults.push_back(when + ": the worker did not get so far");
+    std::this_thread::sleep_for(wait);
+    if (!worker.kill()) report.faults.push_back(when + ": the worker ended by itself");
+    const std::string& text = worker.rest();
+    ++report.kills[work.name];
+    ++report.phases[work.name + ": " + lastPhase(text)];
+    report.answers[work.name] += answersIn(text);
+    return text;
+  }
+
+  const fs::path program_;
+  const unsigned seed_;
+  std::mt19937 random_;
+  std::optional<TempFolder> folder_;
+  Acknowledged told_, told_of_backup_;
+  std::map<std::string, std::size_t> turns_;  ///< Of each work through its phases.
+};
+
+}  // namespace
+
+std::vector<std::string> CrashReport::untried() const {
+  std::vector<std::string> missing;
+  for (const Work& work : allWorks()) {
+    if (answers.count(work.name) == 0 || answers.at(work.name) == 0)
+      missing.push_back("nothing of the work " + work.name + " was acknowledged");
+    for (const std::string& phase : work.phases)
+      if (phases.count(work.name + ": " + phase) == 0)
+        missing.push_back("no kill of the work " + work.name + " was while " + phase);
+  }
+  if (photos == 0) missing.push_back("no piece of a photo was acknowledged");
+  return missing;
+}
+
+CrashReport crashLibrary(const fs::path& program, int kills, unsigned seed) {
+  Crashes crashes(program, seed);
+  for (int kill = 0; kill < kills; ++kill) crashes.kill(kill);
+  return std::move(crashes.report);
 }
 
 }  // namespace holdshelf::test

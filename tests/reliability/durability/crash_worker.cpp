@@ -1,9 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
-// Works on a library until it is killed: crash_worker WORK LIBRARY SEED. After each commit it says
-// "ack NUMBER DIGEST" for every event that is now stored, in one write; and "piece INTAKE SHA256
-// BYTES" for what the server said it has of a photo.
+// Works on a library until it is killed: crash_worker WORK LIBRARY SEED. It says, a line each:
+//   ready                              the library is open
+//   at PHASE                           what it does from now on (phasesOf in crash_harness.cpp)
+//   stored TEXT                        a call returned, or a request was answered with 200, that
+//   stores a
+//                                      text which nothing else has; before anything is read again
+//   piece INTAKE PHOTO BYTES SHA256    the server said that it has so much of a photo: of these
+//   bytes ack NUMBER SHA256                  an event that is seen to be stored backed-up NUMBER
+//   all up to this event, and all that was said before, is in the backup fault SENTENCE what should
+//   have been done was refused
 #include <unistd.h>
 
+#include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <exception>
@@ -51,7 +59,9 @@ struct Serving {
 struct Worker {
   fs::path folder;
   std::mt19937_64 random;
+  std::string seed;
   std::int64_t acknowledged = 0;
+  int texts = 0;  ///< That it has made.
   std::unique_ptr<Serving> serving = {};
   std::optional<FinishedScan> first = {}, later = {};  ///< Of the work "wear".
 
@@ -62,6 +72,14 @@ struct Worker {
     for (char& c : text) c = static_cast<char>(random());
     return text;
   }
+
+  /// What nothing else in the library has.
+  std::string text(const std::string& kind) {
+    return kind + "-" + seed + "-" + std::to_string(++texts) + ".";
+  }
+
+  void at(const std::string& phase) const { say("at " + phase + "\n"); }
+  void stored(const std::string& text) const { say("stored " + text + "\n"); }
 
   /// Says what is stored by now. Only this process writes, so that all of it was committed by it.
   void acknowledge(const Library& library) {
@@ -94,9 +112,10 @@ FinishedScan someScan(Worker& w) {
   return finished;
 }
 
-void intake(Worker& w, Library& library) {
+/// Takes a hold in. @return  A text that is in the library now.
+std::string takeIn(Worker& w, Library& library) {
   IntakeLabels labels;
-  labels.name = "hold";
+  labels.name = w.text("hold");
   labels.bin = "A" + std::to_string(w.pick(5));
   labels.count = w.pick(3) == 0 ? 6 : 1;
   IntakeChoice choice;
@@ -105,18 +124,34 @@ void intake(Worker& w, Library& library) {
     std::snprintf(id, sizeof id, "H-%04d", 1 + w.pick(static_cast<int>(library.size() % 9000)));
     if (library.has(id)) choice = {IntakeChoice::Kind::NewScan, id};
   }
-  storeScan(library, someScan(w), labels, choice);
+  const Hold hold = storeScan(library, someScan(w), labels, choice);
+  return choice.of.empty() ? labels.name : hold.scans().rbegin()->mesh_blob();
+}
+
+void intake(Worker& w, Library& library) {
+  w.at("storing");
+  w.stored(takeIn(w, library));
+}
+
+/// Only what a person may be refused: a hold that is elsewhere, a T-nut that is taken.
+void ifFree(const std::function<void()>& change) {
+  try {
+    change();
+  } catch (const BadInput&) {
+  }
 }
 
 void editCrates(Worker& w, Library& library) {
   if (gymOf(library).zones().empty()) describeGym(library, test::caveGym(20, 20));
   if (library.size() < 12) return intake(w, library);
   const ClimbList climbs = listClimbs(library, false);
+  w.at("editing");
   if (climbs.climbs_size() < 2) {
     Climb wanted;
-    wanted.set_name("climb");
+    wanted.set_name(w.text("climb"));
     wanted.set_zone("cave");
     (void)startClimb(library, wanted);
+    w.stored(wanted.name());
     return;
   }
   const Climb& climb = climbs.climbs(w.pick(climbs.climbs_size()));
@@ -125,46 +160,85 @@ void editCrates(Worker& w, Library& library) {
   Placement place;
   place.set_column(1 + w.pick(20));
   place.set_row(1 + w.pick(20));
-  switch (w.pick(12)) {
+  const std::string seen = w.text("seen");
+  switch (w.pick(14)) {
     case 0:
-      (void)dropHolds(library, climb.id(), {id});
+      ifFree([&] { (void)dropHolds(library, climb.id(), {id}); });
       break;
     case 1:
-      if (w.pick(5) == 0) (void)stripClimb(library, climb.id(), "shelf");
+      if (w.pick(5) == 0) ifFree([&] { (void)stripClimb(library, climb.id(), "shelf"); });
       break;
     case 2:
-      (void)noteClimb(library, climb.id(), "", "seen");
-      break;
     case 3:
     case 4:
-    case 5:
-      (void)addPieces(library, climb.id(), {id}, 2);
+      (void)noteClimb(library, climb.id(), "", seen);
+      w.stored(seen);
       break;
+    case 5:
     case 6:
     case 7:
-      (void)addHolds(library, climb.id(), {id});
+      ifFree([&] { (void)addPieces(library, climb.id(), {id}, 2); });
+      break;
+    case 8:
+    case 9:
+      ifFree([&] { (void)addHolds(library, climb.id(), {id}); });
       break;
     default:
       for (const ClimbHold& held : climb.holds())
         if (held.gone().empty() && !held.has_placement()) {
-          (void)placePiece(library, climb.id(), held.hold(), place);
+          ifFree([&] { (void)placePiece(library, climb.id(), held.hold(), place); });
           break;
         }
   }
 }
 
+/// Says each stage of a long work when it begins, and when its last step does: what follows that,
+/// no stage tells of.
+class Stages {
+ public:
+  Stages(const Worker& worker, std::map<std::string, std::string> names)
+      : worker_(worker), names_(std::move(names)) {}
+
+  bool operator()(const std::string& stage, double done) {
+    if (stage != stage_) stage_ = stage, steps_ = 0, say(stage);
+    if (steps_ == 0 && done > 0) steps_ = std::lround(1 / done);
+    if (steps_ > 0 && std::lround(done * double(steps_)) == steps_ - 1) say(stage + ", the last");
+    return true;
+  }
+
+ private:
+  void say(const std::string& stage) const {
+    if (const auto name = names_.find(stage); name != names_.end()) worker_.at(name->second);
+  }
+
+  const Worker& worker_;
+  std::map<std::string, std::string> names_;  ///< Phases by stages.
+  std::string stage_;
+  long steps_ = 0;
+};
+
 void mergeIn(Worker& w, Library& library) {
+  w.at("making-another");
   const fs::path other = w.folder.string() + "-other";
   fs::remove_all(other);
   Library theirs = Library::openOrCreate(other);
-  for (int i = 0; i < 4; ++i) intake(w, theirs);
-  (void)mergeInto(library, mergeSourceOf(theirs), false, {});
+  std::vector<std::string> texts;
+  for (int i = 0; i < 4; ++i) texts.push_back(takeIn(w, theirs));
+  w.at("planning");
+  (void)mergeInto(
+      library, mergeSourceOf(theirs), false,
+      Stages(w, {{"copying files", "copying"}, {"copying files, the last", "committing"}}));
+  for (const std::string& text : texts) w.stored(text);
 }
 
 void backUp(Worker& w, Library& library) {
   intake(w, library);
   w.acknowledge(library);
-  (void)backupLibrary(library, w.folder.string() + "-backup", {});
+  w.at("snapshot");
+  (void)backupLibrary(library, w.folder.string() + "-backup",
+                      Stages(w, {{"copying files", "copying"},
+                                 {"taking its place", "swapping"},
+                                 {"checking files", "verifying"}}));
   w.say("backed-up " + std::to_string(w.acknowledged) + "\n");
 }
 
@@ -178,14 +252,24 @@ FinishedScan measuredDome(double height_mm) {
 void wear(Worker& w, Library& library) {
   if (!w.first) w.first = measuredDome(20), w.later = measuredDome(19);
   IntakeLabels labels;
-  labels.name = "dome";
-  if (library.size() == 0) {
+  labels.name = w.text("dome");
+  w.at("storing");
+  std::string dome;
+  library.forEachHold([&](std::int64_t, const Hold& hold) {
+    if (hold.name().starts_with("dome-")) dome = hold.id();
+  });
+  if (dome.empty()) {
     storeScan(library, *w.first, labels, {});
+    w.stored(labels.name);
     return;
   }
-  storeScan(library, *w.later, labels, {IntakeChoice::Kind::NewScan, "H-0001"});
+  FinishedScan later = *w.later;
+  later.contact_sheet_png = w.bytes(4000);  // What tells one scan of the same mesh from the next.
+  const Hold hold = storeScan(library, later, labels, {IntakeChoice::Kind::NewScan, dome});
+  w.stored(hold.scans().rbegin()->contact_sheet_blob());
   w.acknowledge(library);
-  if (w.pick(3) == 0) (void)wearOf(library, "H-0001", {}, {});
+  w.at("comparing");
+  if (w.pick(3) == 0) (void)wearOf(library, dome, {}, {});
 }
 
 /// A library as version 1 left it is brought up to date: its rows are made anew.
@@ -197,26 +281,37 @@ void migrate(Worker& w, Library& library) {
     database.execute(
         "BEGIN IMMEDIATE; ALTER TABLE hold DROP COLUMN site; PRAGMA user_version = 1; COMMIT");
   }
+  w.at("migrating");
   Library migrated = Library::open(w.folder);
   intake(w, migrated);
 }
 
+/// The answer to what has to be done. @throws std::runtime_error  It was not.
 std::string asked(const Worker& w, const std::string& method, const std::string& path,
                   const std::string& body) {
   const test::HttpAnswer answer =
       test::askServer(w.serving->server.port(), method, "/api/v1/" + path, body);
-  if (answer.status == 0 || answer.status >= 500)
-    throw std::runtime_error("the server answered " + std::to_string(answer.status));
-  return answer.status == 200 ? answer.body : "";
+  if (answer.status != 200)
+    throw std::runtime_error(method + " " + path + " was answered with " +
+                             std::to_string(answer.status) + " " + answer.body);
+  return answer.body;
+}
+
+/// The same of what may be refused, because somebody else has the hold, or it is not in the climb.
+void askedIfFree(const Worker& w, const std::string& path, const std::string& body) {
+  const test::HttpAnswer answer =
+      test::askServer(w.serving->server.port(), "POST", "/api/v1/" + path, body);
+  if (answer.status != 200 && answer.status != 400 && answer.status != 404 && answer.status != 409)
+    throw std::runtime_error(path + " was answered with " + std::to_string(answer.status) + " " +
+                             answer.body);
 }
 
 /// Sends a photo in three pieces and says after each how much the server has.
 void sendPhoto(Worker& w) {
   if (w.serving->intake.empty() || w.pick(20) == 0) {
     Intake opened;
-    const std::string json = asked(w, "POST", "intakes", R"({"paper":"A4","quality":"draft"})");
-    if (json.empty()) return;
-    fromJson(json, "The intake", opened);
+    fromJson(asked(w, "POST", "intakes", R"({"paper":"A4","quality":"draft"})"), "The intake",
+             opened);
     w.serving->intake = opened.id();
   }
   const std::string bytes = "\xff\xd8\xff" + w.bytes(3000), sha256 = sha256Hex(bytes);
@@ -225,13 +320,13 @@ void sendPhoto(Worker& w) {
         R"({"sha256":")" + sha256 + R"(","name":"a.jpg","size":)" + std::to_string(bytes.size()) +
             "}");
   for (std::size_t at = 0; at < bytes.size(); at += 1001) {
+    w.at("sending");
     const std::string json = asked(
         w, "PUT", photos + "/" + sha256 + "?offset=" + std::to_string(at), bytes.substr(at, 1001));
-    if (json.empty()) return;
     IntakePhoto photo;
     fromJson(json, "The photo", photo);
     w.say("piece " + w.serving->intake + " " + sha256 + " " + std::to_string(photo.received()) +
-          "\n");
+          " " + sha256Hex(bytes.substr(0, static_cast<std::size_t>(photo.received()))) + "\n");
   }
 }
 
@@ -249,21 +344,26 @@ void serve(Worker& w, Library& library) {
     if (gymOf(library).zones().empty()) describeGym(library, test::caveGym(20, 20));
   }
   const std::string id = "H-000" + std::to_string(1 + w.pick(6));
+  const std::string text = w.text("asked");
+  w.at("asking");
   switch (w.pick(6)) {
     case 0:
-      asked(w, "POST", "holds/" + id + "/edit", R"({"fields":["bin"],"bin":"B2"})");
+      asked(w, "POST", "holds/" + id + "/edit", R"({"fields":["bin"],"bin":")" + text + "\"}");
+      w.stored(text);
       break;
     case 1:
-      asked(w, "POST", "holds/" + id + "/note", R"({"text":"spins"})");
+      asked(w, "POST", "holds/" + id + "/note", R"({"text":")" + text + "\"}");
+      w.stored(text);
       break;
     case 2:
-      asked(w, "POST", "climbs", R"({"name":"climb","zone":"cave"})");
+      asked(w, "POST", "climbs", R"({"zone":"cave","name":")" + text + "\"}");
+      w.stored(text);
       break;
     case 3:
-      asked(w, "POST", "climbs/C-0001/change", R"({"added":{"hold":")" + id + "\"}}");
+      askedIfFree(w, "climbs/C-0001/change", R"({"added":{"hold":")" + id + "\"}}");
       break;
     case 4:
-      asked(w, "POST", "climbs/C-0001/change", R"({"dropped":")" + id + "\"}");
+      askedIfFree(w, "climbs/C-0001/change", R"({"dropped":")" + id + "\"}");
       break;
     default:
       sendPhoto(w);
@@ -279,20 +379,17 @@ int main(int argc, char** argv) {
       {"wear", wear},     {"migrate", migrate},   {"serve", serve}};
   const auto work = works.find(argv[1]);
   if (work == works.end()) return 2;
-  Worker w{argv[2], std::mt19937_64(std::strtoull(argv[3], nullptr, 10))};
+  Worker w{argv[2], std::mt19937_64(std::strtoull(argv[3], nullptr, 10)), argv[3]};
   try {
     Library library = Library::openOrCreate(w.folder);
     w.acknowledged = library.lastEvent();
     w.say("ready\n");
     for (;;) {
-      try {
-        work->second(w, library);
-      } catch (const holdshelf::BadInput&) {  // A hold that is elsewhere, a T-nut that is taken.
-      }
+      work->second(w, library);
       w.acknowledge(library);
     }
   } catch (const std::exception& failure) {
-    std::fprintf(stderr, "%s\n", failure.what());
-    return 1;
+    w.say("fault " + std::string(failure.what()) + "\n");
+    std::_Exit(1);  // At once: a server of this process may be at work.
   }
 }

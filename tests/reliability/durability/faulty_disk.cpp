@@ -15,6 +15,7 @@
 #include <random>
 #include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace fs = std::filesystem;
@@ -31,7 +32,7 @@ struct Write {
 
 /// A file of SQLite's as it was at its last flush, and what was done to it since.
 struct Unflushed {
-  ino_t inode = 0;  ///< By which it is found where its folder was renamed.
+  std::string path;  ///< It, or a folder above it, may have been renamed since.
   std::string base;
   std::vector<Write> writes;
   bool truncated = false;  ///< Its length was cut too, which may be lost as well.
@@ -43,9 +44,14 @@ struct State {
   long at = 0, count = 0;
   bool happened = false, off = false;
   std::mt19937 random;
-  std::map<std::string, Unflushed> files;                 ///< Of SQLite, by path.
-  std::set<std::pair<ino_t, std::string>> durable_names;  ///< By the folder that they are in.
-  std::set<ino_t> flushed;                                ///< Files whose bytes were flushed.
+  std::map<ino_t, Unflushed> files;  ///< Of SQLite.
+  /// What a name stands for on the disk: by the folder that it is in, when that was last flushed.
+  std::map<ino_t, std::map<std::string, ino_t>> durable_names;
+  std::set<ino_t> databases;             ///< Of SQLite's files those that it knows of.
+  std::map<ino_t, std::string> flushed;  ///< Bytes of the other files at their last flush.
+  /// Beside the folder. Each file of which anything is known is linked here under its inode's
+  /// number, so that it can come back, and no other file gets the number.
+  fs::path kept;
   sqlite3_vfs* real = nullptr;
 };
 State state;
@@ -64,13 +70,33 @@ ino_t inodeOf(const fs::path& path) {
   return ::stat(path.c_str(), &about) == 0 ? about.st_ino : 0;
 }
 
-void noteDurable(const fs::path& folder) {
-  for (const auto& entry : fs::directory_iterator(folder))
-    state.durable_names.emplace(inodeOf(folder), entry.path().filename().string());
+bool isDatabase(const fs::path& path) {
+  return path.filename().string().find(".sqlite") != std::string::npos;
 }
 
-bool isDurable(const fs::path& path) {
-  return state.durable_names.count({inodeOf(path.parent_path()), path.filename().string()}) != 0;
+fs::path keptFile(ino_t inode) { return state.kept / std::to_string(inode); }
+
+void keep(const fs::path& path) {
+  std::error_code there;
+  fs::create_hard_link(path, keptFile(inodeOf(path)), there);
+}
+
+void noteDurable(const fs::path& folder) {
+  std::map<std::string, ino_t> names;
+  for (const auto& entry : fs::directory_iterator(folder)) {
+    names[entry.path().filename().string()] = inodeOf(entry.path());
+    if (entry.is_regular_file()) keep(entry.path());
+  }
+  state.durable_names[inodeOf(folder)] = std::move(names);
+}
+
+/// Beside the folder, or where that will be made.
+fs::path folderForKept() {
+  fs::path above = state.folder.parent_path();
+  while (!fs::exists(above)) above = above.parent_path();
+  std::string name = (above / ".faulty-disk-XXXXXX").string();
+  if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("no folder " + name);
+  return name;
 }
 
 /// Counts one write, flush or read. @return  The fault that it meets.
@@ -109,6 +135,8 @@ struct File {
   sqlite3_file base;
   sqlite3_file* real;
   std::string* path;
+  ino_t inode;
+  bool folder_flushed;
 };
 File& fileOf(sqlite3_file* file) { return *reinterpret_cast<File*>(file); }
 
@@ -129,10 +157,9 @@ int read(sqlite3_file* f, void* to, int size, sqlite3_int64 at) {
 }
 
 /// What was done to a file since it was flushed, from now on.
-Unflushed& unflushed(const std::string& path) {
-  const auto [entry, added] = state.files.try_emplace(path);
-  if (added) entry->second.inode = inodeOf(path);
-  if (added) entry->second.base = bytesOf(path);
+Unflushed& unflushed(const File& file) {
+  const auto [entry, added] = state.files.try_emplace(file.inode);
+  if (added) entry->second = {*file.path, bytesOf(*file.path), {}, false};
   return entry->second;
 }
 
@@ -147,29 +174,28 @@ int write(sqlite3_file* f, const void* from, int size, sqlite3_int64 at) {
     case Meets::Nothing:
       break;
   }
-  unflushed(*file.path)
-      .writes.push_back(
-          {at, std::string(static_cast<const char*>(from), static_cast<std::size_t>(size))});
+  unflushed(file).writes.push_back(
+      {at, std::string(static_cast<const char*>(from), static_cast<std::size_t>(size))});
   return file.real->pMethods->xWrite(file.real, from, size, at);
 }
 
 int truncate(sqlite3_file* f, sqlite3_int64 size) {
   File& file = fileOf(f);
   if (state.off) return SQLITE_IOERR_TRUNCATE;
-  unflushed(*file.path).truncated = true;
+  unflushed(file).truncated = true;
   return file.real->pMethods->xTruncate(file.real, size);
 }
 
 int sync(sqlite3_file* f, int flags) {
   File& file = fileOf(f);
   if (isBelow(*file.path) && meets(Step::Flush) != Meets::Nothing) return SQLITE_IOERR_FSYNC;
-  const int code = file.real->pMethods->xSync(file.real, flags);
-  if (code == SQLITE_OK) state.files.erase(*file.path);
-  // With the first flush of a log or journal SQLite flushes the folder.
+  if (!isBelow(*file.path)) return file.real->pMethods->xSync(file.real, flags);
+  state.files.erase(file.inode);
+  // With the first flush of a log or journal that it opened SQLite flushes the folder.
   const bool log = file.path->ends_with("-wal") || file.path->ends_with("-journal");
-  if (code == SQLITE_OK && log && isBelow(*file.path))
+  if (log && !std::exchange(file.folder_flushed, true))
     noteDurable(fs::path(*file.path).parent_path());
-  return code;
+  return SQLITE_OK;
 }
 
 int fileSize(sqlite3_file* f, sqlite3_int64* size) {
@@ -213,14 +239,19 @@ int open(sqlite3_vfs*, const char* name, sqlite3_file* f, int flags, int* out) {
   const int code = state.real->xOpen(state.real, name, file.real, flags, out);
   if (code != SQLITE_OK) return code;
   file.path = new std::string(name != nullptr ? name : "");
+  file.inode = inodeOf(*file.path);
+  if (isBelow(*file.path)) keep(*file.path);
+  state.databases.insert(file.inode);
   file.base.pMethods = &kMethods;
   return SQLITE_OK;
 }
 
 int remove(sqlite3_vfs*, const char* name, int sync_folder) {
   if (state.off) return SQLITE_IOERR_DELETE;
-  state.files.erase(name);
-  return state.real->xDelete(state.real, name, sync_folder);
+  const int code = state.real->xDelete(state.real, name, sync_folder);
+  if (code == SQLITE_OK && sync_folder != 0 && isBelow(name))
+    noteDurable(fs::path(name).parent_path());
+  return code;
 }
 
 sqlite3_vfs* faultyFileSystem() {
@@ -237,31 +268,21 @@ sqlite3_vfs* faultyFileSystem() {
   return &faulty;
 }
 
-/// Files and folders below the folder, what is in a folder before it.
-std::vector<fs::path> allBelow() {
+std::vector<fs::path> allBelow(const fs::path& folder) {
   std::vector<fs::path> all;
-  for (const auto& entry : fs::recursive_directory_iterator(state.folder))
-    all.push_back(entry.path());
-  std::reverse(all.begin(), all.end());
+  if (fs::exists(folder))
+    for (const auto& entry : fs::recursive_directory_iterator(folder)) all.push_back(entry.path());
   return all;
 }
 
-/// Where a file is that was written under this path: it, or a folder above it, may have been
-/// renamed.
-fs::path placeOf(const std::string& path, const Unflushed& file) {
-  if (fs::exists(path)) return path;
-  for (const fs::path& other : allBelow())
-    if (inodeOf(other) == file.inode) return other;
-  return {};
-}
+bool byChance() { return state.random() % 2 == 0; }
 
 /// Of the writes since the last flush some sectors are on the disk, in any order.
 void dropUnflushed(const fs::path& path, const Unflushed& file) {
-  if (path.empty()) return;
   std::string bytes = file.base;
   for (const Write& write : file.writes)
     for (std::size_t from = 0; from < write.bytes.size(); from += kSector) {
-      if (state.random() % 2 == 0) continue;
+      if (byChance()) continue;
       const std::string part = write.bytes.substr(from, kSector);
       const std::size_t at = static_cast<std::size_t>(write.at) + from;
       if (bytes.size() < at + part.size()) bytes.resize(at + part.size());
@@ -270,24 +291,97 @@ void dropUnflushed(const fs::path& path, const Unflushed& file) {
   std::ofstream(path, std::ios::binary | std::ios::trunc) << bytes;
 }
 
+/// The same of any other file: sector by sector as it was flushed or as it is now, of either
+/// length. What was never flushed may be of any length.
+void dropUnflushed(const fs::path& path) {
+  const std::string now = bytesOf(path.string());
+  const auto flushed = state.flushed.find(inodeOf(path));
+  if (flushed == state.flushed.end())
+    return fs::resize_file(path, state.random() % (now.size() + 1));
+  const std::string& before = flushed->second;
+  if (before == now) return;
+  std::string bytes(byChance() ? before.size() : now.size(), '\0');
+  for (std::size_t at = 0; at < bytes.size(); at += kSector) {
+    const std::string& from = byChance() ? before : now;
+    if (at < from.size()) from.copy(&bytes[at], std::min(kSector, bytes.size() - at), at);
+  }
+  std::ofstream(path, std::ios::binary | std::ios::trunc) << bytes;
+}
+
+/// Of every file, under whichever name it is there or may come back.
+void settleBytes() {
+  std::set<ino_t> settled;
+  for (const fs::path& top : {state.folder, state.kept})
+    for (const fs::path& path : allBelow(top)) {
+      const ino_t inode = inodeOf(path);
+      if (!fs::is_regular_file(path) || !settled.insert(inode).second) continue;
+      if (const auto file = state.files.find(inode); file != state.files.end())
+        dropUnflushed(path, file->second);
+      else if (!state.databases.count(inode))
+        dropUnflushed(path);
+    }
+}
+
+/// Of a name that was given, taken away or given to another file since its folder was flushed,
+/// either is on the disk. A folder that was taken away does not come back.
+void settleNames(const fs::path& folder) {
+  std::map<std::string, std::pair<ino_t, ino_t>> names;  // Before and now; 0: not there.
+  for (const auto& [name, inode] : state.durable_names[inodeOf(folder)]) names[name].first = inode;
+  for (const auto& entry : fs::directory_iterator(folder))
+    names[entry.path().filename().string()].second = inodeOf(entry.path());
+  for (const auto& [name, is] : names) {
+    const auto& [before, now] = is;
+    const bool folder_before = before != 0 && !fs::exists(keptFile(before));
+    if (before == now || folder_before || byChance()) continue;
+    fs::remove_all(folder / name);
+    if (before != 0) fs::create_hard_link(keptFile(before), folder / name);
+  }
+  for (const auto& entry : fs::directory_iterator(folder))
+    if (entry.is_directory()) settleNames(entry.path());
+}
+
+/// All that is there now is on the disk.
+void beginWithAll() {
+  state.files.clear();
+  state.durable_names.clear();
+  state.flushed.clear();
+  state.databases.clear();
+  fs::remove_all(state.kept);
+  fs::create_directory(state.kept);
+  if (!fs::exists(state.folder)) return;
+  noteDurable(state.folder);
+  for (const fs::path& path : allBelow(state.folder)) {
+    if (fs::is_directory(path)) noteDurable(path);
+    if (!fs::is_regular_file(path)) continue;
+    keep(path);
+    if (isDatabase(path))
+      state.databases.insert(inodeOf(path));
+    else
+      state.flushed[inodeOf(path)] = bytesOf(path);
+  }
+}
+
+void forgetAll() {
+  sqlite3_vfs* real = state.real;
+  state = State();
+  state.real = real;
+}
+
 }  // namespace
 
 FaultyDisk::FaultyDisk(fs::path folder) {
   sqlite3_vfs* faulty = faultyFileSystem();
-  sqlite3_vfs* real = state.real;
-  state = State();
-  state.real = real;
+  forgetAll();
   state.folder = std::move(folder);
+  state.kept = folderForKept();
   sqlite3_vfs_register(faulty, 1);
-  if (fs::exists(state.folder))
-    for (const fs::path& path : allBelow()) noteDurable(path.parent_path());
+  beginWithAll();
 }
 
 FaultyDisk::~FaultyDisk() {
   sqlite3_vfs_unregister(faultyFileSystem());
-  sqlite3_vfs* real = state.real;
-  state = State();
-  state.real = real;
+  fs::remove_all(state.kept);
+  forgetAll();
 }
 
 void FaultyDisk::arm(DiskFault fault, long at, unsigned seed) {
@@ -305,19 +399,11 @@ void FaultyDisk::restart() {
   state.fault = DiskFault::None;
   state.off = false;
   if (!cut) return;
-  for (const auto& [path, file] : state.files) {
-    dropUnflushed(placeOf(path, file), file);
-    fs::remove(path + "-shm");
-  }
-  state.files.clear();
-  if (!fs::exists(state.folder)) return;
-  for (const fs::path& path : allBelow()) {
-    if (isDurable(path)) continue;
-    const bool database = path.filename().string().find(".sqlite") != std::string::npos;
-    if (fs::is_regular_file(path) && !database && state.flushed.count(inodeOf(path)) == 0)
-      fs::resize_file(path, state.random() % (fs::file_size(path) + 1));
-    if (state.random() % 2 == 0) fs::remove_all(path);
-  }
+  settleBytes();
+  if (fs::exists(state.folder)) settleNames(state.folder);
+  for (const fs::path& path : allBelow(state.folder))
+    if (path.filename().string().ends_with("-shm")) fs::remove(path);
+  beginWithAll();
 }
 
 }  // namespace holdshelf::test
@@ -383,14 +469,14 @@ int __wrap_fsync(int fd) {
     errno = EIO;
     return -1;
   }
-  if (__real_fsync(fd) != 0) return -1;
-  holdshelf::test::state.files.erase(path);  // Also what SQLite wrote to it.
   struct stat about {};
-  if (::fstat(fd, &about) == 0) {
-    if (S_ISDIR(about.st_mode))
-      noteDurable(path);
-    else
-      holdshelf::test::state.flushed.insert(about.st_ino);
+  if (::fstat(fd, &about) != 0) return 0;
+  holdshelf::test::state.files.erase(about.st_ino);  // Also what SQLite wrote to it.
+  if (S_ISDIR(about.st_mode)) {
+    noteDurable(path);
+  } else {
+    keep(path);
+    holdshelf::test::state.flushed[about.st_ino] = bytesOf(path);
   }
   return 0;
 }

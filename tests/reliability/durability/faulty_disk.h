@@ -21,9 +21,11 @@ enum class DiskFault {
 /// the whole process.
 ///
 /// A power cut follows what POSIX promises: bytes written since a file's last flush, sector by
-/// sector, may be on the disk or not; so may a name given in a folder since that was flushed; and a
-/// file that was never flushed may be of any length. Names of folders are names as well, and with
-/// one goes what is in it.
+/// sector, may be on the disk or not; so may a name that was given, taken away or given to another
+/// file since its folder was flushed, which may stand for what it stood for then; and a file that
+/// was never flushed may be of any length. Names of folders are names as well, and with one goes
+/// what is in it; a folder that was taken away stays away. What is flushed is only noted: no test
+/// has to wait for the true disk.
 class FaultyDisk {
  public:
   /// @param folder  Only files below it are counted and harmed.

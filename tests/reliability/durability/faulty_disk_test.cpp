@@ -4,14 +4,20 @@
 
 #include <doctest/doctest.h>
 
+#include <filesystem>
+#include <fstream>
+#include <functional>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 
 #include "catalog/climbs.h"
 #include "catalog/gym.h"
 #include "catalog/library_check.h"
 #include "mesh/bad_input.h"
+#include "mesh/open_file.h"
+#include "mesh/whole_file.h"
 #include "tests/catalog/temp_folder.h"
 
 using namespace holdshelf;
@@ -178,4 +184,75 @@ TEST_CASE("faulty disk: a disk that forgets flushed work is caught by this very 
     }
   }
   CHECK(lost);
+}
+
+namespace {
+
+/// What the disk may have of a file after a power cut, over many of them.
+std::set<std::string> afterCuts(const std::function<void(const std::filesystem::path&)>& work) {
+  std::set<std::string> seen;
+  for (unsigned seed = 1; seed <= 24; ++seed) {
+    TempFolder folder;
+    const std::filesystem::path l = folder / "l";
+    std::filesystem::create_directory(l);
+    FaultyDisk disk(l);
+    disk.arm(DiskFault::PowerCut, 1000, seed);
+    work(l);
+    disk.arm(DiskFault::PowerCut, 1, seed);
+    CHECK_THROWS(syncFolder(l));  // It comes before this flush.
+    CHECK(disk.happened());
+    disk.restart();
+    seen.insert(readFileIfThere(l / "a").value_or("gone"));
+  }
+  return seen;
+}
+
+void put(const std::filesystem::path& file, const std::string& bytes, bool flushed) {
+  std::ofstream(file, std::ios::binary) << bytes;
+  if (flushed) syncFile(file);
+}
+
+}  // namespace
+
+TEST_CASE(
+    "faulty disk: a name stands for what it stood for when its folder was flushed, or for more") {
+  using Seen = std::set<std::string>;
+  const auto old = [](const std::filesystem::path& l) {
+    put(l / "a", "old", true);
+    syncFolder(l);
+  };
+  CHECK(afterCuts(old) == Seen{"old"});
+  CHECK(afterCuts([](const auto& l) { put(l / "a", "new", true); }) == Seen{"gone", "new"});
+  CHECK(afterCuts([](const auto& l) { put(l / "a", "n", false); }) == Seen{"", "gone", "n"});
+  const auto replace = [&](bool file, bool names) {
+    return afterCuts([&, file, names](const auto& l) {
+      old(l);
+      put(l / "b", "n", file);
+      std::filesystem::rename(l / "b", l / "a");
+      if (names) syncFolder(l);
+    });
+  };
+  CHECK(replace(false, false) == Seen{"", "n", "old"});
+  CHECK(replace(true, false) == Seen{"n", "old"});
+  CHECK(replace(false, true) == Seen{"", "n"});
+  CHECK(replace(true, true) == Seen{"n"});
+  const auto remove = [&](bool names) {
+    return afterCuts([&, names](const auto& l) {
+      old(l);
+      std::filesystem::remove(l / "a");
+      if (names) syncFolder(l);
+    });
+  };
+  CHECK(remove(false) == Seen{"gone", "old"});
+  CHECK(remove(true) == Seen{"gone"});
+  // In its place: sector by sector, of either length.
+  const std::string sector(512, 'x'), other(512, 'y');
+  const auto more = afterCuts([&](const auto& l) {
+    put(l / "a", sector, true);
+    syncFolder(l);
+    put(l / "a", other + "z", false);
+  });
+  CHECK(more.count(sector) == 1);
+  CHECK(more.count(other + "z") == 1);
+  CHECK(more.size() > 3);
 }

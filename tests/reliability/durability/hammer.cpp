@@ -93,6 +93,7 @@ class Client {
   /// The last answer to a change, for a person to read.
   const std::string& said() const { return said_; }
 
+  int port() const { return port_; }  ///< 0: the command line.
   const char* way() const { return port_ > 0 ? "server" : "command line"; }
 
   /// What came back: nothing when no answer came; else whether it was done.
@@ -154,6 +155,9 @@ std::string idOf(int hold) {
   return id;
 }
 
+/// A set that only the hold of this intake is in.
+std::string setOf(long intake) { return "taken-" + std::to_string(intake); }
+
 /// Everything that is shared by the threads of one run.
 struct Run {
   const HammerOptions& options;
@@ -163,6 +167,7 @@ struct Run {
   std::mutex mutex = {};
   std::map<std::string, std::vector<Operation>> bins = {}, crates = {};  ///< By hold.
   std::set<std::string> notes = {};                                      ///< Acknowledged.
+  std::vector<std::string> sets = {};  ///< Of holds whose intake ended well.
   HammerReport report = {};
 };
 
@@ -173,10 +178,14 @@ const char* nameOf(Kind kind) {
 
 void readOnce(Run& run, const Client& client, const std::string& id, Operation o) {
   o.kind = Kind::Read;
+  const bool during = run.taking_in;
   o.began_ns = now_ns();
   const auto hold = client.read(id);
   o.ended_ns = now_ns();
   const std::lock_guard lock(run.mutex);
+  if (client.port() == 0)
+    (during || run.taking_in ? run.report.shown_during_intake : run.report.shown)
+        .ms.push_back(static_cast<double>(o.ended_ns - o.began_ns) * 1e-6);
   ++run.report.operations[std::string("read, ") + client.way()];
   if (!hold) return (void)++run.report.unanswered;
   o.value = hold->bin();
@@ -253,15 +262,16 @@ void watch(Run& run) {
 }
 
 void takeIn(Run& run) {
-  while (!run.over) {
+  for (long intake = 1; !run.over; ++intake) {
     run.taking_in = true;
-    const Said said = shell(run.options.program.string() + " import --units mm " +
-                            run.options.mesh.string() + " -l " + run.library.string());
+    const Said said =
+        shell(run.options.program.string() + " import --units mm --set " + setOf(intake) + " " +
+              run.options.mesh.string() + " -l " + run.library.string());
     run.taking_in = false;
     {
       const std::lock_guard lock(run.mutex);
       if (said.status == 0)
-        ++run.report.taken_in;
+        run.sets.push_back(setOf(intake));
       else
         run.report.faults.push_back("an intake ended with " + std::to_string(said.status));
     }
@@ -281,6 +291,23 @@ void waitForTheEnd(Run& run) {
   };
   while (!lasted(run.options.seconds) || (!enough() && !lasted(run.options.longest_seconds)))
     std::this_thread::sleep_for(std::chrono::milliseconds(20));
+}
+
+/// Every hold whose intake ended well is there once, with its scan, and no other came in.
+void judgeIntakes(const Library& library, Run& run) {
+  auto& faults = run.report.faults;
+  std::map<std::string, int> scans_of_set;
+  library.forEachHold(
+      [&](std::int64_t, const Hold& hold) { scans_of_set[hold.set()] += hold.scans_size(); });
+  for (const std::string& set : run.sets)
+    if (scans_of_set[set] != 1)
+      faults.push_back("the hold " + set + " is there with " + std::to_string(scans_of_set[set]) +
+                       " scans");
+  run.report.taken_in = static_cast<long>(run.sets.size());
+  const auto expected = static_cast<std::int64_t>(run.options.holds + run.report.taken_in);
+  if (static_cast<std::int64_t>(library.size()) != expected)
+    faults.push_back("there are " + std::to_string(library.size()) + " holds, not " +
+                     std::to_string(expected));
 }
 
 void judge(Run& run) {
@@ -304,6 +331,7 @@ void judge(Run& run) {
     if (noted[note] != 1)
       faults.push_back("note " + note + " is there " + std::to_string(noted[note]) + " times");
   run.report.notes = static_cast<long>(run.notes.size());
+  judgeIntakes(library, run);
 }
 
 }  // namespace
@@ -321,7 +349,7 @@ HammerReport hammerLibrary(const HammerOptions& options) {
   Run run{options, folder / "library"};
   makeLibrary(run.library, options.holds);
   {
-    const ServerProcess serving(options.program, run.library);
+    ServerProcess serving(options.program, run.library);
     run.port = serving.port();
     std::vector<std::thread> threads;
     for (int i = 0; i < kClients; ++i) threads.emplace_back([&run, i] { work(run, i); });
@@ -330,6 +358,9 @@ HammerReport hammerLibrary(const HammerOptions& options) {
     waitForTheEnd(run);
     run.over = true;
     for (std::thread& thread : threads) thread.join();
+    // Not 0 also where a sanitizer has something to report of it.
+    if (const int status = serving.end(); status != 0)
+      run.report.faults.push_back("the server ended with " + std::to_string(status));
   }
   judge(run);
   return std::move(run.report);

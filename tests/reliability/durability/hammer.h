@@ -19,9 +19,10 @@ struct HammerReport {
   std::map<std::string, long> operations;  ///< By kind and way in: "write, server".
   long refused = 0;                        ///< Of them, because somebody else had the hold.
   long unanswered = 0;  ///< No answer within five minutes: a deadlock, or a process that died.
-  long taken_in = 0;    ///< Holds that came in meanwhile.
+  long taken_in = 0;    ///< Holds that came in meanwhile; each is there once.
   long notes = 0;       ///< Acknowledged notes; each is in its hold's history once.
   Waits reads, reads_during_intake;  ///< Of a reader through the server who does nothing else.
+  Waits shown, shown_during_intake;  ///< Of the clients' reads through the command line.
   std::vector<std::string> faults;   ///< What is not linearizable, lost or found by the check.
 };
 
@@ -40,8 +41,8 @@ struct HammerOptions {
 /// Eight clients work on one library at once, four through `holdshelf serve`, four through the
 /// command line: they write and read the bins of a few holds, take these into two crates and put
 /// them back, and add notes, while another process takes holds in one after the other. The recorded
-/// answers are then judged (linear_history.h), every acknowledged note is looked for, and
-/// `holdshelf check` runs.
+/// answers are then judged (linear_history.h), every acknowledged note and every
+/// hold that was taken in is looked for, `holdshelf check` runs, and the server has to end well.
 HammerReport hammerLibrary(const HammerOptions& options);
 
 }  // namespace holdshelf::test

@@ -7,13 +7,16 @@
 #include <chrono>
 #include <memory>
 #include <thread>
+#include <vector>
 
 #include "catalog/blob_store.h"
+#include "catalog/intake_files.h"
 #include "catalog/library.h"
 #include "catalog/library_check.h"
 #include "mesh/bad_input.h"
 #include "tests/catalog/desk_folder.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/each_step.h"
 #include "tests/reliability/durability/faulty_disk.h"
 
 using namespace holdshelf;
@@ -40,9 +43,11 @@ bool becomes(IntakeDesk& desk, Intake::State state) {
 void storeAtEach(int step) {
   IntakeDecision decision;
   decision.set_kind(IntakeDecision::NEW);
-  for (const DiskFault fault : {DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError}) {
+  for (const DiskFault fault :
+       {DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError, DiskFault::PowerCut}) {
     bool happened = true;
-    for (int at = 1; happened; at += step) {
+    int at = 1;
+    for (; happened; at += step) {
       CAPTURE(static_cast<int>(fault));
       CAPTURE(at);
       REQUIRE(at < 500);
@@ -51,22 +56,98 @@ void storeAtEach(int step) {
       makeFinishedIntake(folder / "l", kId);
       FaultyDisk disk(folder / "l");
       auto desk = openDesk(folder);
-      disk.arm(fault, at, 1);
+      disk.arm(fault, at, static_cast<unsigned>(at));
       try {
         (void)desk->store(kId, decision, "Kim");
       } catch (const std::exception&) {  // It may say so; it is tried again.
       }
       happened = disk.happened();
+      if (at % 2 == 0 || fault == DiskFault::PowerCut) desk.reset();
       disk.restart();
-      if (at % 2 == 0) {
-        desk.reset();
-        desk = openDesk(folder);
-      }
+      if (!desk) desk = openDesk(folder);
       CHECK(desk->store(kId, decision, "Kim").stored_as() == "H-0001");
       const Library library = Library::open(folder / "l");
       CHECK(library.size() == 1);
       CHECK(library.hold("H-0001").scans_size() == 1);
     }
+    CHECK(at > 20);
+  }
+}
+
+/// What a phone was told of its photos.
+struct Told {
+  std::vector<std::string> announced, whole;  ///< SHA-256.
+};
+
+std::string photoBytes(int number) {
+  return "\xff\xd8\xff" + std::string(2000, static_cast<char>('a' + number));
+}
+
+/// Sends a photo from where it is, in pieces. @return  Whether the server has all of it.
+bool send(IntakeDesk& desk, const std::string& bytes) {
+  const std::string sha256 = sha256Hex(bytes);
+  while (desk.photo(kId, sha256).state() == IntakePhoto::UPLOADING) {
+    const std::int64_t from = desk.photo(kId, sha256).received();
+    if (!desk.receive(kId, sha256, from, bytes.substr(static_cast<std::size_t>(from), 800)))
+      return false;
+  }
+  return true;
+}
+
+void sendAll(const TempFolder& folder, Told& told) {
+  const auto desk = openDesk(folder);
+  for (int number = 0; number < 2; ++number) {
+    const std::string bytes = photoBytes(number);
+    IntakePhoto photo;
+    photo.set_sha256(sha256Hex(bytes));
+    photo.set_size(static_cast<std::int64_t>(bytes.size()));
+    desk->announce(kId, photo);
+    told.announced.push_back(photo.sha256());
+    if (send(*desk, bytes)) told.whole.push_back(photo.sha256());
+  }
+}
+
+/// What was acknowledged is there, and what was not can be sent on.
+void checkTold(const TempFolder& folder, const Told& told) {
+  const auto desk = openDesk(folder);
+  const IntakeFiles files(folder / "l");
+  for (const std::string& sha256 : told.announced)
+    CHECK(desk->photo(kId, sha256).sha256() == sha256);
+  for (const std::string& sha256 : told.whole) {
+    const IntakePhoto photo = desk->photo(kId, sha256);
+    CHECK(photo.state() != IntakePhoto::UPLOADING);
+    CHECK(sha256Hex(readFile(files.photoFile(kId, photo))) == sha256);
+  }
+  for (std::size_t number = 0; number < told.announced.size(); ++number) {
+    const std::string bytes = photoBytes(static_cast<int>(number));
+    try {
+      CHECK(send(*desk, bytes));
+    } catch (const BadInput& damaged) {  // A piece of which the disk kept a part: sent once more.
+      CHECK(std::string(damaged.what()).find("arrived damaged") != std::string::npos);
+      CHECK(send(*desk, bytes));
+    }
+    CHECK(readFile(files.photoFile(kId, desk->photo(kId, sha256Hex(bytes)))) == bytes);
+  }
+}
+
+/// Sends photos to a disk that goes wrong at each stride-th step.
+void sendAtEach(long stride) {
+  for (const DiskFault fault :
+       {DiskFault::PowerCut, DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError}) {
+    Told told;
+    const long steps =
+        failAtEachStep(fault, stride,
+                       {[&](const TempFolder& folder) {
+                          told = {};
+                          (void)Library::openOrCreate(folder / "l");
+                          makeIntakeFolder(folder / "l", intakeWithPhoto(kId, Intake::COLLECTING));
+                        },
+                        [&](const TempFolder& folder) { sendAll(folder, told); },
+                        [&](const TempFolder& folder, bool said) {
+                          if (said) CHECK(told.whole.size() == 2);
+                          checkTold(folder, told);
+                        }});
+    CHECK(steps > 20);
   }
 }
 
@@ -75,6 +156,14 @@ void storeAtEach(int step) {
 TEST_CASE("intake desk: stored once, at whichever write the disk goes wrong") { storeAtEach(9); }
 
 TEST_CASE("intake desk: the same at each single step" * doctest::skip()) { storeAtEach(1); }
+
+TEST_CASE("intake desk: a photo that was acknowledged is there, whatever the disk does") {
+  sendAtEach(4);
+}
+
+TEST_CASE("intake desk: sent at each single step, a photo is there" * doctest::skip()) {
+  sendAtEach(1);
+}
 
 TEST_CASE("intake desk: begun on a full disk, a rebuild fails and the server goes on") {
   TempFolder folder;
@@ -104,7 +193,13 @@ TEST_CASE("intake desk: what cannot be written down has not begun") {
   photo.set_size(static_cast<std::int64_t>(bytes.size()));
   disk.restart();
   desk->announce(kId, photo);
-  disk.arm(DiskFault::Full, 1, 1);
+  disk.arm(DiskFault::Full, 1, 1);  // Half of the bytes.
+  CHECK_THROWS_WITH(desk->receive(kId, photo.sha256(), 0, bytes),
+                    "the photo cannot be written: No space left on device");
+  CHECK(disk.happened());
+  CHECK(desk->photo(kId, photo.sha256()).received() == 0);
+  disk.restart();
+  disk.arm(DiskFault::Full, 2, 1);
   CHECK_THROWS(desk->receive(kId, photo.sha256(), 0, bytes));
   CHECK(disk.happened());
   CHECK(desk->photo(kId, photo.sha256()).state() == IntakePhoto::UPLOADING);

@@ -7,6 +7,7 @@
 #include <chrono>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <map>
 #include <thread>
 
@@ -17,6 +18,7 @@
 #include "mesh/bad_input.h"
 #include "tests/catalog/run_program.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/each_step.h"
 #include "tests/reliability/durability/faulty_disk.h"
 
 using namespace holdshelf;
@@ -469,6 +471,61 @@ TEST_CASE("repair: a full or failing disk sets no sound database aside") {
     }
   CHECK(refused > 3);
 }
+
+namespace {
+
+/// The same, left as files while it was open: it is in the log beside the database.
+void damageInTheLog(const fs::path& folder) {
+  const fs::path copy = folder.string() + "-copy";
+  {
+    const Library open = Library::open(folder);
+    damageAnEvent(folder);
+    fs::copy(folder, copy, fs::copy_options::recursive);
+  }
+  REQUIRE(fs::file_size(copy / "holdshelf.sqlite-wal") > 0);
+  fs::remove_all(folder);
+  fs::rename(copy, folder);
+}
+
+/// Repairs on a disk that goes wrong at each stride-th step, what is wrong in several ways.
+void repairAtEach(long stride) {
+  struct Wrong {
+    const char* what;
+    std::function<void(const fs::path&)> make;
+  };
+  const std::vector<Wrong> all_wrong = {
+      {"a row", [](const fs::path& l) { execute(l, "UPDATE hold SET name = 'changed'"); }},
+      {"an event", damageAnEvent},
+      {"an event, in the log", damageInTheLog},
+      {"no database", loseDatabase}};
+  for (const auto& [what, make] : all_wrong)
+    for (const DiskFault fault :
+         {DiskFault::PowerCut, DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError}) {
+      CAPTURE(what);
+      Events told;
+      const long steps = failAtEachStep(
+          fault, stride,
+          {[&, &make = make](const TempFolder& folder) {
+             addHolds(folder / "l", "hold", 6);
+             told = eventsIn(folder / "l");
+             make(folder / "l");
+           },
+           [](const TempFolder& folder) { (void)checkLibrary(folder / "l", true, {}); },
+           [&](const TempFolder& folder, bool said) {
+             if (said) checkSound(folder / "l");
+             (void)checkLibrary(folder / "l", true, {});
+             CHECK(eventsIn(folder / "l") == told);
+             checkSound(folder / "l");
+           }});
+      CHECK(steps > 4);
+    }
+}
+
+}  // namespace
+
+TEST_CASE("repair: cut off at any step, another one brings all of it back") { repairAtEach(9); }
+
+TEST_CASE("repair: the same at each single step" * doctest::skip()) { repairAtEach(1); }
 
 TEST_CASE("repair: an event that cannot be read costs no other one, and stays where it is") {
   TempFolder folder;

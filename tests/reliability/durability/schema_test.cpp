@@ -12,6 +12,7 @@
 #include "mesh/bad_input.h"
 #include "tests/catalog/run_program.h"
 #include "tests/catalog/temp_folder.h"
+#include "tests/reliability/durability/each_step.h"
 
 using namespace holdshelf;
 using namespace holdshelf::test;
@@ -27,6 +28,38 @@ std::string schemaOf(const fs::path& folder) {
   return schema;
 }
 
+fs::path keptOf(int version) {
+  return fs::path(HOLDSHELF_SOURCE_DIR "/testdata/libraries") / ("v" + std::to_string(version));
+}
+
+/// Brings a library of the first version up to date on a disk that goes wrong at each stride-th
+/// step.
+void migrateAtEach(long stride) {
+  TempFolder made;
+  { (void)Library::openOrCreate(made / "new"); }
+  const std::string newest = schemaOf(made / "new");
+  for (const DiskFault fault :
+       {DiskFault::PowerCut, DiskFault::Full, DiskFault::WriteError, DiskFault::SyncError}) {
+    const long steps =
+        failAtEachStep(fault, stride,
+                       {[](const TempFolder& folder) {
+                          fs::copy(keptOf(1), folder / "l", fs::copy_options::recursive);
+                        },
+                        [](const TempFolder& folder) { (void)Library::open(folder / "l"); },
+                        [&](const TempFolder& folder, bool) {
+                          {
+                            const Library library = Library::open(folder / "l");
+                            CHECK(library.size() == 2);
+                            CHECK(library.hold("H-0001").name() == "Shingle chip");
+                            CHECK(climbOf(library, "C-0001").holds(0).placement().row() == 2);
+                          }
+                          CHECK(schemaOf(folder / "l") == newest);
+                          CHECK(checkLibrary(folder / "l", false, {}).faults().empty());
+                        }});
+    CHECK(steps > 10);
+  }
+}
+
 }  // namespace
 
 TEST_CASE("schema: a library of each version before opens whole and is as a new one from then on") {
@@ -35,8 +68,7 @@ TEST_CASE("schema: a library of each version before opens whole and is as a new 
   const std::string newest = schemaOf(folder / "new");
   for (int version = 1; version < Library::schemaVersion(); ++version) {
     CAPTURE(version);
-    const fs::path kept =
-        fs::path(HOLDSHELF_SOURCE_DIR "/testdata/libraries") / ("v" + std::to_string(version));
+    const fs::path kept = keptOf(version);
     REQUIRE(fs::exists(kept));  // A new version keeps a library of the one before.
     const fs::path copy = folder / ("v" + std::to_string(version));
     fs::copy(kept, copy, fs::copy_options::recursive);
@@ -52,6 +84,12 @@ TEST_CASE("schema: a library of each version before opens whole and is as a new 
     CHECK(checkLibrary(copy, false, {}).faults().empty());
   }
 }
+
+TEST_CASE("schema: brought up to date on a disk that goes wrong, nothing of a library is lost") {
+  migrateAtEach(9);
+}
+
+TEST_CASE("schema: the same at each single step" * doctest::skip()) { migrateAtEach(1); }
 
 TEST_CASE("schema: a newer library is refused in a sentence, and not a byte of it is touched") {
   TempFolder folder;

@@ -40,8 +40,16 @@ ServerProcess::ServerProcess(const fs::path& program, const fs::path& library) {
 }
 
 ServerProcess::~ServerProcess() {
+  if (pid_ > 0) end();
+}
+
+int ServerProcess::end() {
+  if (pid_ == 0) throw std::logic_error("the server was ended before");
   ::kill(pid_, SIGTERM);
-  ::waitpid(pid_, nullptr, 0);
+  int status = 0;
+  ::waitpid(pid_, &status, 0);
+  pid_ = 0;
+  return WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status);
 }
 
 }  // namespace holdshelf::test

@@ -9,6 +9,8 @@
 
 #include "capture/cameras_file.h"
 #include "capture/mat_file.h"
+#include "capture/photo.h"
+#include "capture/photo_look.h"
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 #include "tests/catalog/temp_folder.h"
@@ -23,9 +25,9 @@ TEST_CASE("whole file: a read that fails is an error for every reader, and no sh
   writeFileDurably(file, std::string(100, 'x'));
   FaultyDisk disk(folder.path());
   const std::vector<std::function<void()>> readers = {
-      [&] { (void)readFile(file); }, [&] { (void)readFileIfThere(file); },
-      [&] { (void)readMesh(file); }, [&] { (void)readMat(file); },
-      [&] { (void)readCameras(file, 1); }};
+      [&] { (void)readFile(file); },       [&] { (void)readFileIfThere(file); },
+      [&] { (void)readMesh(file); },       [&] { (void)readMat(file); },
+      [&] { (void)readCameras(file, 1); }, [&] { (void)readPhoto(file); }};
   for (const auto& read : readers)
     for (const long at : {1L, 2L}) {  // The second would say that this is the end.
       disk.arm(DiskFault::ReadError, at, 1);
@@ -35,4 +37,7 @@ TEST_CASE("whole file: a read that fails is an error for every reader, and no sh
     }
   disk.restart();
   CHECK(readFile(file) == std::string(100, 'x'));
+  disk.arm(DiskFault::ReadError, 1, 1);
+  CHECK(lookAtPhoto(file, Mat()).look.sentence() ==
+        "It cannot be read (Input/output error): check its permissions and the disk.");
 }

@@ -25,7 +25,8 @@ expect "bound before it starts" reads 'NOW' -d
 expect "tables read-only once bound" reads 'GNU_RELRO' -l
 expect "no stack that can be executed" reads 'GNU_STACK.* RW ' -l
 calls() { reads "UND .*$1" --dyn-syms; }
-# In a function that takes bytes from outside: the libraries' own code has such guards in any case.
+# In functions that take bytes from outside, of each room: the libraries' own code has such guards in any
+# case.
 guards_its_stack() {
   local symbol
   symbol=$(nm "$program" | grep -oE "$1[A-Za-z0-9_]*$" | head -1)
@@ -33,7 +34,9 @@ guards_its_stack() {
 }
 # Nothing of this in a sanitizer's build, which replaces it.
 if ! reads '__(asan|tsan)_init' -s; then
-  expect "guarded stacks" guards_its_stack _ZN9holdshelf10IntakeDesk7receiveE
+  for symbol in 8readMeshE 9readPhotoE 10IntakeDesk7receiveE 8readBoltE; do
+    expect "guarded stacks in $symbol" guards_its_stack "_ZN9holdshelf$symbol"
+  done
   expect "checked string functions" calls '__(memcpy|memmove|snprintf|read|fread)_chk@'
   expect "checked containers" calls '_ZSt21__glibcxx_assert_failPKciS0_S0_@'
 fi
