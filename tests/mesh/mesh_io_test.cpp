@@ -8,6 +8,7 @@
 #include <cmath>
 #include <fstream>
 #include <functional>
+#include <limits>
 
 #include "mesh/byte_cursor.h"
 #include "tests/complaint.h"
@@ -281,6 +282,30 @@ TEST_CASE("Wrong contents: NaN, infinity, far away, wrong index, no triangle, no
   ReadOptions few;
   few.max_triangles = 1;
   CHECK_THROWS_AS(parseMesh(kPlyText, "a.ply", few), BadInput);
+}
+
+TEST_CASE("PLY: an uncertainty that is none is refused, as the wall's is") {
+  TriangleMesh mesh = tetrahedron();
+  for (float honest : {0.f, 0.03f, 100.f}) {
+    mesh.sigma_mm[2] = honest;
+    CHECK(complaint(plyBytes(mesh), "a.ply").empty());
+  }
+  const float infinity = std::numeric_limits<float>::infinity();
+  for (float wrong : {std::nanf(""), infinity, -infinity, -0.01f, 100.1f}) {
+    CAPTURE(wrong);
+    mesh.sigma_mm[2] = wrong;
+    CHECK(complaint(plyBytes(mesh), "a.ply").find("vertex 2 has an uncertainty (sigma_mm)") !=
+          std::string::npos);
+  }
+}
+
+TEST_CASE("PLY: no reader is kept busy by elements of nothing") {
+  // Each line promises what the file's size allows; together they are 1e12 rounds of nothing.
+  std::string lines;
+  for (int i = 0; i < 200'000; ++i) lines += "element face 5000000\n";
+  const std::string bytes = "ply\nformat binary_little_endian 1.0\n" + lines + "end_header\n" +
+                            std::string(5'000'000, '\0');
+  CHECK(complaint(bytes, "a.ply").find("more than 100 kinds") != std::string::npos);
 }
 
 TEST_CASE("Files: missing, a folder, written whole") {
