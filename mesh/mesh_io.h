@@ -28,7 +28,8 @@ struct ReadOptions {
 /// The frame is the file's: see hold_frame.h for bringing a mesh into the hold frame.
 ///
 /// @throws BadInput  The file is missing, unreadable, cut off, no mesh, without triangles, has a
-///                   NaN or an infinity for a coordinate, or names a vertex that it doesn't have.
+///                   NaN or an infinity for a coordinate, a sigma_mm outside 0 to 100, or names a
+///                   vertex that it doesn't have.
 TriangleMesh readMesh(const std::filesystem::path& path, const ReadOptions& options = {});
 
 /// The same from bytes in memory; `name` stands in the sentences and may give the format away.
