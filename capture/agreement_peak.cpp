@@ -61,6 +61,10 @@ std::optional<AgreementPeak> parabola(const std::vector<double>& heights_mm,
 
 }  // namespace
 
+double AgreementPeak::sigma_mm(double patches) const {
+  return std::sqrt(std::max(0.0, 1 - agreement) / (curvature * patches));
+}
+
 double agreementScore(const PairWords& words) {
   double sum = 0, area = 0;
   for (const PairWord& word : words) {
