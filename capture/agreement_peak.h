@@ -22,7 +22,8 @@ struct AgreementPeak {
   double curvature = 0;  ///< How fast it falls to both sides, 1/mm2.
 
   /// Standard uncertainty of the height from the peak's own shape, where the agreement rests on so
-  /// many independent patches. The parabola's vertex may lie above 1, where there is no doubt left.
+  /// many independent patches. The parabola's vertex may lie above 1, where there is no doubt left;
+  /// of a peak that is all but flat it is 50 mm, farther than any sweep.
   double sigma_mm(double patches) const;
 };
 

@@ -115,7 +115,8 @@ ReachField::ReachField(const TriangleMesh& mesh, const ReachOptions& options)
   checkWork(mesh, spacing_);
   std::vector<std::uint8_t> blocked = solidPoints(mesh);
   // A quarter of a spacing less, so that an opening a spacing wider always holds a grid point.
-  radius_ -= 0.25 * spacing_;
+  // Nothing is left of it on a grid whose spacing is twice the finger.
+  radius_ = std::max(0.0, radius_ - 0.25 * spacing_);
   blockNear(mesh, radius_, blocked);
   flood(blocked);
   measureDistances();

@@ -42,6 +42,7 @@ TEST_CASE("peakOf: a parabola's vertex, agreement and curvature, between the hei
 TEST_CASE("AgreementPeak: the doubt that is left, and none where the vertex lies above 1") {
   CHECK(AgreementPeak{10, 0.9, 0.4}.sigma_mm(10) == doctest::Approx(std::sqrt(0.1 / 4)));
   CHECK(AgreementPeak{10, 1.003, 0.4}.sigma_mm(10) == 0);
+  CHECK(AgreementPeak{10, 0.3, 1e-9}.sigma_mm(1) == 50);
 }
 
 TEST_CASE("jackknifeSigma_mm: Efron's formula where each photo left out leaves one pair") {

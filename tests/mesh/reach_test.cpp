@@ -25,3 +25,11 @@ TEST_CASE("ReachField: triangles over one another, thousands of times, are refus
   mesh.triangles.insert(mesh.triangles.end(), 2'000'000, mesh.triangles[0]);
   CHECK(test::complaintOf([&] { ReachField{mesh}; }).find("over one another") != std::string::npos);
 }
+
+TEST_CASE("ReachField: on a grid coarser than two fingers only the solid is out of reach") {
+  const TriangleMesh mesh = rightTetrahedron({9000, 9000, 9000});
+  const ReachField reach(mesh);
+  REQUIRE(reach.spacing_mm() > 32);
+  CHECK(reach.gap_mm({6000, 6000, 6000}) == 0);
+  CHECK(reach.gap_mm({1000, 1000, 1000}) > 500);
+}
