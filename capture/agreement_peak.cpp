@@ -61,6 +61,11 @@ std::optional<AgreementPeak> parabola(const std::vector<double>& heights_mm,
 
 }  // namespace
 
+double AgreementPeak::sigma_mm(double patches) const {
+  constexpr double kMost_mm = 50;  // A mesh file's uncertainties end at 100.
+  return std::min(kMost_mm, std::sqrt(std::max(0.0, 1 - agreement) / (curvature * patches)));
+}
+
 double agreementScore(const PairWords& words) {
   double sum = 0, area = 0;
   for (const PairWord& word : words) {

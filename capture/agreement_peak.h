@@ -20,6 +20,11 @@ struct AgreementPeak {
   double height_mm = 0;
   double agreement = 0;  ///< Mean correlation there.
   double curvature = 0;  ///< How fast it falls to both sides, 1/mm2.
+
+  /// Standard uncertainty of the height from the peak's own shape, where the agreement rests on so
+  /// many independent patches. The parabola's vertex may lie above 1, where there is no doubt left;
+  /// of a peak that is all but flat it is 50 mm, farther than any sweep.
+  double sigma_mm(double patches) const;
 };
 
 /// The agreement of all pairs on one height: their correlations weighted by area, over the area and

@@ -175,6 +175,7 @@ std::optional<std::vector<BoltRecess>> restoredRecesses(const std::string& bytes
     const double* n = numbers.data() + at;
     const double rims_left = double(numbers.size() - at - kHead);
     if (!(n[9] >= 0 && n[9] <= rims_left)) return std::nullopt;
+    if (!(n[8] >= 0 && n[8] < 1e6)) return std::nullopt;  // Photos.
     const auto rims = static_cast<std::size_t>(n[9]);
     BoltRecess bolt;
     bolt.recess = {{n[0], n[1]}, n[2], {n + kHead, n + kHead + rims}};

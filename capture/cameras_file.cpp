@@ -80,6 +80,7 @@ std::map<std::string, PosedCamera> parseCameras(const std::string& text, const s
     throw BadInput("The cameras file's unit must be a positive number of millimetres.");
   std::map<std::string, PosedCamera> cameras;
   double count = -1;
+  std::string announced;  // As it is written: it need not be a number of anything.
   std::istringstream in(text);
   std::string line;
   for (int at = 1; std::getline(in, line); ++at) {
@@ -88,6 +89,7 @@ std::map<std::string, PosedCamera> parseCameras(const std::string& text, const s
     const std::string where = file + " line " + std::to_string(at);
     if (fields.size() == 1 && cameras.empty() && count < 0) {
       count = number(fields[0], where);
+      announced = fields[0].substr(0, 20);
       continue;
     }
     if (!cameras.emplace(fields[0], cameraOf(fields, unit_mm, where)).second)
@@ -95,8 +97,8 @@ std::map<std::string, PosedCamera> parseCameras(const std::string& text, const s
   }
   if (cameras.empty()) throw BadInput(file + ": no cameras in it; give one line a photo.");
   if (count >= 0 && count != static_cast<double>(cameras.size()))
-    throw BadInput(file + ": its first line announces " + std::to_string(std::llround(count)) +
-                   " cameras, but " + std::to_string(cameras.size()) + " follow.");
+    throw BadInput(file + ": its first line announces " + announced + " cameras, but " +
+                   std::to_string(cameras.size()) + " follow.");
   return cameras;
 }
 

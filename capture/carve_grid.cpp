@@ -9,12 +9,19 @@
 
 namespace holdshelf {
 
+// 8 GB. A hold half a metre long in cells of 0.5 mm takes half of it.
+constexpr double kMostNodes = 2e9;
+
 VoxelGrid gridOver(const Eigen::AlignedBox3d& box_mm, double cell_mm) {
+  const Eigen::Array3d nodes = (box_mm.sizes().array() / cell_mm - 1e-9).ceil() + 1;
+  if (!(nodes.max(3.0).prod() <= kMostNodes))
+    throw BadInput(
+        "The space that the photos leave for the hold has no size, or is too large for its cells; "
+        "check the cameras and the scale.");
   VoxelGrid grid;
   grid.origin_mm = box_mm.min();
   grid.cell_mm = cell_mm;
-  for (int a = 0; a < 3; ++a)
-    grid.nodes[a] = std::max(3, int(std::ceil(box_mm.sizes()[a] / cell_mm - 1e-9)) + 1);
+  for (int a = 0; a < 3; ++a) grid.nodes[a] = std::max(3, int(nodes[a]));
   grid.value.assign(std::size_t(grid.nodes.x()) * grid.nodes.y() * grid.nodes.z(), Carver::kFar);
   return grid;
 }

@@ -3,6 +3,7 @@
 
 #include <google/protobuf/util/json_util.h>
 
+#include <Eigen/Geometry>
 #include <cmath>
 #include <map>
 #include <opencv2/aruco/dictionary.hpp>
@@ -13,6 +14,8 @@
 
 namespace holdshelf {
 namespace {
+
+constexpr double kLargestMat_mm = 5000;
 
 const std::map<std::string, int>& dictionaries() {
   static const std::map<std::string, int> names = {
@@ -95,6 +98,18 @@ bool disjoint(const Quad& a, const Quad& b) {
   return separates(a, b) || separates(b, a);
 }
 
+/// A picture is drawn of all that the markers span, at 3 pixels a millimetre: 5 m are 225 million.
+/// The largest sheet that the project prints is 0.8 m long.
+void checkSpan(const std::vector<Quad>& quads, const std::string& where) {
+  Eigen::AlignedBox2d box;
+  for (const Quad& quad : quads)
+    for (const Eigen::Vector2d& corner : quad) box.extend(corner);
+  if (!(box.sizes().maxCoeff() <= kLargestMat_mm))
+    throw BadInput(where +
+                   ": the markers lie farther apart than 5000 mm; give the corners in "
+                   "millimetres, of one mat.");
+}
+
 std::string knownNames() {
   std::string out;
   for (const auto& [name, number] : dictionaries()) out += (out.empty() ? "" : ", ") + name;
@@ -137,7 +152,8 @@ void checkMat(const Mat& mat, const std::string& where) {
                        "; correct their corners.");
     quads.push_back(quad);
   }
-  const auto badSheet = [](double mm) { return !(mm >= 0) || mm > 5000; };
+  checkSpan(quads, where);
+  const auto badSheet = [](double mm) { return !(mm >= 0 && mm <= kLargestMat_mm); };
   if (badSheet(mat.paper_width_mm()) || badSheet(mat.paper_height_mm()))
     throw BadInput(where + ": the paper size must be 0 (unknown) to 5000 mm.");
 }

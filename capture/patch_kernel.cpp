@@ -11,6 +11,9 @@ namespace {
 constexpr int kRadius = 3;
 // Grey levels (of 255): below this the window is noise.
 constexpr float kFlatDeviation = 0.6f;
+// A tap's place is summed in another order than the window's reach, and may come out farther by the
+// last digits of a float: 0.001 px in a photo of 16 000 rows.
+constexpr float kMargin_px = 0.01f;
 
 struct Taps {
   alignas(64) float dx[kPatchTaps];
@@ -90,8 +93,8 @@ float patchCorrelation(const PatchWindow& window, const cv::Mat_<float>& source,
   const float reach_u = kRadius * (std::abs(w.ux) + std::abs(w.uy));
   const float reach_v = kRadius * (std::abs(w.vx) + std::abs(w.vy));
   if (!(w.u - reach_u >= 0 && w.v - reach_v >= 0 &&
-        w.u + reach_u < static_cast<float>(source.cols - 1) &&
-        w.v + reach_v < static_cast<float>(source.rows - 1)))
+        w.u + reach_u < static_cast<float>(source.cols - 1) - kMargin_px &&
+        w.v + reach_v < static_cast<float>(source.rows - 1) - kMargin_px))
     return -1;
   const Moments m = sampleMoments(source[0], static_cast<int>(source.step1()), w, kTaps.dx,
                                   kTaps.dy, window.weight, window.reference);

@@ -26,8 +26,8 @@ struct PatchWarp {
 PatchWindow patchWindow(const cv::Mat_<float>& grey, const cv::Mat_<std::uint8_t>& mask, int x,
                         int y);
 
-/// Zero-mean normalised cross-correlation, -1 to 1; -1 when the warped window leaves the source or
-/// either window is flat.
+/// Zero-mean normalised cross-correlation, -1 to 1; -1 when the warped window leaves the source (or
+/// comes within 0.01 px of its last row or column) or either window is flat.
 float patchCorrelation(const PatchWindow& window, const cv::Mat_<float>& source,
                        const PatchWarp& warp);
 

@@ -69,6 +69,10 @@ PhotoLight::PhotoLight(const std::vector<View>& views, const std::optional<Mat>&
     for (int y = 3; y < view.bgr.rows; y += 7)
       for (int x = 3; x < view.bgr.cols; x += 7)
         bright.push_back(linearFromSrgb(view.bgr.at<cv::Vec3b>(y, x)[1]));
+  if (bright.empty())
+    throw BadInput(
+        "No photo has four rows and four columns of pixels, so that nothing says what is white; "
+        "give the photos as the camera took them.");
   auto top = bright.begin() + long(0.98 * double(bright.size()));
   std::nth_element(bright.begin(), top, bright.end());
   white_ = std::max(*top, 0.02f);

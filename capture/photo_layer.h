@@ -45,7 +45,8 @@ class PhotoLight {
  public:
   /// @param mat            Without one the brightest colours of all photos stand for white.
   /// @param points_H_mm    Of its markers' corners, frame H.
-  /// @throws BadInput  The mat's paper is not seen in any photo.
+  /// @throws BadInput  The mat's paper is not seen in any photo; or without a mat, no photo is 4
+  ///                   pixels wide and high.
   PhotoLight(const std::vector<View>& views, const std::optional<Mat>& mat,
              const std::vector<Eigen::Vector3d>& points_H_mm);
 

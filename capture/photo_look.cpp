@@ -23,7 +23,10 @@ std::vector<std::uint8_t> smallPicture(const cv::Mat& bgr, int longer_px) {
   const double factor =
       std::min(1.0, longer_px / static_cast<double>(std::max(bgr.cols, bgr.rows)));
   cv::Mat small;
-  cv::resize(bgr, small, {}, factor, factor, cv::INTER_AREA);
+  // A strip keeps a row, or a column, of pixels.
+  const cv::Size size(std::max(1, static_cast<int>(std::lround(bgr.cols * factor))),
+                      std::max(1, static_cast<int>(std::lround(bgr.rows * factor))));
+  cv::resize(bgr, small, size, 0, 0, cv::INTER_AREA);
   std::vector<std::uint8_t> bytes;
   cv::imencode(".jpg", small, bytes, {cv::IMWRITE_JPEG_QUALITY, kJpegQuality});
   return bytes;

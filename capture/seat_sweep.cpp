@@ -171,8 +171,7 @@ class Sweep {
         twice += by >= 2;
       }
     floor.seen_share = ring > 0 ? twice / ring : 0;
-    const double words_free = std::max(1.0, twice * kStep_mm * kStep_mm / kPatch_mm2);
-    const double formal = std::sqrt((1 - peak.agreement) / (peak.curvature * words_free));
+    const double formal = peak.sigma_mm(std::max(1.0, twice * kStep_mm * kStep_mm / kPatch_mm2));
     floor.sigma_mm =
         std::hypot(kLeastSigma_mm, std::max(formal, jackknifeSigma_mm(photos, heights, words)));
     return floor;

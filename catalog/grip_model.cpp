@@ -31,8 +31,10 @@ std::string text(const char* format, Values... values) {
   return buffer;
 }
 
-/// "14.2 ± 0.3"; an uncertainty that rounds to zero reads "± <0.1", never "± 0.0".
+/// "14.2 ± 0.3"; an uncertainty that rounds to zero reads "± <0.1", never "± 0.0", and one that is
+/// no number "± ?".
 std::string withSigma(double value, double sigma, int decimals) {
+  if (!std::isfinite(sigma)) return text("%.*f ± ?", decimals, value);
   const double last_digit = std::pow(10, -decimals);
   return sigma < last_digit / 2 ? text("%.*f ± <%.*f", decimals, value, decimals, last_digit)
                                 : text("%.*f ± %.*f", decimals, value, decimals, sigma);

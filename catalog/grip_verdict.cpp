@@ -116,7 +116,8 @@ std::string footSentenceOf(const std::string& why, const GripVerdict& v) {
 }  // namespace
 
 GripVerdict::Answer compareWith(double value, double threshold, double sigma) {
-  if (std::abs(value - threshold) < sigma) return GripVerdict::BORDERLINE;
+  // Asked this way round, what is no number is borderline too: nobody knows on which side it lies.
+  if (!(std::abs(value - threshold) >= sigma)) return GripVerdict::BORDERLINE;
   return value > threshold ? GripVerdict::YES : GripVerdict::NO;
 }
 

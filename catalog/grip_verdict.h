@@ -16,7 +16,8 @@ namespace holdshelf {
 /// four fingers, 0.61 ± 0.02 of a jug; turned to 140°-200° only pinch ...: 0.12".
 GripVerdict verdictAt(const GripModel& model, const Mounting& mounting);
 
-/// YES above the threshold, NO below, BORDERLINE within sigma of it.
+/// YES above the threshold, NO below, BORDERLINE within sigma of it, and where the value or its
+/// sigma is no number.
 GripVerdict::Answer compareWith(double value, double threshold, double sigma);
 
 /// The force with its contributions and reason, as a message.

@@ -34,14 +34,17 @@ std::string decimalText(double value, int decimals) {
 std::string measuredText(const Measured& measured, const std::string& unit, double scale) {
   const double value = measured.value() * scale, sigma = measured.sigma() * scale;
   int decimals = 1;
-  if (sigma > 0) {
+  if (sigma > 0 && std::isfinite(sigma)) {
     const double exponent = std::floor(std::log10(sigma));
     const bool leading_one = sigma / std::pow(10, exponent) < 1.95;
     decimals = std::clamp(static_cast<int>(-exponent) + (leading_one ? 1 : 0), 0, 3);
   }
   const std::string gap = unit.empty() || unit == "°" ? "" : " ";
   std::string text = decimalText(value, decimals);
-  if (sigma > 0) text += " ± " + decimalText(sigma, decimals);
+  if (!std::isfinite(sigma))
+    text += " ± ?";
+  else if (sigma > 0)
+    text += " ± " + decimalText(sigma, decimals);
   return text + gap + unit;
 }
 

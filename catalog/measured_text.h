@@ -8,7 +8,8 @@
 namespace holdshelf {
 
 /// A number with its standard uncertainty for people, rounded to the uncertainty's first digit
-/// (second digit when the first is 1): "14.2 ± 0.3 mm", "61 ± 2 mm", "12.34 ± 0.12 mm".
+/// (second digit when the first is 1): "14.2 ± 0.3 mm", "61 ± 2 mm", "12.34 ± 0.12 mm". One that is
+/// no number, as older libraries may hold, reads "14.2 ± ? mm".
 /// `scale` converts to the unit shown: 1e-3 for mm³ shown as cm³.
 std::string measuredText(const Measured& measured, const std::string& unit, double scale = 1);
 

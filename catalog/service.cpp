@@ -8,9 +8,9 @@
 #include "catalog/freed_memory.h"
 #include "catalog/judged_scan.h"
 #include "catalog/search_row.h"
+#include "catalog/stored_mesh.h"
 #include "mesh/bad_input.h"
 #include "mesh/measure_shape.h"
-#include "mesh/mesh_io.h"
 #include "mesh/png.h"
 #include "mesh/shade.h"
 #include "mesh/view_glb.h"
@@ -110,7 +110,7 @@ std::shared_ptr<const JudgedScan> Service::judged(const Library& library, const 
 
 std::shared_ptr<const TriangleMesh> Service::mesh(const Library& library, const std::string& blob) {
   return meshes_.get(blob, [&] {
-    return std::make_shared<const TriangleMesh>(parseMesh(library.blobs().get(blob), "hold.ply"));
+    return std::make_shared<const TriangleMesh>(storedMesh(library.blobs().get(blob), "hold.ply"));
   });
 }
 
@@ -132,7 +132,7 @@ std::shared_ptr<const std::string> Service::pictureOf(const Library& library,
                                                       const std::string& blob) {
   return pictures_.get(blob, [&] {
     // Not by way of mesh(): a shelf of pictures would push out what is being looked at.
-    const TriangleMesh mesh = parseMesh(library.blobs().get(blob), "hold.ply");
+    const TriangleMesh mesh = storedMesh(library.blobs().get(blob), "hold.ply");
     const Eigen::Vector3d up = Eigen::Vector3d::UnitY();
     const auto png = encodePng(
         renderMesh(mesh, fitOrthographic(mesh, Eigen::Vector3d(0, -0.5, 0.87), up, 320, 240), up));

@@ -15,8 +15,8 @@
 #include "catalog/lost_file.h"
 #include "catalog/measured_text.h"
 #include "catalog/search_row.h"
+#include "catalog/stored_mesh.h"
 #include "mesh/bad_input.h"
-#include "mesh/mesh_io.h"
 
 namespace holdshelf {
 namespace {
@@ -32,7 +32,7 @@ std::string currentPly(const Library& library, const std::string& id) {
 /// A mesh made ready; null where it is none that can be read.
 std::shared_ptr<const RegistrationTarget> targetOf(const std::string& ply, const std::string& id) {
   const auto target = unlessLost(
-      [&] { return std::make_shared<const RegistrationTarget>(parseMesh(ply, id + ".ply")); });
+      [&] { return std::make_shared<const RegistrationTarget>(storedMesh(ply, id + ".ply")); });
   return target ? *target : nullptr;
 }
 

@@ -11,11 +11,11 @@
 #include "catalog/measured_text.h"
 #include "catalog/polish.h"
 #include "catalog/show_text.h"
+#include "catalog/stored_mesh.h"
 #include "catalog/usual_mounting.h"
 #include "mesh/bad_input.h"
 #include "mesh/deviation_plot.h"
 #include "mesh/measure_shape.h"
-#include "mesh/mesh_io.h"
 
 namespace holdshelf {
 namespace {
@@ -143,9 +143,9 @@ ComparedScans comparisonOf(const Library& library, const std::string& id, const 
   const std::string old_ply = library.blobs().get(first.mesh_blob()),
                     new_ply = library.blobs().get(last.mesh_blob());
   const TextureCells then = textureIn(old_ply), now = textureIn(new_ply);
-  ComparedScans compared =
-      compareInFull(parseMesh(old_ply, id + ".ply"), first.shape(), parseMesh(new_ply, id + ".ply"),
-                    grades, progress, usualMounting(library.history(id)), {&then, &now});
+  ComparedScans compared = compareInFull(storedMesh(old_ply, id + ".ply"), first.shape(),
+                                         storedMesh(new_ply, id + ".ply"), grades, progress,
+                                         usualMounting(library.history(id)), {&then, &now});
   compared.wear.set_hold(id);
   compared.wear.set_baseline_scan(first.id());
   compared.wear.set_scan(last.id());
@@ -160,9 +160,9 @@ Wear wearOf(const Library& library, const std::string& id, const WearGrades& gra
 WearMap wearMapOf(const Library& library, const std::string& id, const Progress& progress) {
   goOn(progress);
   const auto [first, last] = outerScans(library.hold(id));
-  WearMap map{parseMesh(library.blobs().get(first.mesh_blob()), id + ".ply"), {}};
+  WearMap map{storedMesh(library.blobs().get(first.mesh_blob()), id + ".ply"), {}};
   const RegistrationTarget before(map.baseline);
-  const RegistrationTarget now(parseMesh(library.blobs().get(last.mesh_blob()), id + ".ply"));
+  const RegistrationTarget now(storedMesh(library.blobs().get(last.mesh_blob()), id + ".ply"));
   goOn(progress);
   const Registered registered = registerScans(before, now);
   goOn(progress);

@@ -19,19 +19,25 @@ std::vector<std::vector<int>> borderLoops(const TriangleMesh& mesh, const MeshTo
       next.emplace_back(t[static_cast<int>((h % 3 + 1) % 3)], t[static_cast<int>(h % 3)]);
     }
   std::sort(next.begin(), next.end());
+  // A vertex's edges lie side by side; how far they are used is kept at the first of them, since
+  // thousands of loops may meet in one vertex.
   std::vector<bool> used(next.size(), false);
+  std::vector<std::size_t> taken(next.size(), 0);
+  const auto freeFrom = [&](int vertex) {
+    const auto found = std::lower_bound(next.begin(), next.end(), std::pair<int, int>(vertex, -1));
+    const auto begin = static_cast<std::size_t>(found - next.begin());
+    if (begin == next.size()) return begin;
+    std::size_t at = begin + taken[begin];
+    for (; at < next.size() && next[at].first == vertex && used[at]; ++at) ++taken[begin];
+    return at < next.size() && next[at].first == vertex ? at : next.size();
+  };
   std::vector<std::vector<int>> loops;
   for (std::size_t i = 0; i < next.size(); ++i) {
     std::vector<int> loop;
     for (std::size_t at = i; at < next.size() && !used[at];) {
       used[at] = true;
       loop.push_back(next[at].first);
-      const auto found =
-          std::lower_bound(next.begin(), next.end(), std::pair<int, int>(next[at].second, -1));
-      at = static_cast<std::size_t>(found - next.begin());
-      if (at < next.size() && next[at].first != found->first) break;
-      while (at < next.size() && used[at] && next[at].first == found->first) ++at;
-      if (at < next.size() && next[at].first != found->first) break;
+      at = freeFrom(next[at].second);
     }
     if (loop.size() >= 3) loops.push_back(std::move(loop));
   }

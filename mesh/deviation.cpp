@@ -129,7 +129,7 @@ std::vector<float> rawDeviation(const RegistrationTarget& baseline, const Regist
 std::vector<float> smoothed(const SurfaceGraph& graph, std::vector<float> field, double patch_mm) {
   // n rounds over an edge length e spread like a walk: radius e sqrt(n).
   const double ratio = patch_mm / graph.edge_mm;
-  const int rounds = std::clamp(static_cast<int>(std::lround(ratio * ratio)), 1, 60);
+  const auto rounds = static_cast<int>(std::lround(std::clamp(ratio * ratio, 1.0, 60.0)));
   std::vector<float> next(field.size());
   for (int round = 0; round < rounds; ++round) {
     tbb::parallel_for(std::size_t{0}, field.size(), [&](std::size_t i) {

@@ -116,7 +116,7 @@ void addNodes(const GlbDocument& document, TriangleMesh& mesh, const ReadOptions
     const Struct& scene =
         jsonElement(scenes, jsonIndex(document.json, "scene", 0, document.name), document.name);
     for (const Value& root : jsonList(scene, "nodes").values())
-      open.emplace_back(static_cast<std::int64_t>(root.number_value()),
+      open.emplace_back(wholeNumber(root.number_value(), "nodes", document.name),
                         Eigen::Affine3d::Identity());
   }
   std::int64_t parts = 0;
@@ -131,7 +131,7 @@ void addNodes(const GlbDocument& document, TriangleMesh& mesh, const ReadOptions
     if (const std::int64_t m = jsonIndex(node, "mesh", -1, document.name); m >= 0)
       addMesh(document, m, place, mesh, options, parts);
     for (const Value& child : jsonList(node, "children").values())
-      open.emplace_back(static_cast<std::int64_t>(child.number_value()), place);
+      open.emplace_back(wholeNumber(child.number_value(), "children", document.name), place);
   }
 }
 

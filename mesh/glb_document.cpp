@@ -72,6 +72,10 @@ std::int64_t jsonIndex(const Struct& object, const char* key, std::int64_t fallb
                        const std::string& name) {
   const double number = jsonNumber(object, key, static_cast<double>(fallback));
   if (number == static_cast<double>(fallback)) return fallback;
+  return wholeNumber(number, key, name);
+}
+
+std::int64_t wholeNumber(double number, const char* key, const std::string& name) {
   if (!(number >= 0 && number < 9e15) || number != std::floor(number))
     refuseGlb(name, std::string("'") + key + "' is no whole number");
   return static_cast<std::int64_t>(number);

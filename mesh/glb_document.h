@@ -55,6 +55,10 @@ const google::protobuf::ListValue& jsonList(const google::protobuf::Struct& obje
 std::int64_t jsonIndex(const google::protobuf::Struct& object, const char* key,
                        std::int64_t fallback, const std::string& name);
 
+/// A number that stands for one from 0; `key` says where.
+/// @throws BadInput  It is none, or too large to be an index.
+std::int64_t wholeNumber(double number, const char* key, const std::string& name);
+
 /// @throws BadInput  The list has no element of this number.
 const google::protobuf::Struct& jsonElement(const google::protobuf::ListValue& list,
                                             std::int64_t index, const std::string& name);

@@ -5,9 +5,16 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <string>
+
+#include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
+
+// A hold has a few bolts and screws, and a rough one some dozens of pits that a plane cuts as
+// rings.
+constexpr std::size_t kMostHoles = 1000;
 
 HoleRing ringOf(const SectionLine& line, double height) {
   HoleRing ring;
@@ -86,10 +93,15 @@ std::vector<Hole> findHoles(SectionCutter& cutter, const TriangleMesh& mesh,
         if (hole.back().height_mm < height &&
             height - hole.back().height_mm < 1.5 * planes.step_mm && continues(hole.back(), ring))
           below = &hole;
-      if (below)
+      if (below) {
         below->push_back(std::move(ring));
-      else
-        holes.push_back({std::move(ring)});
+        continue;
+      }
+      if (holes.size() == kMostHoles)
+        throw BadInput(
+            "The mesh has more than " + std::to_string(kMostHoles) +
+            " holes and hollows, which no hold has; keep one hold and its surface only.");
+      holes.push_back({std::move(ring)});
     }
   });
   return holes;

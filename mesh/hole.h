@@ -26,6 +26,7 @@ PlaneFamily planesAcross(const Eigen::Vector3d& axis);
 
 /// Every hole of the mesh that shows as rings in cuts across the axis, `step_mm` apart, with rings
 /// of at least `smallest_mm` and at most `largest_mm` across.
+/// @throws BadInput  More than a thousand, as in a heap of pieces that are inside out.
 std::vector<Hole> findHoles(SectionCutter& cutter, const TriangleMesh& mesh,
                             const PlaneFamily& axes, double step_mm, double smallest_mm,
                             double largest_mm);

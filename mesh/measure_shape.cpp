@@ -175,12 +175,18 @@ struct PreparedHold::Parts {
       : mesh(mesh_),
         options(options_),
         topology(buildTopology(mesh)),
-        precision(precisionOf(mesh, topology, options.sigma_mm)),
+        precision(sizedPrecision()),
         reach(mesh, {.finger_mm = options.finger_mm}) {
-    checkSize(mesh, measureBody(mesh, precision.outside().back_mm));
     SectionCutter cutter(mesh, topology);
     for (const BoltSeat& seat : findBoltSeats(cutter, mesh, precision))
       filled.push_back({{seat.axis_mm().x(), seat.axis_mm().y()}, filledRadius(seat)});
+  }
+
+  /// The size is judged before anything is done that takes longer for larger meshes.
+  MeshPrecision sizedPrecision() const {
+    MeshPrecision found = precisionOf(mesh, topology, options.sigma_mm);
+    checkSize(mesh, measureBody(mesh, found.outside().back_mm));
+    return found;
   }
 
   TriangleMesh mesh;

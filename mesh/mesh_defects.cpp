@@ -4,9 +4,12 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <numeric>
 
+#include "mesh/bad_input.h"
 #include "mesh/orientation.h"
+#include "mesh/place_hash.h"
 
 namespace holdshelf {
 namespace {
@@ -20,6 +23,62 @@ double diagonalOf(const TriangleMesh& mesh) {
   return box.isEmpty() ? 0 : box.diagonal().norm();
 }
 
+/// For each vertex the first with the very same coordinates: open addressing over the vertices.
+std::vector<int> firstOfSameDigits(const std::vector<Vector3d>& vertices_mm) {
+  std::vector<int> slots(std::bit_ceil(2 * vertices_mm.size() + 1), -1), first(vertices_mm.size());
+  for (std::size_t v = 0; v < vertices_mm.size(); ++v) {
+    std::size_t slot = placeHash(vertices_mm[v]) & (slots.size() - 1);
+    while (slots[slot] >= 0 && !samePlace(vertices_mm[slots[slot]], vertices_mm[v]))
+      slot = (slot + 1) & (slots.size() - 1);
+    if (slots[slot] < 0) slots[slot] = static_cast<int>(v);
+    first[v] = slots[slot];
+  }
+  return first;
+}
+
+/// The first vertex of the place that a vertex belongs to as far as is known, its way there halved.
+int placeOf(std::vector<int>& first, int vertex) {
+  while (first[vertex] != vertex) vertex = first[vertex] = first[first[vertex]];
+  return vertex;
+}
+
+/// How far each vertex lies along a direction in which those of a grid or of a flat cut fall on
+/// places of their own: its ratios are ill told by fractions (those of M. Roberts' R2 sequence).
+std::vector<double> alongSlant(const TriangleMesh& mesh) {
+  const Vector3d slant = Vector3d(1, 0.7548776662466927, 0.5698402909980532).normalized();
+  Eigen::AlignedBox3d box;
+  for (const Vector3d& v : mesh.vertices_mm) box.extend(v);
+  std::vector<double> along;
+  along.reserve(mesh.vertices_mm.size());
+  for (const Vector3d& v : mesh.vertices_mm) along.push_back(slant.dot(v - box.min()));
+  return along;
+}
+
+/// Makes vertices one place that are closer than `within`, of those that are first of their digits.
+void uniteNear(const TriangleMesh& mesh, std::vector<int>& first) {
+  const double within = 1e-9 * diagonalOf(mesh), slab = 1.001 * within;  // The sums round.
+  const std::vector<double> along = alongSlant(mesh);
+  std::vector<int> order;
+  for (std::size_t v = 0; v < first.size(); ++v)
+    if (first[v] == static_cast<int>(v)) order.push_back(first[v]);
+  std::sort(order.begin(), order.end(),
+            [&](int a, int b) { return along[a] != along[b] ? along[a] < along[b] : a < b; });
+  // Six triangles that each write their corner anew make five comparisons a vertex.
+  std::size_t left = 200 * order.size() + 1'000'000;
+  for (std::size_t i = 0; i < order.size(); ++i)
+    for (std::size_t k = i + 1; k < order.size() && along[order[k]] - along[order[i]] <= slab;
+         ++k) {
+      if (left-- == 0)
+        throw BadInput(
+            "The mesh has hundreds of vertices closer to one another than a billionth of its size; "
+            "merge them where it was made, or delete what lies far away from the hold.");
+      const Vector3d apart = mesh.vertices_mm[order[i]] - mesh.vertices_mm[order[k]];
+      if (apart.squaredNorm() > within * within) continue;
+      const int a = placeOf(first, order[i]), b = placeOf(first, order[k]);
+      first[std::max(a, b)] = std::min(a, b);
+    }
+}
+
 std::array<int, 3> sortedCorners(const Vector3i& t) {
   std::array<int, 3> c = {t[0], t[1], t[2]};
   std::sort(c.begin(), c.end());
@@ -29,25 +88,9 @@ std::array<int, 3> sortedCorners(const Vector3i& t) {
 }  // namespace
 
 std::vector<int> firstAtPlace(const TriangleMesh& mesh) {
-  const double within = 1e-9 * diagonalOf(mesh);
-  const std::size_t n = mesh.vertices_mm.size();
-  std::vector<int> order(n), first(n);
-  std::iota(order.begin(), order.end(), 0);
-  std::iota(first.begin(), first.end(), 0);
-  std::sort(order.begin(), order.end(), [&](int a, int b) {
-    const double x = mesh.vertices_mm[a].x(), y = mesh.vertices_mm[b].x();
-    return x != y ? x < y : a < b;
-  });
-  for (std::size_t i = 0; i < n; ++i)
-    for (std::size_t k = i + 1;
-         k < n && mesh.vertices_mm[order[k]].x() - mesh.vertices_mm[order[i]].x() <= within; ++k)
-      if ((mesh.vertices_mm[order[i]] - mesh.vertices_mm[order[k]]).squaredNorm() <=
-          within * within) {
-        const int low = std::min(first[order[i]], first[order[k]]);
-        first[order[i]] = first[order[k]] = low;
-      }
-  for (int& f : first)
-    while (first[f] != f) f = first[f];
+  std::vector<int> first = firstOfSameDigits(mesh.vertices_mm);
+  uniteNear(mesh, first);
+  for (std::size_t v = 0; v < first.size(); ++v) first[v] = placeOf(first, static_cast<int>(v));
   return first;
 }
 
@@ -60,12 +103,20 @@ bool withoutArea(const TriangleMesh& mesh, const Vector3i& triangle) {
 }
 
 std::vector<bool> repeatedTriangles(const std::vector<Vector3i>& triangles) {
-  std::vector<int> order(triangles.size());
-  std::iota(order.begin(), order.end(), 0);
-  std::sort(order.begin(), order.end(), [&](int a, int b) {
-    const auto x = sortedCorners(triangles[a]), y = sortedCorners(triangles[b]);
-    return x != y ? x < y : a < b;
-  });
+  // Sorted by the least corner by counting, which leaves a handful a corner to compare.
+  int corners = 0;
+  for (const Vector3i& t : triangles) corners = std::max(corners, t.maxCoeff() + 1);
+  std::vector<int> start(static_cast<std::size_t>(corners) + 1, 0), order(triangles.size());
+  for (const Vector3i& t : triangles) ++start[t.minCoeff() + 1];
+  std::partial_sum(start.begin(), start.end(), start.begin());
+  std::vector<int> next(start.begin(), start.end() - 1);
+  for (std::size_t i = 0; i < triangles.size(); ++i)
+    order[next[triangles[i].minCoeff()]++] = static_cast<int>(i);
+  for (int c = 0; c < corners; ++c)
+    std::sort(order.begin() + start[c], order.begin() + start[c + 1], [&](int a, int b) {
+      const auto x = sortedCorners(triangles[a]), y = sortedCorners(triangles[b]);
+      return x != y ? x < y : a < b;
+    });
   std::vector<bool> again(triangles.size(), false);
   for (std::size_t i = 1; i < order.size(); ++i)
     again[order[i]] = sortedCorners(triangles[order[i]]) == sortedCorners(triangles[order[i - 1]]);

@@ -12,6 +12,7 @@ namespace {
 
 // Farther from the origin than this nothing can be a hold in any unit, and squares lose digits.
 constexpr double kFarthest_mm = 1e9;
+constexpr float kLargestSigma_mm = 100;
 
 std::string lowerExtension(const std::string& name) {
   std::string extension = std::filesystem::path(name).extension().string();
@@ -48,6 +49,16 @@ void checkVertices(const TriangleMesh& mesh, const std::string& name) {
       throw BadInput(name + ": vertex " + std::to_string(i) +
                      " has a coordinate that is no number or beyond any hold (1000 km); repair the "
                      "mesh where it was made.");
+}
+
+/// Bounded as the wall's own uncertainty is; a scan's lies below 1 mm. One that is no number would
+/// stand in the library as one, and no answer that rests on it could say that it is unsure.
+void checkSigmas(const TriangleMesh& mesh, const std::string& name) {
+  for (std::size_t i = 0; i < mesh.sigma_mm.size(); ++i)
+    if (!(mesh.sigma_mm[i] >= 0 && mesh.sigma_mm[i] <= kLargestSigma_mm))
+      throw BadInput(name + ": vertex " + std::to_string(i) +
+                     " has an uncertainty (sigma_mm) that is no number from 0 to 100 mm; export "
+                     "the mesh again without it.");
 }
 
 void checkTriangles(const TriangleMesh& mesh, const std::string& name) {
@@ -90,6 +101,7 @@ TriangleMesh parseMesh(std::string_view bytes, const std::string& name,
   if (unit_mm != 1)
     for (Eigen::Vector3d& v : mesh.vertices_mm) v *= unit_mm;
   checkVertices(mesh, name);
+  checkSigmas(mesh, name);
   checkTriangles(mesh, name);
   keepIfComplete(mesh.normals, mesh.vertices_mm.size());
   keepIfComplete(mesh.colours, mesh.vertices_mm.size());

@@ -24,11 +24,15 @@ struct ReadOptions {
 /// the name only where the content can't. Polygons are split into fans.
 ///
 /// Keeps normals, colours (sRGB) and, from PLY, the properties `sigma_mm` and `guesswork`.
-/// Memory is bounded by a small multiple of the file's true size, whatever its header says.
+/// Memory is bounded by what the file truly holds, whatever its header says, but not by a small
+/// multiple of it: a polygon's corner of one byte (PLY) or two (OBJ) becomes a triangle of 12 bytes
+/// and, while it is read, a number of 8, and a GLB may show one part many times. `max_triangles`
+/// bounds the whole: some 2 GB at its default. Triangles may be repeated: see repair.h.
 /// The frame is the file's: see hold_frame.h for bringing a mesh into the hold frame.
 ///
 /// @throws BadInput  The file is missing, unreadable, cut off, no mesh, without triangles, has a
-///                   NaN or an infinity for a coordinate, or names a vertex that it doesn't have.
+///                   NaN or an infinity for a coordinate, a sigma_mm outside 0 to 100, or names a
+///                   vertex that it doesn't have.
 TriangleMesh readMesh(const std::filesystem::path& path, const ReadOptions& options = {});
 
 /// The same from bytes in memory; `name` stands in the sentences and may give the format away.

@@ -10,6 +10,7 @@ namespace holdshelf {
 namespace {
 
 std::uint8_t colourByte(double value) {
+  if (!(value > 0)) return 0;  // No number is black, too.
   return static_cast<std::uint8_t>(std::lround(std::clamp(value, 0.0, 1.0) * 255));
 }
 

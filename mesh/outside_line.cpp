@@ -4,10 +4,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "mesh/bad_input.h"
+
 namespace holdshelf {
 namespace {
 
-constexpr double kShortest_mm = 3;
+// No honest section of a hold is longer than 3 m; 100 m are 250 000 samples.
+constexpr double kShortest_mm = 3, kLongest_mm = 100'000;
 
 /// Low and on the way back to -u: the back itself and the corners that a mesh cuts off beside it.
 bool isBack(const SectionPoint& a, const SectionPoint& b, double back_mm) {
@@ -73,8 +76,9 @@ void faceSamples(OutsideLine& line, double window_mm) {
   }
 }
 
+/// @param total_mm  Of the section's lines so far.
 void addLine(std::vector<SectionPoint> points, bool closed, const OutsideOptions& options,
-             std::vector<OutsideLine>& outside) {
+             double& total_mm, std::vector<OutsideLine>& outside) {
   if (points.size() < 3) return;
   OutsideLine line;
   line.points = std::move(points);
@@ -85,6 +89,11 @@ void addLine(std::vector<SectionPoint> points, bool closed, const OutsideOptions
     if (i > 0) run += (line.points[i].at_mm - line.points[i - 1].at_mm).norm();
     line.run_mm.push_back(run);
   }
+  total_mm += run;
+  if (!(total_mm <= kLongest_mm))
+    throw BadInput(
+        "A section of the mesh is longer than 100 m, which no hold's is; export its outer surface "
+        "only, each part of it once.");
   if (run < kShortest_mm) return;
   sample(line, options.step_mm);
   faceSamples(line, options.window_mm);
@@ -112,6 +121,7 @@ std::pair<std::size_t, std::size_t> OutsideLine::pointsBetween(double from_mm, d
 
 std::vector<OutsideLine> outsideLines(const SectionLines& lines, const OutsideOptions& options) {
   std::vector<OutsideLine> outside;
+  double total_mm = 0;
   for (const SectionLine& line : lines) {
     bool had_back = false;
     const std::vector<SectionPoint> points =
@@ -120,11 +130,11 @@ std::vector<OutsideLine> outsideLines(const SectionLines& lines, const OutsideOp
     for (std::size_t i = 0; i < points.size(); ++i) {
       piece.push_back(points[i]);
       if (i + 1 < points.size() && isBack(points[i], points[i + 1], options.back_mm)) {
-        addLine(std::move(piece), false, options, outside);
+        addLine(std::move(piece), false, options, total_mm, outside);
         piece.clear();
       }
     }
-    addLine(std::move(piece), line.closed && !had_back, options, outside);
+    addLine(std::move(piece), line.closed && !had_back, options, total_mm, outside);
   }
   return outside;
 }

@@ -35,6 +35,8 @@ struct OutsideLine {
 
 /// The outside lines of a section: the back is taken away, what remains is sampled and smoothed.
 /// Lines shorter than 3 mm are dropped.
+/// @throws BadInput  They are longer than 100 m in all: a pleated surface, or many over one
+/// another.
 std::vector<OutsideLine> outsideLines(const SectionLines& lines, const OutsideOptions& options);
 
 }  // namespace holdshelf

@@ -106,6 +106,7 @@ void readVertices(ByteCursor& file, const PlyElement& element, PlyEncoding encod
 
 void readFaces(ByteCursor& file, const PlyElement& element, PlyEncoding encoding,
                TriangleMesh& mesh, const ReadOptions& options) {
+  if (element.properties.empty()) return;  // Nothing to read, however many there are.
   std::vector<double> list;
   for (std::int64_t i = 0; i < element.count; ++i)
     for (const PlyProperty& p : element.properties) {

@@ -12,6 +12,10 @@
 namespace holdshelf {
 namespace {
 
+// A mesh has two kinds of elements, and edges or materials make it four or five; the properties of
+// a scan's vertices are a dozen or two. What is beyond these bounds is made to keep a reader busy.
+constexpr std::size_t kMostElements = 100, kMostProperties = 1000;
+
 std::optional<PlyType> typeFromName(std::string_view name) {
   static constexpr std::pair<std::string_view, PlyType> kNames[] = {
       {"char", PlyType::kInt8},     {"int8", PlyType::kInt8},     {"uchar", PlyType::kUint8},
@@ -101,9 +105,15 @@ PlyHeader parsePlyHeader(ByteCursor& file) {
       if (!parseNumber(words.word(), element.count) || element.count < 0)
         refusePly(file,
                   "the header gives no count of its '" + element.name.substr(0, 20) + "' elements");
+      if (header.elements.size() == kMostElements)
+        refusePly(file, "the header names more than " + std::to_string(kMostElements) +
+                            " kinds of elements");
       header.elements.push_back(element);
     } else if (key == "property") {
       if (header.elements.empty()) refusePly(file, "the header has a property before any element");
+      if (header.elements.back().properties.size() == kMostProperties)
+        refusePly(file, "the header gives one kind of element more than " +
+                            std::to_string(kMostProperties) + " properties");
       header.elements.back().properties.push_back(parseProperty(words, file));
     } else if (key == "comment" && words.word() == kPlyWallComment) {
       double sigma = 0;

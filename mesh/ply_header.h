@@ -46,7 +46,8 @@ std::size_t plyBytesOf(PlyType type);
 ///
 /// An element takes at least its numbers' bytes, or two in text (a digit and a space); a header
 /// that promises more elements than the rest of the file can hold is refused before anything is
-/// made room for.
+/// made room for. So is one of more than a hundred kinds of elements, or a thousand properties of
+/// one.
 /// @throws BadInput  No PLY header, or one that does not fit the file.
 PlyHeader parsePlyHeader(ByteCursor& file);
 

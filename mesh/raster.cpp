@@ -7,33 +7,68 @@
 #include <cmath>
 #include <limits>
 
+#include "mesh/bad_input.h"
+
 namespace holdshelf {
 namespace {
 
 constexpr int kTile = 64;
 constexpr double kNear_mm = 1.0;
 constexpr float kNothing = std::numeric_limits<float>::infinity();
+// A hold of a million triangles in twelve million pixels enters some 2e6 tiles and looks at 1e8
+// pixels; one closed by fans of thousands of slivers at 4e9. Beyond these bounds, which are 0.8 GB
+// and half a minute, surfaces lie over one another a thousand times.
+constexpr std::size_t kMostEntries = 200'000'000, kMostPixels = 20'000'000'000;
 
 /// A rectangle of pixels, both ends included.
 struct PixelBox {
   int x0, y0, x1, y1;
   bool empty() const { return x0 > x1 || y0 > y1; }
+  std::size_t pixels() const {
+    return empty() ? 0 : std::size_t(x1 - x0 + 1) * std::size_t(y1 - y0 + 1);
+  }
+  std::size_t tiles() const {
+    return empty() ? 0
+                   : std::size_t(x1 / kTile - x0 / kTile + 1) *
+                         std::size_t(y1 / kTile - y0 / kTile + 1);
+  }
 };
+
+/// Twice the triangle's area in the picture; what has none is not drawn.
+double twiceArea(const Eigen::Vector3d& a, const Eigen::Vector3d& b, const Eigen::Vector3d& c) {
+  return (b.x() - a.x()) * (c.y() - a.y()) - (b.y() - a.y()) * (c.x() - a.x());
+}
+
+bool isDrawn(double twice_area) { return std::abs(twice_area) > 1e-12; }
 
 /// Pixels whose centres may lie in the triangle.
 PixelBox boxOf(const Eigen::Vector3d& a, const Eigen::Vector3d& b, const Eigen::Vector3d& c,
                int width, int height) {
   const double x0 = std::min({a.x(), b.x(), c.x()}), x1 = std::max({a.x(), b.x(), c.x()});
   const double y0 = std::min({a.y(), b.y(), c.y()}), y1 = std::max({a.y(), b.y(), c.y()});
-  if (!(x1 >= 0 && y1 >= 0 && x0 <= width - 1 && y0 <= height - 1)) return {0, 0, -1, -1};
+  const bool seen = x1 >= 0 && y1 >= 0 && x0 <= width - 1 && y0 <= height - 1;
+  if (!seen || !isDrawn(twiceArea(a, b, c))) return {0, 0, -1, -1};
   return {int(std::ceil(std::max(x0, 0.0))), int(std::ceil(std::max(y0, 0.0))),
           int(std::floor(std::min(x1, width - 1.0))), int(std::floor(std::min(y1, height - 1.0)))};
+}
+
+/// @throws BadInput  Drawing them would take memory or time that no hold does.
+void checkWork(const std::vector<PixelBox>& boxes) {
+  std::size_t entries = 0, pixels = 0;
+  for (const PixelBox& b : boxes) {
+    entries += b.tiles();
+    pixels += b.pixels();
+    if (entries > kMostEntries || pixels > kMostPixels)
+      throw BadInput(
+          "The mesh's triangles lie over one another so many times that no picture is drawn of it; "
+          "export the hold's surface again, each part of it once.");
+  }
 }
 
 /// The triangles that may touch each tile, tiles row by row.
 struct TileBins {
   int across, down;
-  std::vector<std::uint32_t> start;  ///< #tiles + 1.
+  std::vector<std::size_t> start;  ///< #tiles + 1.
   std::vector<std::uint32_t> triangles;
 };
 
@@ -49,7 +84,7 @@ TileBins binTriangles(const std::vector<PixelBox>& boxes, int width, int height)
     if (!b.empty()) eachTile(b, [&](std::size_t tile) { ++bins.start[tile + 1]; });
   for (std::size_t i = 1; i < bins.start.size(); ++i) bins.start[i] += bins.start[i - 1];
   bins.triangles.resize(bins.start.back());
-  std::vector<std::uint32_t> next(bins.start.begin(), bins.start.end() - 1);
+  std::vector<std::size_t> next(bins.start.begin(), bins.start.end() - 1);
   for (std::size_t t = 0; t < boxes.size(); ++t)
     if (!boxes[t].empty())
       eachTile(boxes[t],
@@ -62,8 +97,8 @@ void drawTriangle(const Eigen::Vector3d& a, const Eigen::Vector3d& b, const Eige
                   const PixelBox& box, bool orthographic, std::int32_t id, Raster& raster) {
   const double abx = b.x() - a.x(), aby = b.y() - a.y();
   const double acx = c.x() - a.x(), acy = c.y() - a.y();
-  const double area = abx * acy - aby * acx;
-  if (!(std::abs(area) > 1e-12)) return;
+  const double area = twiceArea(a, b, c);
+  if (!isDrawn(area)) return;
   // Planar weights of b and c: affine in the pixel.
   const double wb_x = acy / area, wb_y = -acx / area;
   const double wc_x = -aby / area, wc_y = abx / area;
@@ -92,12 +127,6 @@ void drawTriangle(const Eigen::Vector3d& a, const Eigen::Vector3d& b, const Eige
 }  // namespace
 
 Raster rasterise(const TriangleMesh& mesh, const RasterCamera& camera) {
-  Raster raster{camera.width_px, camera.height_px, {}, {}, {}};
-  const std::size_t pixels = std::size_t(camera.width_px) * camera.height_px;
-  raster.depth_mm.assign(pixels, kNothing);
-  raster.triangle.assign(pixels, -1);
-  raster.weights.assign(pixels, Eigen::Vector2f::Zero());
-
   std::vector<Eigen::Vector3d> corners(mesh.vertices_mm.size());
   tbb::parallel_for(std::size_t(0), corners.size(),
                     [&](std::size_t i) { corners[i] = camera.project(mesh.vertices_mm[i]); });
@@ -109,10 +138,16 @@ Raster rasterise(const TriangleMesh& mesh, const RasterCamera& camera) {
     boxes[i] = near ? PixelBox{0, 0, -1, -1} : boxOf(a, b, c, camera.width_px, camera.height_px);
   });
 
+  checkWork(boxes);
+  Raster raster{camera.width_px, camera.height_px, {}, {}, {}};
+  const std::size_t pixels = std::size_t(camera.width_px) * camera.height_px;
+  raster.depth_mm.assign(pixels, kNothing);
+  raster.triangle.assign(pixels, -1);
+  raster.weights.assign(pixels, Eigen::Vector2f::Zero());
   const TileBins bins = binTriangles(boxes, camera.width_px, camera.height_px);
   tbb::parallel_for(0, bins.across * bins.down, [&](int tile) {
     const int x0 = tile % bins.across * kTile, y0 = tile / bins.across * kTile;
-    for (std::uint32_t k = bins.start[tile]; k < bins.start[tile + 1]; ++k) {
+    for (std::size_t k = bins.start[tile]; k < bins.start[tile + 1]; ++k) {
       const std::uint32_t id = bins.triangles[k];
       const PixelBox& b = boxes[id];
       const Eigen::Vector3i& t = mesh.triangles[id];

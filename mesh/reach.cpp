@@ -9,6 +9,8 @@
 #include <cmath>
 #include <limits>
 
+#include "mesh/bad_input.h"
+
 namespace holdshelf {
 namespace {
 
@@ -44,6 +46,34 @@ void transformLine(float* f, int n, std::size_t stride, std::vector<float>& in,
   }
 }
 
+// Samples and columns that a mesh may cost: a hold costs a million, one closed by a fan of ten
+// thousand slivers as long as itself 2e8. Half a minute.
+constexpr double kMostWork = 2e10;
+
+/// Steps along a triangle's sides at which it is sampled.
+int stepsOf(const Eigen::Vector3d& a, const Eigen::Vector3d& b, const Eigen::Vector3d& c,
+            double sample_mm) {
+  const double longest =
+      std::sqrt(std::max({(b - a).squaredNorm(), (c - a).squaredNorm(), (c - b).squaredNorm()}));
+  return static_cast<int>(std::clamp(std::ceil(longest / sample_mm), 1.0, 2000.0));
+}
+
+double sampleSpacing(double spacing) { return 0.7 * spacing; }
+
+/// @throws BadInput  To look at each triangle as often as its size asks would take too long.
+void checkWork(const TriangleMesh& mesh, double spacing) {
+  double work = 0;
+  for (const Eigen::Vector3i& t : mesh.triangles) {
+    const double n = stepsOf(mesh.vertices_mm[t[0]], mesh.vertices_mm[t[1]], mesh.vertices_mm[t[2]],
+                             sampleSpacing(spacing));
+    work += n * n / 2;
+  }
+  if (work > kMostWork)
+    throw BadInput(
+        "The mesh's triangles lie over one another so many times that nothing is measured on it; "
+        "export the hold's surface again, each part of it once.");
+}
+
 /// Points of the surface about once a grid cell of `spacing`, whatever its triangles, at most two a
 /// cell; sorted by height.
 std::vector<Eigen::Vector3d> samplesByHeight(const TriangleMesh& mesh, const Eigen::Vector3d& low,
@@ -53,7 +83,6 @@ std::vector<Eigen::Vector3d> samplesByHeight(const TriangleMesh& mesh, const Eig
                                         static_cast<std::size_t>(size[2]),
                                     0);
   std::vector<Eigen::Vector3d> samples;
-  const double sample_mm = 0.7 * spacing;
   const auto add = [&](const Eigen::Vector3d& p) {
     const Eigen::Vector3i cell = ((p - low) / spacing).array().floor().cast<int>();
     if ((cell.array() < 0).any() || (cell.array() >= size.array()).any()) return;
@@ -69,9 +98,7 @@ std::vector<Eigen::Vector3d> samplesByHeight(const TriangleMesh& mesh, const Eig
   for (const Eigen::Vector3i& t : mesh.triangles) {
     const Eigen::Vector3d &a = mesh.vertices_mm[t[0]], &b = mesh.vertices_mm[t[1]],
                           &c = mesh.vertices_mm[t[2]];
-    const double longest =
-        std::sqrt(std::max({(b - a).squaredNorm(), (c - a).squaredNorm(), (c - b).squaredNorm()}));
-    const int n = std::clamp(static_cast<int>(std::ceil(longest / sample_mm)), 1, 2000);
+    const int n = stepsOf(a, b, c, sampleSpacing(spacing));
     for (int i = 0; i <= n; ++i)
       for (int k = 0; k + i <= n; ++k) add(a + (b - a) * i / n + (c - a) * k / n);
   }
@@ -85,9 +112,11 @@ std::vector<Eigen::Vector3d> samplesByHeight(const TriangleMesh& mesh, const Eig
 ReachField::ReachField(const TriangleMesh& mesh, const ReachOptions& options)
     : radius_(options.finger_mm / 2) {
   layOut(mesh, options);
+  checkWork(mesh, spacing_);
   std::vector<std::uint8_t> blocked = solidPoints(mesh);
   // A quarter of a spacing less, so that an opening a spacing wider always holds a grid point.
-  radius_ -= 0.25 * spacing_;
+  // Nothing is left of it on a grid whose spacing is twice the finger.
+  radius_ = std::max(0.0, radius_ - 0.25 * spacing_);
   blockNear(mesh, radius_, blocked);
   flood(blocked);
   measureDistances();

@@ -22,6 +22,7 @@ struct ReachOptions {
 /// spacing narrower than the finger is surely shut, one a spacing wider surely open.
 class ReachField {
  public:
+  /// @throws BadInput  The triangles' areas add up to far more than a hold's surface.
   ReachField(const TriangleMesh& mesh, const ReachOptions& options = {});
 
   /// How far a point stays from every ball that comes in, mm; about 0 where a finger touches. Up to

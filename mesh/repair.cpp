@@ -139,6 +139,17 @@ void orientAndClose(Repaired& out, MeshTopology& topology) {
 
 }  // namespace
 
+TriangleMesh withoutRepeats(TriangleMesh mesh) {
+  const std::vector<bool> again = repeatedTriangles(mesh.triangles);
+  keepTriangles(mesh, [&](std::size_t i) {
+    const Vector3i& t = mesh.triangles[i];
+    return !again[i] && t[0] != t[1] && t[1] != t[2] && t[2] != t[0];
+  });
+  if (mesh.triangles.empty())
+    throw BadInput("No triangle of the mesh has any area; export the hold's surface again.");
+  return mesh;
+}
+
 Repaired repairMesh(const TriangleMesh& mesh) {
   Repaired out{mesh, {}};
   const std::size_t merged = mergeAndDrop(out);

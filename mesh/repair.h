@@ -21,4 +21,11 @@ struct Repaired {
 ///                   more than two triangles or open, so that no surface can be followed.
 Repaired repairMesh(const TriangleMesh& mesh);
 
+/// For meshes that were measured and stored elsewhere, whose numbers are kept as they are: drops
+/// triangles that name the same three corners as an earlier one, or a corner twice. A few megabytes
+/// can name one triangle millions of times. Nothing else is changed, so that a repaired mesh stays
+/// itself.
+/// @throws BadInput  None is left.
+TriangleMesh withoutRepeats(TriangleMesh mesh);
+
 }  // namespace holdshelf

@@ -5,7 +5,41 @@
 #include <algorithm>
 #include <cmath>
 
+#include "mesh/bad_input.h"
+
 namespace holdshelf {
+namespace {
+
+constexpr std::size_t kMostCrossings = 200'000'000;
+
+/// How many triangles each of `planes` crosses, given the first and the end of those that cross
+/// each triangle: one more from the first on, one less from the end on.
+std::vector<std::size_t> crossingsOf(const std::vector<std::pair<int, int>>& ranges, int planes) {
+  std::vector<std::ptrdiff_t> change(static_cast<std::size_t>(planes) + 1, 0);
+  for (const auto& [first, end] : ranges) {
+    ++change[static_cast<std::size_t>(first)];
+    --change[static_cast<std::size_t>(end)];
+  }
+  std::vector<std::size_t> crossings;
+  std::ptrdiff_t open = 0;
+  for (int k = 0; k < planes; ++k)
+    crossings.push_back(static_cast<std::size_t>(open += change[static_cast<std::size_t>(k)]));
+  return crossings;
+}
+
+}  // namespace
+
+std::vector<std::size_t> runStarts(const std::vector<std::size_t>& lengths) {
+  std::vector<std::size_t> starts = {0};
+  for (const std::size_t length : lengths) {
+    if (length > kMostCrossings || starts.back() + length > kMostCrossings)
+      throw BadInput(
+          "The mesh's triangles are so large and so many that they lie over one another; export "
+          "the hold's surface again, each part of it once.");
+    starts.push_back(starts.back() + length);
+  }
+  return starts;
+}
 
 PlaneFamily pullPlanes(double rotation_deg) {
   const double r = rotation_deg * M_PI / 180;
@@ -41,16 +75,14 @@ void SectionCutter::bucket(const PlaneFamily& planes) {
   }
   const std::size_t count = mesh_.triangles.size();
   range_.resize(count);
-  start_.assign(static_cast<std::size_t>(planes.count) + 1, 0);
   for (std::size_t i = 0; i < count; ++i) {
     const Eigen::Vector3i& t = mesh_.triangles[i];
     const int a = at_or_below_[t[0]], b = at_or_below_[t[1]], c = at_or_below_[t[2]];
     range_[i] = {std::min({a, b, c}), std::max({a, b, c})};
-    for (int k = range_[i].first; k < range_[i].second; ++k) ++start_[k + 1];
   }
-  for (std::size_t k = 1; k < start_.size(); ++k) start_[k] += start_[k - 1];
-  crossed_.resize(static_cast<std::size_t>(start_.back()));
-  std::vector<int> next(start_.begin(), start_.end() - 1);
+  start_ = runStarts(crossingsOf(range_, planes.count));
+  crossed_.resize(start_.back());
+  std::vector<std::size_t> next(start_.begin(), start_.end() - 1);
   for (std::size_t i = 0; i < count; ++i)
     for (int k = range_[i].first; k < range_[i].second; ++k)
       crossed_[next[k]++] = static_cast<int>(i);
@@ -104,7 +136,10 @@ SectionLines SectionCutter::linesOf(const PlaneFamily& planes, int k) {
   ++cut_;
   const double offset = planes.offset(k);
   SectionLines lines;
-  const auto begin = crossed_.begin() + start_[k], end = crossed_.begin() + start_[k + 1];
+  const auto at = [&](int plane) {
+    return crossed_.begin() + static_cast<std::ptrdiff_t>(start_[static_cast<std::size_t>(plane)]);
+  };
+  const auto begin = at(k), end = at(k + 1);
   // Lines that begin at a border first, so that none is begun in its middle.
   if (topology_.border_edges > 0)
     for (auto t = begin; t != end; ++t) {
@@ -149,7 +184,7 @@ SectionLines SectionCutter::cutOne(PlaneFamily plane, double offset_mm) {
     if ((!ranged || (range_[i].first <= slab && range_[i].second >= slab)) &&
         crosses(mesh_.triangles[i]))
       crossed_.push_back(static_cast<int>(i));
-  start_ = {0, static_cast<int>(crossed_.size())};
+  start_ = {0, crossed_.size()};
   return linesOf(plane, 0);
 }
 

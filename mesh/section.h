@@ -40,6 +40,11 @@ struct PlaneFamily {
 /// climber): right is u, against a straight downward pull; up is z; normal is the climber's right.
 PlaneFamily pullPlanes(double rotation_deg);
 
+/// Where each run begins in one array that holds them all, one behind the other, and where the last
+/// ends. A hold's finest family of planes crosses its triangles a few million times.
+/// @throws BadInput  They are more than 2e8 in all: 0.8 GB.
+std::vector<std::size_t> runStarts(const std::vector<std::size_t>& lengths);
+
 /// Cuts a mesh exactly: every point lies on an edge of the mesh, every line runs from triangle to
 /// neighbouring triangle. A vertex in a plane counts as above it, so that nothing is degenerate and
 /// the lines of a closed mesh are always closed. Open where the mesh has a border.
@@ -50,6 +55,7 @@ class SectionCutter {
   SectionCutter(const TriangleMesh& mesh, const MeshTopology& topology);
 
   /// Calls `use` for every plane in turn. O(#T + crossed triangles).
+  /// @throws BadInput  Far more crossings than a hold has: see runStarts().
   void cut(const PlaneFamily& planes, const std::function<void(int, const SectionLines&)>& use);
 
   /// One plane only.
@@ -65,10 +71,10 @@ class SectionCutter {
 
   const TriangleMesh& mesh_;
   const MeshTopology& topology_;
-  std::vector<double> height_;  ///< #V along the normal.
-  std::vector<int> start_;      ///< Into crossed_, a plane.
-  std::vector<int> crossed_;    ///< Triangles by plane.
-  std::vector<int> mark_;       ///< #T: the cut in which it was used.
+  std::vector<double> height_;      ///< #V along the normal.
+  std::vector<std::size_t> start_;  ///< Into crossed_, a plane.
+  std::vector<int> crossed_;        ///< Triangles by plane.
+  std::vector<int> mark_;           ///< #T: the cut in which it was used.
   int cut_ = 0;
   std::vector<int> at_or_below_;            ///< #V: how many planes of the family.
   std::vector<std::pair<int, int>> range_;  ///< #T: least and greatest of its corners' counts.

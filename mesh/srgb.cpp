@@ -25,6 +25,7 @@ float linearFromSrgb(std::uint8_t value) {
 }
 
 std::uint8_t srgbFromLinear(double linear) {
+  if (!(linear > 0)) return 0;  // No number is black, too: rounding it may give anything.
   return std::uint8_t(std::lround(255 * srgbOfLinear(std::clamp(linear, 0.0, 1.0))));
 }
 

@@ -2,11 +2,11 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <array>
-#include <random>
 #include <vector>
 
 #include "mesh/byte_cursor.h"
 #include "mesh/mesh_formats.h"
+#include "mesh/place_hash.h"
 
 namespace holdshelf {
 namespace {
@@ -23,9 +23,10 @@ class CornerMerger {
   int indexOf(Eigen::Vector3d corner) {
     corner += Eigen::Vector3d::Zero();  // -0 becomes 0.
     if (mesh_.vertices_mm.size() * 2 >= slots_.size()) grow();
-    std::size_t slot = hash(corner) & (slots_.size() - 1);
+    std::size_t slot = placeHash(corner) & (slots_.size() - 1);
     while (slots_[slot] >= 0) {
-      if (mesh_.vertices_mm[static_cast<std::size_t>(slots_[slot])] == corner) return slots_[slot];
+      if (samePlace(mesh_.vertices_mm[static_cast<std::size_t>(slots_[slot])], corner))
+        return slots_[slot];
       slot = (slot + 1) & (slots_.size() - 1);
     }
     slots_[slot] = static_cast<int>(mesh_.vertices_mm.size());
@@ -34,23 +35,10 @@ class CornerMerger {
   }
 
  private:
-  /// Seeded anew in each run, so that nobody can write corners that all fall into one place.
-  static std::size_t hash(const Eigen::Vector3d& v) {
-    static const std::uint64_t seed =
-        std::uint64_t{std::random_device()()} << 32 | std::random_device()();
-    std::uint64_t h = seed;
-    for (int k = 0; k < 3; ++k) {
-      h ^= std::bit_cast<std::uint64_t>(v[k]);
-      h *= 0xff51afd7ed558ccdull;
-      h ^= h >> 32;
-    }
-    return static_cast<std::size_t>(h);
-  }
-
   void grow() {
     slots_.assign(slots_.size() * 4, -1);
     for (std::size_t i = 0; i < mesh_.vertices_mm.size(); ++i) {
-      std::size_t slot = hash(mesh_.vertices_mm[i]) & (slots_.size() - 1);
+      std::size_t slot = placeHash(mesh_.vertices_mm[i]) & (slots_.size() - 1);
       while (slots_[slot] >= 0) slot = (slot + 1) & (slots_.size() - 1);
       slots_[slot] = static_cast<int>(i);
     }

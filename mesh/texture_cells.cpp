@@ -3,6 +3,7 @@
 
 #include <array>
 #include <charconv>
+#include <cmath>
 
 #include "mesh/byte_cursor.h"
 
@@ -14,6 +15,15 @@ constexpr std::string_view kProperties =
     "property float x\nproperty float y\nproperty float z\nproperty float contrast\n"
     "property float sigma\nproperty float cell_mm\n";
 constexpr std::size_t kFloats = 6;
+// Of 8 mm each, a volume a metre and a half long has 70 000; each is compared with each.
+constexpr std::size_t kMostCells = 100'000;
+
+/// Whether these are a place, a contrast, its uncertainty and a cell's size.
+bool isCell(const std::array<double, kFloats>& v) {
+  for (const double value : v)
+    if (!std::isfinite(value)) return false;
+  return v[3] >= 0 && v[4] >= 0 && v[5] > 0;
+}
 
 }  // namespace
 
@@ -42,11 +52,13 @@ TextureCells textureIn(std::string_view ply) {
   if (read.ec != std::errc() || after > number.size() || number.substr(after) != kProperties)
     return texture;
   constexpr std::size_t kBytes = kFloats * sizeof(float);
-  if (count > (ply.size() - header.size() - kEnd.size()) / kBytes) return texture;
+  if (count > kMostCells || count > (ply.size() - header.size() - kEnd.size()) / kBytes)
+    return texture;
   ByteCursor cursor(ply.substr(ply.size() - count * kBytes), "texture");
   for (std::size_t i = 0; i < count; ++i) {
     std::array<double, kFloats> v{};
     for (double& value : v) value = static_cast<double>(cursor.read<float>(false));
+    if (!isCell(v)) return {};
     texture.cells.push_back({{v[0], v[1], v[2]}, v[3], v[4]});
     texture.cell_mm = v[5];
   }

@@ -25,7 +25,8 @@ struct TextureCells {
 /// @param ply  As plyBytes() gives it.
 std::string withTexture(std::string ply, const TextureCells& texture);
 
-/// The texture in such a file's bytes; without cells where there is none.
+/// The texture in such a file's bytes; without cells where there is none, or one that no scan
+/// gives: with numbers that are none, or in more than 100 000 cells.
 TextureCells textureIn(std::string_view ply);
 
 }  // namespace holdshelf

@@ -39,6 +39,12 @@ TEST_CASE("peakOf: a parabola's vertex, agreement and curvature, between the hei
   CHECK_FALSE(peakOf(heights(), wordsWithPeaks(12.5, 12.5, 12.5), -1));  // One side only.
 }
 
+TEST_CASE("AgreementPeak: the doubt that is left, and none where the vertex lies above 1") {
+  CHECK(AgreementPeak{10, 0.9, 0.4}.sigma_mm(10) == doctest::Approx(std::sqrt(0.1 / 4)));
+  CHECK(AgreementPeak{10, 1.003, 0.4}.sigma_mm(10) == 0);
+  CHECK(AgreementPeak{10, 0.3, 1e-9}.sigma_mm(1) == 50);
+}
+
 TEST_CASE("jackknifeSigma_mm: Efron's formula where each photo left out leaves one pair") {
   // Without 0 the peak is bc's, and so on: 10.3, 10.0, 9.9, whose mean is 10.0667.
   const double mean = (10.3 + 10.0 + 9.9) / 3;

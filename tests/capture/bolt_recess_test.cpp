@@ -124,10 +124,12 @@ TEST_CASE("Recesses come back from a stage store as they were; other bytes do no
   CHECK(restoredRecesses(storedRecesses({}))->empty());
   CHECK_FALSE(restoredRecesses(bytes.substr(0, bytes.size() - 8)));
   CHECK_FALSE(restoredRecesses("abc"));
-  for (const double rims : {1e300, -1.0, std::nan("")}) {
-    std::string lies = bytes;
-    lies.replace(9 * sizeof(double), sizeof(double), reinterpret_cast<const char*>(&rims),
-                 sizeof(double));
-    CHECK_FALSE(restoredRecesses(lies));
-  }
+  for (const double count : {1e300, -1.0, std::nan("")})
+    for (const std::size_t at : {8, 9}) {  // Photos, and heights of the rim.
+      CAPTURE(at);
+      std::string lies = bytes;
+      lies.replace(at * sizeof(double), sizeof(double), reinterpret_cast<const char*>(&count),
+                   sizeof(double));
+      CHECK_FALSE(restoredRecesses(lies));
+    }
 }

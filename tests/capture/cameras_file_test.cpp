@@ -63,6 +63,7 @@ TEST_CASE("parseCameras: each malformed line gets a sentence with its number") {
   CHECK(has(complaint(replaced(kLine, "0 -1 0", "0 -2 0")), "no rotation"));
   CHECK(has(complaint(kLine + "\n" + kLine), "line 2: a.png is listed twice"));
   CHECK(has(complaint("3\n" + kLine), "announces 3 cameras, but 1 follow"));
+  CHECK(has(complaint("1e300\n" + kLine), "announces 1e300 cameras, but 1 follow"));
   CHECK_THROWS_WITH_AS(readCameras("/no/such/cams.txt", 1),
                        doctest::Contains("no such cameras file"), BadInput);
   CHECK_THROWS_AS(parseCameras(kLine, "cams.txt", 0), BadInput);

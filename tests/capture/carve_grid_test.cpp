@@ -39,6 +39,19 @@ TEST_CASE("gridOver: from corner to corner of the box, and not a cell more") {
   CHECK(grid.value.size() == std::size_t(21 * 7 * 3));
 }
 
+TEST_CASE(
+    "gridOver: a box without size or beyond all memory is refused, not cast to whole numbers") {
+  const auto refused = [](const Eigen::AlignedBox3d& box, double cell) {
+    CHECK_THROWS_WITH_AS(gridOver(box, cell), doctest::Contains("has no size, or is too large"),
+                         BadInput);
+  };
+  const Vector3d corner(5, 5, 5);
+  refused({corner, corner}, 0);  // As where a coarse grid is laid over a single point.
+  refused({-corner, corner}, 1e-12);
+  refused({-1e12 * corner, 1e12 * corner}, 0.5);
+  CHECK(gridOver({corner, corner}, 1).nodes == Eigen::Vector3i(3, 3, 3));
+}
+
 TEST_CASE("carveGrid: blocks far from the outline have the sign of each of their samples") {
   const Vector3d centre(0, 0, 40);
   const auto fields = outlineFields(test::ring(12, centre, 30));

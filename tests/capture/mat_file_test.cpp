@@ -95,6 +95,14 @@ TEST_CASE("checkMat: each fault has its sentence") {
   moveMarker(*mat.mutable_markers(1), -25, 0);
   CHECK(has(complaint(mat), "marker 11 overlaps marker 10"));
   mat = good;
+  moveMarker(*mat.mutable_markers(1), 4000, 0);
+  CHECK(complaint(mat).empty());
+  moveMarker(*mat.mutable_markers(1), 16'000, 20'000);
+  CHECK(has(complaint(mat), "farther apart than 5000 mm"));
+  mat = good;
+  for (int m = 0; m < mat.markers_size(); ++m) moveMarker(*mat.mutable_markers(m), 9000, -9000);
+  CHECK(complaint(mat).empty());  // Where the zero lies is the mat's own business.
+  mat = good;
   mat.set_paper_width_mm(-3);
   CHECK(has(complaint(mat), "paper size"));
 }

@@ -91,3 +91,17 @@ TEST_CASE("masks: a disc more or less, and none at the picture's rim") {
   CHECK(cv::countNonZero(shrunk(disc, 6) != dot) == 0);
   CHECK(cv::countNonZero(shrunk(cv::Mat(9, 9, CV_8UC1, cv::Scalar(255)), 3)) == 81);
 }
+
+TEST_CASE("PhotoLight: photos of a pixel or two are refused where they alone say what is white") {
+  View view;
+  view.camera = MatScene::camera(20, 60);
+  for (const cv::Size size : {cv::Size(1, 1), cv::Size(3, 800), cv::Size(800, 3)}) {
+    view.bgr = cv::Mat(size, CV_8UC3, cv::Scalar::all(200));
+    const std::vector<View> views = {view};
+    CHECK_THROWS_WITH_AS(PhotoLight(views, std::nullopt, {}), doctest::Contains("what is white"),
+                         BadInput);
+  }
+  view.bgr = cv::Mat(4, 4, CV_8UC3, cv::Scalar::all(200));
+  const std::vector<View> views = {view};
+  CHECK_FALSE(PhotoLight(views, std::nullopt, {}).mat());
+}

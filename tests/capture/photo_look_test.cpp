@@ -105,3 +105,18 @@ TEST_CASE("photo look: what is no photo of the mat says why") {
   const PhotoLook soft = lookAtPhoto(folder / "blurred.png", mat).look;
   CHECK_FALSE(soft.usable());
 }
+
+TEST_CASE("photo look: a strip of a single row or column is looked at like any other") {
+  const Mat mat = readMat(kCapture / "mat.json");
+  const test::TempFolder folder;
+  for (const cv::Size size : {cv::Size(6000, 1), cv::Size(1, 6000)}) {
+    CAPTURE(size.width);
+    cv::imwrite((folder / "strip.png").string(), cv::Mat(size, CV_8UC3, cv::Scalar::all(90)));
+    const LookedAt looked = lookAtPhoto(folder / "strip.png", mat);
+    CHECK_FALSE(looked.look.usable());
+    CHECK(looked.look.sentence() != "");
+    const cv::Mat picture = cv::imdecode(looked.picture_jpeg, cv::IMREAD_COLOR);
+    CHECK(std::max(picture.cols, picture.rows) == 480);
+    CHECK(std::min(picture.cols, picture.rows) == 1);
+  }
+}

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <string>
 
 #include "catalog/grip_thresholds.h"
@@ -128,6 +129,22 @@ TEST_CASE("compareWith: within sigma of the threshold it is borderline") {
   CHECK(compareWith(0.1, 0.3, 0.05) == GripVerdict::NO);
   CHECK(compareWith(0.32, 0.3, 0.05) == GripVerdict::BORDERLINE);
   CHECK(compareWith(0.28, 0.3, 0.05) == GripVerdict::BORDERLINE);
+  CHECK(compareWith(0.3, 0.3, 0) == GripVerdict::NO);
+}
+
+TEST_CASE("compareWith: what is no number is no answer, but borderline") {
+  const double none = std::nan("");
+  CHECK(compareWith(0.5, 0.3, none) == GripVerdict::BORDERLINE);
+  CHECK(compareWith(0.1, 0.3, none) == GripVerdict::BORDERLINE);
+  CHECK(compareWith(none, 0.3, 0.05) == GripVerdict::BORDERLINE);
+  CHECK(compareWith(0.5, 0.3, HUGE_VAL) == GripVerdict::BORDERLINE);
+}
+
+TEST_CASE("verdictAt: a depth whose uncertainty is no number makes no sure answer") {
+  const Shape shape = facetedShape({{.depth_mm = 12, .width_mm = 80, .sigma_mm = std::nan("")}});
+  const GripVerdict v = verdictAt(GripModel(shape), {0, 0, 0});
+  CHECK(v.too_grabbable() == GripVerdict::BORDERLINE);
+  CHECK_FALSE(contains(v.sentence(), "nan"));
 }
 
 TEST_CASE("verdictAt: a depth whose uncertainty spans the threshold is borderline grabbable") {

@@ -46,3 +46,19 @@ TEST_CASE("closeSmallHoles: a hole is closed the way its neighbours face, the ba
   TriangleMesh scan = gridWithout(5, {});
   CHECK(closeSmallHoles(scan, buildTopology(scan)) == 0);
 }
+
+TEST_CASE("borderLoops: hundreds of thousands of loops that meet in one vertex") {
+  TriangleMesh mesh;
+  mesh.vertices_mm.emplace_back(0, 0, 0);
+  const int leaves = 300'000;
+  for (int i = 0; i < leaves; ++i) {
+    mesh.vertices_mm.emplace_back(1, i, 0);
+    mesh.vertices_mm.emplace_back(1, i + 0.5, 0);
+    mesh.triangles.emplace_back(0, 2 * i + 1, 2 * i + 2);
+  }
+  const auto loops = borderLoops(mesh, buildTopology(mesh));
+  // Followed as far as it goes, all of it is one way through the middle; each edge is in it once.
+  std::size_t edges = 0;
+  for (const auto& loop : loops) edges += loop.size();
+  CHECK(edges == 3 * leaves);
+}

@@ -9,6 +9,7 @@
 
 #include "mesh/hold_frame.h"
 #include "mesh/slope_map.h"
+#include "tests/complaint.h"
 #include "tests/mesh/coverage_tally.h"
 #include "tests/mesh/prepared_hold.h"
 #include "tests/shapes/holds.h"
@@ -372,4 +373,17 @@ TEST_CASE("PreparedHold: answers at any place as a measurement from scratch does
     }
   CHECK_THROWS_AS(prepared.at(0, 500), BadInput);
   CHECK_THROWS_AS(PreparedHold(TriangleMesh{}), BadInput);
+}
+
+TEST_CASE("PreparedHold: the size is judged before what costs the more the larger the mesh is") {
+  TriangleMesh mesh;
+  for (const Vector3d& v :
+       {Vector3d(0, 0, 0), Vector3d(9e8, 0, 0), Vector3d(0, 9e8, 0), Vector3d(0, 0, 9e8)})
+    mesh.vertices_mm.push_back(v);
+  // So many that the reach would be refused for them, and were worked at for minutes before.
+  for (int i = 0; i < 5'000; ++i)
+    for (const Eigen::Vector3i& t : {Eigen::Vector3i(0, 2, 1), {0, 1, 3}, {0, 3, 2}, {1, 2, 3}})
+      mesh.triangles.push_back(t);
+  CHECK(test::complaintOf([&] { PreparedHold{mesh}; }).find("mm long, which no hold is") !=
+        std::string::npos);
 }

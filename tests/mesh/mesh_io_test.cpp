@@ -8,6 +8,7 @@
 #include <cmath>
 #include <fstream>
 #include <functional>
+#include <limits>
 
 #include "mesh/byte_cursor.h"
 #include "tests/complaint.h"
@@ -281,6 +282,60 @@ TEST_CASE("Wrong contents: NaN, infinity, far away, wrong index, no triangle, no
   ReadOptions few;
   few.max_triangles = 1;
   CHECK_THROWS_AS(parseMesh(kPlyText, "a.ply", few), BadInput);
+}
+
+TEST_CASE("PLY: an uncertainty that is none is refused, as the wall's is") {
+  TriangleMesh mesh = tetrahedron();
+  for (float honest : {0.f, 0.03f, 100.f}) {
+    mesh.sigma_mm[2] = honest;
+    CHECK(complaint(plyBytes(mesh), "a.ply").empty());
+  }
+  const float infinity = std::numeric_limits<float>::infinity();
+  for (float wrong : {std::nanf(""), infinity, -infinity, -0.01f, 100.1f}) {
+    CAPTURE(wrong);
+    mesh.sigma_mm[2] = wrong;
+    CHECK(complaint(plyBytes(mesh), "a.ply").find("vertex 2 has an uncertainty (sigma_mm)") !=
+          std::string::npos);
+  }
+}
+
+TEST_CASE("PLY: no reader is kept busy by elements of nothing") {
+  // Each line promises what the file's size allows; together they are 1e12 rounds of nothing.
+  std::string lines;
+  for (int i = 0; i < 200'000; ++i) lines += "element face 5000000\n";
+  const std::string bytes = "ply\nformat binary_little_endian 1.0\n" + lines + "end_header\n" +
+                            std::string(5'000'000, '\0');
+  CHECK(complaint(bytes, "a.ply").find("more than 100 kinds") != std::string::npos);
+}
+
+TEST_CASE("GLB: numbers of nodes that are none are refused, colours that are none are black") {
+  for (const char* wrong : {"[1e300]", "[-1e300]", "[0.5]", "[-1]"}) {
+    CAPTURE(wrong);
+    CHECK(complaint(smallGlb("3", wrong), "a.glb").find("'children' is no whole number") !=
+          std::string::npos);
+  }
+  std::string root = smallGlb();
+  const auto at = root.find("\"nodes\":[0]}");
+  root.replace(at, 12, "\"nodes\":[9e99]}");
+  root.replace(root.find("0.70710678"), 10, "0.70710");  // As long as before.
+  CHECK(complaint(root, "a.glb").find("'nodes' is no whole number") != std::string::npos);
+  const TriangleMesh obj =
+      parseMesh("v 0 0 0 nan 0 0\nv 1 0 0 -nan 1 2\nv 0 1 0 0 0 inf\nf 1 2 3\n", "a.obj");
+  REQUIRE(obj.colours.size() == 3);
+  CHECK(obj.colours[0] == std::array<std::uint8_t, 3>{0, 0, 0});
+  CHECK(obj.colours[1] == std::array<std::uint8_t, 3>{0, 255, 255});
+  CHECK(obj.colours[2] == std::array<std::uint8_t, 3>{0, 0, 255});
+}
+
+TEST_CASE("STL: corners that are no numbers do not each pass by all before them") {
+  std::string stl(84, ' ');
+  const std::uint32_t triangles = 300'000;  // 900 000 corners: squared, minutes.
+  for (int k = 0; k < 4; ++k) stl[80 + k] = static_cast<char>(triangles >> 8 * k & 0xff);
+  std::string corners;
+  for (int k = 0; k < 12; ++k) appendLittleEndian(corners, std::nanf(""));
+  corners += std::string(2, '\0');
+  for (std::uint32_t i = 0; i < triangles; ++i) stl += corners;
+  CHECK(complaint(stl, "a.stl").find("no number") != std::string::npos);
 }
 
 TEST_CASE("Files: missing, a folder, written whole") {

@@ -50,6 +50,21 @@ TEST_CASE("parsePlyHeader: no more is promised than the file can hold") {
   CHECK(complaint(header("element vertex 4000000000000\nproperty double x\n")) != "");
 }
 
+TEST_CASE("parsePlyHeader: no endless list of elements or properties") {
+  const auto repeated = [](const std::string& line, int times) {
+    std::string lines;
+    for (int i = 0; i < times; ++i) lines += line;
+    return lines;
+  };
+  CHECK(complaint(header(repeated("element face 5\n", 100))).empty());
+  CHECK(complaint(header(repeated("element face 5\n", 101))).find("more than 100 kinds") !=
+        std::string::npos);
+  const std::string property = "property list uchar int i\n";
+  CHECK(complaint(header("element face 0\n" + repeated(property, 1000))).empty());
+  CHECK(complaint(header("element face 0\n" + repeated(property, 1001)))
+            .find("more than 1000 properties") != std::string::npos);
+}
+
 TEST_CASE("parsePlyHeader: each fault has its sentence") {
   CHECK(complaint("plx\n").find("no PLY file") != std::string::npos);
   CHECK(complaint("ply\nend_header\n").find("no encoding") != std::string::npos);

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cmath>
 
+#include "tests/complaint.h"
 #include "tests/shapes/plain_meshes.h"
 
 using namespace holdshelf;
@@ -122,4 +123,20 @@ TEST_CASE("rasterise: 200 000 triangles at 1600 x 1200 take well under a second"
   CHECK(coveredPixels(raster) > 500000);
   MESSAGE("rasterise, ", mesh.triangles.size(), " triangles: ", ms, " ms");
   CHECK(ms < 1000);  // Aim 50 ms on two free cores; the margin is for busy machines.
+}
+
+TEST_CASE(
+    "rasterise: a picture's worth of triangles over one another is refused, flat ones are not") {
+  TriangleMesh mesh = parallelogram({-1200, -900, 300}, {2400, 0, 0}, {0, 1800, 0});
+  const RasterCamera camera = pinhole(640, 480, 100);
+  const Raster once = rasterise(mesh, camera);
+  REQUIRE(coveredPixels(once) == 640 * 480);
+  const std::vector<Eigen::Vector3i> triangles = mesh.triangles;
+  // Each would look at all 3e5 pixels: 2e10 between them if they had an area.
+  mesh.triangles.insert(mesh.triangles.end(), 70'000, {1, 0, 1});
+  CHECK(coveredPixels(rasterise(mesh, camera)) == 640 * 480);
+  mesh.triangles = triangles;
+  mesh.triangles.insert(mesh.triangles.end(), 70'000, triangles[0]);
+  CHECK(test::complaintOf([&] { rasterise(mesh, camera); }).find("over one another") !=
+        std::string::npos);
 }

@@ -10,6 +10,7 @@
 #include "tests/complaint.h"
 #include "tests/mesh/prepared_hold.h"
 #include "tests/shapes/holds.h"
+#include "tests/shapes/plain_meshes.h"
 #include "tests/shapes/sdf_mesh.h"
 
 using namespace holdshelf;
@@ -64,4 +65,21 @@ TEST_CASE("Repair refuses heaps of triangles") {
   flat.vertices_mm = {{0, 0, 0}, {1, 0, 0}, {2, 0, 0}};
   flat.triangles = {{0, 1, 2}};
   CHECK(complaintOf([&] { repairMesh(flat); }).find("any area") != std::string::npos);
+}
+
+TEST_CASE("withoutRepeats: a whole mesh stays itself, one triangle many times becomes one") {
+  TriangleMesh mesh = rightTetrahedron({5, 4, 3});
+  mesh.vertices_mm.emplace_back(2.5, 0, 0);
+  mesh.triangles.emplace_back(0, 4, 1);  // On a line, but its neighbours may hang on it.
+  const std::vector<Eigen::Vector3i> whole = mesh.triangles;
+  CHECK(withoutRepeats(mesh).triangles == whole);
+  for (int i = 0; i < 1000; ++i) {
+    mesh.triangles.emplace_back(whole[i % 4]);
+    mesh.triangles.emplace_back(1, 1, 2);
+  }
+  const TriangleMesh once = withoutRepeats(mesh);
+  CHECK(once.triangles == whole);
+  CHECK(once.vertices_mm == mesh.vertices_mm);
+  mesh.triangles = {{1, 1, 2}};
+  CHECK_THROWS_AS(withoutRepeats(mesh), BadInput);
 }

@@ -6,7 +6,9 @@
 #include <Eigen/Geometry>
 #include <cmath>
 
+#include "mesh/bad_input.h"
 #include "mesh/outside_line.h"
+#include "tests/complaint.h"
 #include "tests/shapes/sdf.h"
 #include "tests/shapes/sdf_mesh.h"
 
@@ -194,4 +196,48 @@ TEST_CASE("Outside lines: the back is taken away, the facing turns from -90 over
     const double expected = std::atan2(line.at_mm[i].x(), line.at_mm[i].y()) * 180 / M_PI;
     CHECK(std::abs(line.facing_deg[i] - expected) < 1);
   }
+}
+
+TEST_CASE(
+    "runStarts: runs one behind the other; what no mesh can cross is refused, past 2^31 too") {
+  CHECK(runStarts({}) == std::vector<std::size_t>{0});
+  CHECK(runStarts({3, 0, 2}) == std::vector<std::size_t>{0, 3, 3, 5});
+  CHECK(runStarts({200'000'000}).back() == 200'000'000);
+  const std::size_t half = std::size_t{1} << 30;
+  CHECK_THROWS_AS(runStarts({half, half, half, half}), BadInput);  // 2^32: nothing in 32 bits.
+  CHECK_THROWS_AS(runStarts({150'000'000, 150'000'000}), BadInput);
+  CHECK_THROWS_AS(runStarts({1, ~std::size_t{0}}), BadInput);
+}
+
+TEST_CASE("Triangles that each of many planes crosses are refused before there is room made") {
+  // As 16 million triangles and 400 planes were, whose crossings wrapped round in 32 bits.
+  TriangleMesh mesh = cube();
+  const std::vector<Eigen::Vector3i> triangles = mesh.triangles;
+  for (int i = 0; i < 300; ++i)
+    mesh.triangles.insert(mesh.triangles.end(), triangles.begin(), triangles.end());
+  const MeshTopology topology = buildTopology(mesh);
+  PlaneFamily planes = pullPlanes(0);
+  planes.count = 1'000'000;  // 3612 triangles, two thirds of which all of them cross.
+  planes.step_mm = 1e-6;
+  SectionCutter cutter(mesh, topology);
+  CHECK_THROWS_AS(cutter.cut(planes, [](int, const SectionLines&) {}), BadInput);
+}
+
+TEST_CASE("Outside lines: a pleat that goes on for more than 100 m is refused") {
+  const auto pleat = [](int folds) {
+    SectionLine line;
+    for (int i = 0; i < folds; ++i)
+      line.points.push_back({Vector2d(0.01 * i, 10 + (i % 2) * 1000), 0, 0, 0});
+    return SectionLines{line};
+  };
+  CHECK(outsideLines(pleat(50), {}).size() == 1);
+  CHECK(test::complaintOf([&] { outsideLines(pleat(150), {}); }).find("longer than 100 m") !=
+        std::string::npos);
+  // Nor a great many lines that are short enough each.
+  SectionLines many;
+  for (int i = 0; i < 3; ++i) many.push_back(pleat(50)[0]);
+  CHECK_THROWS_AS(outsideLines(many, {}), BadInput);
+  SectionLines endless = pleat(3);
+  endless[0].points[1].at_mm.x() = 1e300;
+  CHECK_THROWS_AS(outsideLines(endless, {}), BadInput);
 }

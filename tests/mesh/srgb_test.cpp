@@ -21,4 +21,5 @@ TEST_CASE("linearOfSrgb and srgbOfLinear: inverse of one another, one curve wher
   CHECK(std::abs(linearOfSrgb(0.04045) - linearOfSrgb(std::nextafter(0.04045, 1))) < 1e-7);
   CHECK(srgbFromLinear(-0.2) == 0);
   CHECK(srgbFromLinear(1.2) == 255);
+  CHECK(srgbFromLinear(std::nan("")) == 0);
 }

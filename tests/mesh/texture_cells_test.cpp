@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "mesh/mesh_io.h"
 #include "tests/shapes/holds.h"
 #include "tests/shapes/sdf_mesh.h"
@@ -40,4 +42,25 @@ TEST_CASE("textureIn: cut and damaged files give no texture instead of a wrong o
   std::string more = bytes;
   more.replace(more.find("texture 1"), 9, "texture 9");
   CHECK(textureIn(more).cells.empty());
+}
+
+TEST_CASE("textureIn: numbers that are none, and more cells than a hold has, are no texture") {
+  const TextureCells good{8, {{{1, 2, 3}, 0.1, 0.01}, {{4, 5, 6}, 0, 0}}};
+  const std::string ply = plyBytes({});
+  REQUIRE(textureIn(withTexture(ply, good)).cells.size() == 2);
+  const double none = std::nan(""), endless = HUGE_VAL;
+  for (const TextureCell& wrong : {TextureCell{{none, 2, 3}, 0.1, 0.01},
+                                   {{1, endless, 3}, 0.1, 0.01},
+                                   {{1, 2, 3}, none, 0.01},
+                                   {{1, 2, 3}, -0.1, 0.01},
+                                   {{1, 2, 3}, 0.1, endless}}) {
+    TextureCells texture = good;
+    texture.cells[1] = wrong;
+    CHECK(textureIn(withTexture(ply, texture)).cells.empty());
+  }
+  CHECK(textureIn(withTexture(ply, {0, good.cells})).cells.empty());
+  TextureCells many{8, std::vector<TextureCell>(100'000, good.cells[0])};
+  CHECK(textureIn(withTexture(ply, many)).cells.size() == 100'000);
+  many.cells.push_back(good.cells[0]);
+  CHECK(textureIn(withTexture(ply, many)).cells.empty());
 }

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+#include <string>
+#include <string_view>
+
+#include "mesh/triangle_mesh.h"
+
+namespace holdshelf {
+
+/// The mesh in a library's file: what intake stored, or what another library brought, whose meshes
+/// come in without being repaired or measured again (library_merge.h). Without repeated triangles.
+///
+/// @param name  Stands in the sentences.
+/// @throws BadInput  It is no mesh, or nothing is left of it.
+TriangleMesh storedMesh(std::string_view bytes, const std::string& name);
+
+}  // namespace holdshelf
