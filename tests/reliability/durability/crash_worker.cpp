@@ -1,14 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
 // Works on a library until it is killed: crash_worker WORK LIBRARY SEED. It says, a line each:
-//   ready                              the library is open
-//   at PHASE                           what it does from now on (phasesOf in crash_harness.cpp)
-//   stored TEXT                        a call returned, or a request was answered with 200, that
-//   stores a
-//                                      text which nothing else has; before anything is read again
-//   piece INTAKE PHOTO BYTES SHA256    the server said that it has so much of a photo: of these
-//   bytes ack NUMBER SHA256                  an event that is seen to be stored backed-up NUMBER
-//   all up to this event, and all that was said before, is in the backup fault SENTENCE what should
-//   have been done was refused
+//   ready
+//     The library is open.
+//   at PHASE
+//     What it does from now on (phasesOf in crash_harness.cpp).
+//   stored TEXT
+//     A call returned, or a request was answered with 200, that stores a text which nothing else
+//     has; before anything is read again.
+//   piece INTAKE PHOTO BYTES SHA256
+//     The server said that it has so much of a photo: of these bytes.
+//   ack NUMBER SHA256
+//     An event that is seen to be stored.
+//   backed-up NUMBER
+//     All up to this event, and all that was said before, is in the backup.
+//   fault SENTENCE
+//     What should have been done was refused.
 #include <unistd.h>
 
 #include <cmath>
