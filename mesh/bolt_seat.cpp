@@ -138,7 +138,7 @@ ConeWall coneWall(const std::vector<Level>& levels, double bore, double recess) 
 
 std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
                                const PlaneFamily& axes, const Hole& hole,
-                               const MeshPrecision& precision) {
+                               const MeshPrecision& precision, CloseLooks& looks) {
   std::vector<Level> levels = roundLevels(hole);
   dropMouth(levels);
   if (levels.size() < 3 || levels.front().height > 3) return std::nullopt;
@@ -149,6 +149,7 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
   if (2 * bore < kSmallestBore_mm || 2 * bore > kLargestBore_mm || bore_end < 2)
     return std::nullopt;
 
+  looks.take();
   BoltSeat seat;
   const Eigen::Vector2d axis = levels[bore_end / 2].centre;
   seat.mutable_axis_mm()->set_x(axis.x());
@@ -196,7 +197,7 @@ std::optional<BoltSeat> seatOf(SectionCutter& cutter, const TriangleMesh& mesh,
 /// A recess whose bore does not show, as in scans from photos: round and upright like no opening
 /// for fingers, with a sharp rim and a flat floor.
 std::optional<BoltSeat> blindSeatOf(const TriangleMesh& mesh, const Hole& hole,
-                                    const MeshPrecision& precision) {
+                                    const MeshPrecision& precision, CloseLooks& looks) {
   std::vector<Level> levels = roundLevels(hole);
   // Cut off where the recess's wall ends: in a slanted face the rim is low on one side only.
   if (levels.size() < 2 * kLeastBlindDepth_mm) return std::nullopt;
@@ -210,6 +211,7 @@ std::optional<BoltSeat> blindSeatOf(const TriangleMesh& mesh, const Hole& hole,
     return std::nullopt;
   const Eigen::Vector2d axis = levels[levels.size() / 2].centre;
   const double bears = 0.85 * wall;
+  looks.take();
   const Ledge ledge = ledgeAt(mesh, axis, 0, bears, levels.front().height - kStep_mm / 2);
   if (ledge.area < 0.85 * M_PI * bears * bears) return std::nullopt;
 
@@ -238,11 +240,12 @@ std::vector<BoltSeat> findBoltSeats(SectionCutter& cutter, const TriangleMesh& m
                                     const MeshPrecision& precision) {
   std::vector<BoltSeat> seats;
   const PlaneFamily axes = planesAcross(Eigen::Vector3d::UnitZ());
+  CloseLooks looks(mesh.triangles.size());
   for (const Hole& hole :
        findHoles(cutter, mesh, axes, kStep_mm, kSmallestBore_mm, kLargestRecess_mm))
-    if (const auto seat = seatOf(cutter, mesh, axes, hole, precision))
+    if (const auto seat = seatOf(cutter, mesh, axes, hole, precision, looks))
       seats.push_back(*seat);
-    else if (const auto blind = blindSeatOf(mesh, hole, precision))
+    else if (const auto blind = blindSeatOf(mesh, hole, precision, looks))
       seats.push_back(*blind);
   std::stable_sort(seats.begin(), seats.end(), [](const BoltSeat& a, const BoltSeat& b) {
     if (rankOf(a) != rankOf(b)) return rankOf(a) < rankOf(b);

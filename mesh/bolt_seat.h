@@ -15,6 +15,7 @@ namespace holdshelf {
 /// Bolts come before recesses without a bore, those before screws, each the larger first.
 ///
 /// A scan shows where a head would bear, not whether the material there is sound.
+/// @throws BadInput  There are more than can be looked at (CloseLooks).
 std::vector<BoltSeat> findBoltSeats(SectionCutter& cutter, const TriangleMesh& mesh,
                                     const MeshPrecision& precision);
 

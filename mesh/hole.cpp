@@ -4,17 +4,24 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <limits>
+#include <optional>
 #include <string>
+#include <unordered_map>
 
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
 namespace {
 
-// A hold has a few bolts and screws, and a rough one some dozens of pits that a plane cuts as
-// rings.
-constexpr std::size_t kMostHoles = 1000;
+// Fewer rings are where a plane lies within the roughness of a face that is parallel to it.
+constexpr std::size_t kLeastRings = 3;
+// Of one place and height. Rings of one cut lie beside one another, and the smallest that are asked
+// for find room 364 times in three by three cells.
+constexpr std::size_t kMostBeside = 1000;
+// Some minutes. A volume of five million triangles may have 20 000 bolts, recesses and pockets.
+constexpr double kMostWork = 1e11;
 
 HoleRing ringOf(const SectionLine& line, double height) {
   HoleRing ring;
@@ -56,7 +63,87 @@ bool continues(const HoleRing& below, const HoleRing& ring) {
   return (below.centre_mm - ring.centre_mm).norm() < std::max(1.0, 0.5 * small);
 }
 
+/// Puts rings on top of one another, cut by cut from below.
+class RingChains {
+ public:
+  explicit RingChains(double largest_mm)
+      : cell_mm_(std::max(1.0, 0.3 * largest_mm)) {}  // No ring continues one farther away.
+
+  /// @param lowest_mm  What ends below it goes on no more.
+  void beginCut(double lowest_mm) {
+    cells_.clear();
+    const auto ends = [&](std::size_t i) {
+      if (holes_[i].back().height_mm > lowest_mm) return false;
+      if (holes_[i].size() < kLeastRings) Hole().swap(holes_[i]);
+      return true;
+    };
+    open_.erase(std::remove_if(open_.begin(), open_.end(), ends), open_.end());
+    for (const std::size_t i : open_) cells_[cellOf(holes_[i].back().centre_mm)].push_back(i);
+  }
+
+  /// @throws BadInput  A thousand lie over one another.
+  void add(HoleRing ring) {
+    if (const auto below = lastBelow(ring)) return holes_[*below].push_back(std::move(ring));
+    open_.push_back(holes_.size());
+    holes_.push_back({std::move(ring)});
+  }
+
+  std::vector<Hole> takeHoles() {
+    beginCut(std::numeric_limits<double>::infinity());
+    holes_.erase(
+        std::remove_if(holes_.begin(), holes_.end(), [](const Hole& hole) { return hole.empty(); }),
+        holes_.end());
+    return std::move(holes_);
+  }
+
+ private:
+  using Cell = std::uint64_t;
+
+  Cell cellOf(const Eigen::Vector2d& at_mm, int right = 0, int up = 0) const {
+    const auto along = [&](double mm, int by) {
+      return static_cast<std::uint32_t>(static_cast<std::int64_t>(std::floor(mm / cell_mm_)) + by);
+    };
+    return Cell{along(at_mm.x(), right)} << 32 | along(at_mm.y(), up);
+  }
+
+  /// Of those that this ring continues the one that began last.
+  std::optional<std::size_t> lastBelow(const HoleRing& ring) const {
+    std::optional<std::size_t> last;
+    std::size_t beside = 0;
+    for (int right = -1; right <= 1; ++right)
+      for (int up = -1; up <= 1; ++up) {
+        const auto cell = cells_.find(cellOf(ring.centre_mm, right, up));
+        if (cell == cells_.end()) continue;
+        beside += cell->second.size();
+        if (beside > kMostBeside)
+          throw BadInput(
+              "Hundreds of holes and hollows of the mesh lie over one another, as no "
+              "hold's do; keep one hold and its surface only.");
+        for (const std::size_t i : cell->second)
+          if (holes_[i].back().height_mm < ring.height_mm && continues(holes_[i].back(), ring))
+            last = std::max(last.value_or(i), i);
+      }
+    return last;
+  }
+
+  double cell_mm_;
+  std::vector<Hole> holes_;                                   ///< In the order they began.
+  std::vector<std::size_t> open_;                             ///< Of them, that may go on.
+  std::unordered_map<Cell, std::vector<std::size_t>> cells_;  ///< By where they end.
+};
+
 }  // namespace
+
+CloseLooks::CloseLooks(std::size_t triangles)
+    : most_(static_cast<std::size_t>(kMostWork /
+                                     static_cast<double>(std::max<std::size_t>(triangles, 1)))) {}
+
+void CloseLooks::take() {
+  if (taken_++ < most_) return;
+  throw BadInput("The mesh has more than " + std::to_string(most_) +
+                 " holes and hollows as large as a bolt's or a finger's; keep one hold and its "
+                 "surface only, or thin the mesh out.");
+}
 
 double HoleRing::across(const Eigen::Vector2d& direction) const {
   double low = std::numeric_limits<double>::infinity(), high = -low;
@@ -84,27 +171,14 @@ std::vector<Hole> findHoles(SectionCutter& cutter, const TriangleMesh& mesh,
   planes.step_mm = std::max(step_mm, (high - low) / 400);
   planes.first_mm = low + 0.5 * planes.step_mm;
   planes.count = std::max(1, static_cast<int>((high - low) / planes.step_mm));
-  std::vector<Hole> holes;
+  RingChains chains(largest_mm);
   cutter.cut(planes, [&](int k, const SectionLines& lines) {
     const double height = planes.offset(k);
-    for (HoleRing& ring : ringsOf(lines, height, smallest_mm, largest_mm)) {
-      Hole* below = nullptr;
-      for (Hole& hole : holes)
-        if (hole.back().height_mm < height &&
-            height - hole.back().height_mm < 1.5 * planes.step_mm && continues(hole.back(), ring))
-          below = &hole;
-      if (below) {
-        below->push_back(std::move(ring));
-        continue;
-      }
-      if (holes.size() == kMostHoles)
-        throw BadInput(
-            "The mesh has more than " + std::to_string(kMostHoles) +
-            " holes and hollows, which no hold has; keep one hold and its surface only.");
-      holes.push_back({std::move(ring)});
-    }
+    chains.beginCut(height - 1.5 * planes.step_mm);
+    for (HoleRing& ring : ringsOf(lines, height, smallest_mm, largest_mm))
+      chains.add(std::move(ring));
   });
-  return holes;
+  return chains.takeHoles();
 }
 
 double rimHeight(SectionCutter& cutter, const PlaneFamily& axes, const Hole& hole, double step_mm) {

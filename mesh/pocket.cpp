@@ -90,7 +90,8 @@ void set(Measured* m, double value, double sigma) {
 std::optional<Pocket> pocketOf(SectionCutter& cutter, const TriangleMesh& mesh,
                                const PlaneFamily& axes, const Hole& hole,
                                const MeshPrecision& precision, const ReachField& reach,
-                               const std::vector<BoltSeat>& seats, double finger_mm) {
+                               const std::vector<BoltSeat>& seats, double finger_mm,
+                               CloseLooks& looks) {
   if (hole.size() < 3) return std::nullopt;
   const HoleRing& ring = hole[hole.size() / 2];
   const auto inHold = [&](const Eigen::Vector2d& p, double h) {
@@ -104,6 +105,7 @@ std::optional<Pocket> pocketOf(SectionCutter& cutter, const TriangleMesh& mesh,
     gap = std::min(gap, reach.gap_mm(inHold(p, ring.height_mm)));
   if (gap > 1.2 * reach.spacing_mm()) return std::nullopt;
 
+  looks.take();
   const double rim = rimHeight(cutter, axes, hole, kStep_mm),
                floor = floorHeight(mesh, axes, hole.front());
   if (rim - floor < kShallowest_mm) return std::nullopt;
@@ -145,9 +147,11 @@ std::vector<Pocket> findPockets(const TriangleMesh& mesh, const MeshTopology& to
   std::vector<std::vector<Pocket>> found(directions.size());
   tbb::parallel_for(std::size_t{0}, directions.size(), [&](std::size_t i) {
     SectionCutter cutter(mesh, topology);
+    CloseLooks looks(mesh.triangles.size());
     const PlaneFamily axes = planesAcross(directions[i]);
     for (const Hole& hole : findHoles(cutter, mesh, axes, kStep_mm, 0.85 * finger_mm, kLargest_mm))
-      if (auto pocket = pocketOf(cutter, mesh, axes, hole, precision, reach, seats, finger_mm))
+      if (auto pocket =
+              pocketOf(cutter, mesh, axes, hole, precision, reach, seats, finger_mm, looks))
         found[i].push_back(std::move(*pocket));
   });
   std::vector<Pocket> pockets;
