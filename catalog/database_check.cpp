@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "catalog/database_check.h"
 
+#include <google/protobuf/util/field_comparator.h>
 #include <google/protobuf/util/message_differencer.h>
 
+#include <cmath>
 #include <map>
+#include <optional>
 
 #include "catalog/hold_record.h"
 #include "catalog/hold_rows.h"
@@ -12,10 +15,20 @@
 #include "catalog/search_row.h"
 #include "mesh/bad_input.h"
 
+using google::protobuf::util::DefaultFieldComparator;
 using google::protobuf::util::MessageDifferencer;
 
 namespace holdshelf {
 namespace {
+
+/// Equal in all fields, and where a number is none (foreign_event.h) in that it is none, too.
+bool areEqual(const google::protobuf::Message& a, const google::protobuf::Message& b) {
+  DefaultFieldComparator comparator;
+  comparator.set_treat_nan_as_equal(true);
+  MessageDifferencer differencer;
+  differencer.set_field_comparator(&comparator);
+  return differencer.Compare(a, b);
+}
 
 /// Events of the database by hold; a fault when they are not exactly those of the chain.
 std::map<std::string, std::vector<Event>> checkEvents(const Library& library,
@@ -25,13 +38,19 @@ std::map<std::string, std::vector<Event>> checkEvents(const Library& library,
   bool same = true;
   std::map<std::string, std::vector<Event>> by_hold;
   library.forEachEvent([&](const Event& event) {
-    same = same && at < chain.size() && MessageDifferencer::Equals(event, chain[at]);
+    same = same && at < chain.size() && areEqual(event, chain[at]);
     ++at;
     if (!event.hold().empty()) by_hold[event.hold()].push_back(event);
   });
   if (!same || at != chain.size())
     report.add_faults("The events in the database are not those of the stored batches.");
   return by_hold;
+}
+
+/// Whether a column says what was measured; nothing of what was not, or is no number.
+bool says(const std::optional<double>& column, double measured) {
+  return column.value_or(0) == measured ||
+         (std::isnan(measured) && std::isnan(column.value_or(measured)));
 }
 
 /// Whether a row's columns are those that its hold gives.
@@ -41,12 +60,10 @@ bool rowFits(const HoldRow& row, const Hold& hold) {
   const Shape& shape = scan != nullptr ? scan->shape() : none;
   return row.status == hold.status() && row.name == hold.name() && row.bin == hold.bin() &&
          row.set == hold.set() && row.colour == hold.colour().name() &&
-         row.site == standsAt(hold) &&
-         row.protrusion_mm.value_or(0) == shape.protrusion_mm().value() &&
-         row.width_mm.value_or(0) == shape.footprint_width_mm().value() &&
-         row.height_mm.value_or(0) == shape.footprint_height_mm().value() &&
-         row.volume_mm3.value_or(0) == shape.volume_mm3().value() &&
-         row.search == packSearchRow(hold);
+         row.site == standsAt(hold) && says(row.protrusion_mm, shape.protrusion_mm().value()) &&
+         says(row.width_mm, shape.footprint_width_mm().value()) &&
+         says(row.height_mm, shape.footprint_height_mm().value()) &&
+         says(row.volume_mm3, shape.volume_mm3().value()) && row.search == packSearchRow(hold);
 }
 
 void checkRows(const Library& library, const std::map<std::string, Hold>& folded,
@@ -102,7 +119,7 @@ void checkDatabase(const Library& library, const std::vector<std::string>& batch
     for (const auto& [id, its] : by_hold) {
       const auto folded = holdAsOf(its);
       if (folded) holds[id] = slimHold(*folded);
-      if (!folded || !library.has(id) || !MessageDifferencer::Equals(holds[id], library.hold(id)))
+      if (!folded || !library.has(id) || !areEqual(holds[id], library.hold(id)))
         report.add_faults("The record of " + id + " is not what its events say.");
     }
     checkRows(library, holds, report);

@@ -46,10 +46,11 @@ struct ListLimit {
 };
 /// What a measurement makes (mesh/measure_shape.h), and as much again where it is not counted
 /// beforehand: one grip and section a step of 0.1 degrees; places of a run from 200 sections side
-/// by side. Work on a shape goes with their products.
-constexpr ListLimit kLists[] = {{"grips", 3600},    {"sections", 3600}, {"run", 400},
-                                {"spans", 400},     {"pinches", 200},   {"pockets", 200},
-                                {"boltSeats", 200}, {"words", 1000}};
+/// by side; bolts and pockets of a volume of 3 m by 3 m every 100 mm. Work on a shape goes with
+/// their products.
+constexpr ListLimit kLists[] = {{"grips", 3600},     {"sections", 3600}, {"run", 400},
+                                {"spans", 400},      {"pinches", 200},   {"pockets", 1000},
+                                {"boltSeats", 1000}, {"words", 1000}};
 constexpr int kLongestList = 100'000;
 
 /// Something that cannot be so: where in the message, and what is said there.

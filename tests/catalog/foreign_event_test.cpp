@@ -205,6 +205,9 @@ TEST_CASE(
       },
       [](Event& e) { someGrip(e).set_rotation_deg(std::nan("")); },
       [](Event& e) {
+        e.mutable_scanned()->mutable_shape()->mutable_protrusion_mm()->set_value(std::nan(""));
+      },
+      [](Event& e) {
         for (const double offset : {-4e9, 4e9}) someGrip(e).add_run()->set_offset_mm(offset);
       }};
   for (std::size_t i = 0; i < changes.size(); ++i) {
@@ -222,6 +225,7 @@ TEST_CASE(
     CHECK(report.holds() == 2);
     REQUIRE(report.remarks_size() == 1);
     CHECK(report.remarks(0).starts_with("Event 2 says of H-0001 what cannot be so: scanned."));
+    CHECK(checkLibrary(folder.path(), false, {}).faults().empty());
     const Library library = Library::open(folder.path());
     CHECK(SearchIndex(library).size() == 2);
     const Scan scan = library.currentFullScan("H-0001");
