@@ -152,7 +152,7 @@ std::optional<std::string> viewerMesh(const Blobs& blobs, const std::string& hol
   const auto mesh = bytesOf(blobs, scan.mesh_blob());
   if (!mesh) return std::nullopt;
   try {
-    return glbBytes(parseMesh(*mesh, hold + ".ply"));
+    return glbBytes(parseMesh(*mesh, hold + ".ply", {.any_sigma = true}));
   } catch (const BadInput&) {
     return std::nullopt;
   }

@@ -7,7 +7,7 @@
 namespace holdshelf {
 
 TriangleMesh storedMesh(std::string_view bytes, const std::string& name) {
-  return withoutRepeats(parseMesh(bytes, name));
+  return withoutRepeats(parseMesh(bytes, name, {.any_sigma = true}));
 }
 
 }  // namespace holdshelf

@@ -8,7 +8,8 @@
 namespace holdshelf {
 
 /// The mesh in a library's file: what intake stored, or what another library brought, whose meshes
-/// come in without being repaired or measured again (library_merge.h). Without repeated triangles.
+/// come in without being repaired or measured again (library_merge.h). Without repeated triangles;
+/// an uncertainty that is no number, as older programs stored some, is a large one.
 ///
 /// @param name  Stands in the sentences.
 /// @throws BadInput  It is no mesh, or nothing is left of it.

@@ -53,12 +53,16 @@ void checkVertices(const TriangleMesh& mesh, const std::string& name) {
 
 /// Bounded as the wall's own uncertainty is; a scan's lies below 1 mm. One that is no number would
 /// stand in the library as one, and no answer that rests on it could say that it is unsure.
-void checkSigmas(const TriangleMesh& mesh, const std::string& name) {
-  for (std::size_t i = 0; i < mesh.sigma_mm.size(); ++i)
-    if (!(mesh.sigma_mm[i] >= 0 && mesh.sigma_mm[i] <= kLargestSigma_mm))
+void checkSigmas(TriangleMesh& mesh, const std::string& name, bool any) {
+  for (std::size_t i = 0; i < mesh.sigma_mm.size(); ++i) {
+    if (mesh.sigma_mm[i] >= 0 && mesh.sigma_mm[i] <= kLargestSigma_mm) continue;
+    if (any)
+      mesh.sigma_mm[i] = kLargestSigma_mm;
+    else
       throw BadInput(name + ": vertex " + std::to_string(i) +
                      " has an uncertainty (sigma_mm) that is no number from 0 to 100 mm; export "
                      "the mesh again without it.");
+  }
 }
 
 void checkTriangles(const TriangleMesh& mesh, const std::string& name) {
@@ -101,7 +105,7 @@ TriangleMesh parseMesh(std::string_view bytes, const std::string& name,
   if (unit_mm != 1)
     for (Eigen::Vector3d& v : mesh.vertices_mm) v *= unit_mm;
   checkVertices(mesh, name);
-  checkSigmas(mesh, name);
+  checkSigmas(mesh, name, options.any_sigma);
   checkTriangles(mesh, name);
   keepIfComplete(mesh.normals, mesh.vertices_mm.size());
   keepIfComplete(mesh.colours, mesh.vertices_mm.size());

@@ -17,6 +17,9 @@ struct ReadOptions {
   /// More triangles than this are refused, so that a small file that repeats one part many times
   /// cannot fill the memory.
   std::int64_t max_triangles = 20'000'000;
+  /// Takes a sigma_mm that is no number from 0 to 100 mm for 100, hardly known, where it is refused
+  /// otherwise: what is in a library already, nobody can export again.
+  bool any_sigma = false;
 };
 
 /// Reads a mesh: PLY (text, binary of either byte order), STL (text, binary; equal corners are

@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "mesh/bad_input.h"
 #include "mesh/mesh_io.h"
 #include "tests/shapes/plain_meshes.h"
@@ -37,4 +39,15 @@ TEST_CASE("storedMesh: a face that goes round and round is one triangle, not a m
   REQUIRE(parseMesh(face, "a.ply").triangles.size() == 999'998);
   CHECK(storedMesh(face, "a.ply").triangles.size() == 1);
   CHECK_THROWS_AS(storedMesh("no mesh", "a.ply"), BadInput);
+}
+
+TEST_CASE("storedMesh: an uncertainty that is none, as a library may have it, is a large one") {
+  TriangleMesh mesh = latitudeSphere({0, 0, 20}, 20, 20);
+  mesh.sigma_mm.assign(mesh.vertices_mm.size(), 0.05F);
+  mesh.sigma_mm[3] = std::nanf("");
+  const std::string ply = plyBytes(mesh);
+  REQUIRE_THROWS_AS(parseMesh(ply, "a.ply"), BadInput);
+  const TriangleMesh stored = storedMesh(ply, "a.ply");
+  CHECK(stored.sigma_mm[3] == 100);
+  CHECK(stored.sigma_mm[4] == 0.05F);
 }
