@@ -4,6 +4,7 @@
 
 #include "catalog/api.h"
 #include "catalog/console.h"
+#include "catalog/foreign_event.h"
 #include "catalog/mounting.h"
 #include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
@@ -16,6 +17,9 @@ ApiReply commitOne(Service& service, const ApiRequest& request, Event event) {
   event.set_who(request.device);
   Library library = service.library();
   (void)library.hold(request.id());
+  // Stored, it could not be taken to another library.
+  if (const std::string untruth = untruthIn(event); !untruth.empty())
+    throw BadInput("This cannot be so: " + untruth + ".");
   EventList stored;
   for (Event& done : library.commit({std::move(event)})) *stored.add_events() = std::move(done);
   service.announce();
@@ -61,8 +65,9 @@ ApiReply edit(Service& service, const ApiRequest& request) {
                      "\" cannot be edited: name, bin, set, texture, maker and count can.");
   if (edited.fields().empty()) throw BadInput("Nothing to change is named.");
   const auto& fields = edited.fields();
-  if (std::find(fields.begin(), fields.end(), "count") != fields.end() &&
-      (edited.count() < 1 || edited.count() > 100'000))
+  if (std::find(fields.begin(), fields.end(), "count") == fields.end())
+    edited.clear_count();
+  else if (edited.count() < 1 || edited.count() > 100'000)
     throw BadInput("The number of pieces goes from 1 to 100000.");
   return commitOne(service, request, event);
 }
