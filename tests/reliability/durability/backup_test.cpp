@@ -325,7 +325,7 @@ TEST_CASE("backup: that one was cut off hides nothing once the old state was wor
       Library other = Library::open(folder / "b");
       for (const char* id : {"H-0011", "H-0012", "H-0013"}) add(other, id);
     }
-    execute(folder / "b", "DELETE FROM batch WHERE number > 2");
+    execute(folder / "b", "DELETE FROM batch WHERE number > (SELECT min(number) + 1 FROM batch)");
     CHECK_FALSE(checkLibrary(folder / "b", false, {}).faults().empty());
     CHECK(checkLibrary(folder / "b", true, {}).repaired());
     CHECK(Library::open(folder / "b").has("H-0013"));
@@ -338,7 +338,8 @@ TEST_CASE("backup: that one was cut off hides nothing once the old state was wor
       for (const char* id : {"H-0011", "H-0012", "H-0013"}) add(other, id);
     }
     execute(folder / "b",
-            "DELETE FROM batch WHERE number > 1; DELETE FROM event WHERE number > 2;"
+            "DELETE FROM batch WHERE number > (SELECT min(number) FROM batch);"
+            "DELETE FROM event WHERE number > 2;"
             "DELETE FROM hold WHERE key > 1");
     CHECK_FALSE(checkLibrary(folder / "b", false, {}).faults().empty());
     CHECK(checkLibrary(folder / "b", true, {}).repaired());
