@@ -4,7 +4,6 @@
 #include <bit>
 #include <cstddef>
 #include <cstdint>
-#include <cstring>
 #include <random>
 
 namespace holdshelf {
@@ -26,7 +25,9 @@ inline std::size_t placeHash(const Eigen::Vector3d& point) {
 /// The same coordinates, digit by digit where they are no numbers: those, each unlike itself, would
 /// all have to be passed by the next that falls on their place.
 inline bool samePlace(const Eigen::Vector3d& a, const Eigen::Vector3d& b) {
-  return a == b || std::memcmp(a.data(), b.data(), 3 * sizeof(double)) == 0;
+  const auto digits = [](double x) { return std::bit_cast<std::uint64_t>(x); };
+  return a == b || (digits(a.x()) == digits(b.x()) && digits(a.y()) == digits(b.y()) &&
+                    digits(a.z()) == digits(b.z()));
 }
 
 }  // namespace holdshelf
