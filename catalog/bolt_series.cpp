@@ -6,6 +6,7 @@
 #include <optional>
 #include <stdexcept>
 
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -114,15 +115,16 @@ double fullStrengthEngagement_mm(const BoltSeries& series) {
 Thread threadFromText(const std::string& text) {
   if (text == "M10" || text == "m10" || text == "M10x1.5") return M10;
   if (text == "3/8-16" || text == "3/8" || text == "INCH_3_8_16") return INCH_3_8_16;
-  throw BadInput("\"" + text + "\" is not a thread that T-nuts here have: use M10 or 3/8-16.");
+  throw BadInput("\"" + shownStart(text, 40) +
+                 "\" is not a thread that T-nuts here have: use M10 or 3/8-16.");
 }
 
 double boltLength_mm(Thread thread, const std::string& text) {
   const auto number = numberOf(text);
   const double length_mm = number.value_or(0) * (boltSeries(thread).inch ? kInch_mm : 1);
   if (!number || !(length_mm >= 5 && length_mm <= 500))
-    throw BadInput("\"" + text + "\" is not the length of a " + boltSeries(thread).name +
-                   " bolt: write " +
+    throw BadInput("\"" + shownStart(text, 40) + "\" is not the length of a " +
+                   boltSeries(thread).name + " bolt: write " +
                    (boltSeries(thread).inch ? "inches, as 2 1/4." : "mm, as 55."));
   return length_mm;
 }
