@@ -15,10 +15,11 @@ namespace holdshelf::test {
 /// A folder of its own for one test case, removed with all it holds at the end.
 class TempFolder {
  public:
-  TempFolder() {
+  TempFolder() : TempFolder(std::filesystem::temp_directory_path()) {}
+  /// In another one.
+  explicit TempFolder(const std::filesystem::path& above) {
     const std::string filled_by_mkdtemp(6, 'X');
-    std::string name =
-        (std::filesystem::temp_directory_path() / ("holdshelf-" + filled_by_mkdtemp)).string();
+    std::string name = (above / ("holdshelf-" + filled_by_mkdtemp)).string();
     if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("cannot make " + name);
     path_ = name;
   }

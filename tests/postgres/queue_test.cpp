@@ -91,6 +91,23 @@ bool waitUntil(const std::function<bool()>& true_now, std::chrono::seconds longe
   return false;
 }
 
+/// A queue of two captures, the first of which is damaged.
+struct DamagedAndSound {
+  TempFolder folder;
+  Library library;
+  CaptureQueue queue;
+  std::int64_t damaged, sound;
+
+  explicit DamagedAndSound(const std::string& address)
+      : library(Library::openOrCreate(address)),
+        queue(queueOf(library)),
+        damaged(queueOne(library, folder, "a", "1")),
+        sound(queueOne(library, folder, "b", "2")) {
+    borrowConnection(address)->execute("UPDATE capture SET intake = '\\xff' WHERE id = " +
+                                       std::to_string(damaged));
+  }
+};
+
 }  // namespace
 
 TEST_CASE("queue: each capture is claimed once, in the order in which they came") {
@@ -123,47 +140,38 @@ TEST_CASE("queue: each capture is claimed once, in the order in which they came"
 
 TEST_CASE("queue: one that is damaged is set aside and named, and the others are worked on") {
   REQUIRE_POSTGRES(server);
-  TempFolder folder;
   const std::string address = server->newDatabase();
-  Library library = Library::openOrCreate(address);
-  CaptureQueue queue = queueOf(library);
-  const std::int64_t damaged = queueOne(library, folder, "a", "1");
-  const std::int64_t sound = queueOne(library, folder, "b", "2");
-  borrowConnection(address)->execute("UPDATE capture SET intake = '\\xff' WHERE id = " +
-                                     std::to_string(damaged));
+  DamagedAndSound two(address);
+  CaptureQueue& queue = two.queue;
   QueueList list = queue.list(false);
   REQUIRE(list.captures_size() == 2);
   CHECK(list.captures(0).reason().find("is damaged") != std::string::npos);
   CHECK(list.captures(1).intake().name() == "b");
   const auto claimed = queue.claim("a");
   REQUIRE(claimed);
-  CHECK(claimed->id() == sound);
+  CHECK(claimed->id() == two.sound);
   CHECK_FALSE(queue.claim("b"));
-  CHECK(queue.get(damaged)->state() == QueuedCapture::SET_ASIDE);
-  queue.drop(damaged);
-  CHECK(queue.get(damaged)->tries() == 1);
+  CHECK(queue.get(two.damaged)->state() == QueuedCapture::SET_ASIDE);
+  queue.drop(two.damaged);
+  CHECK(queue.get(two.damaged)->tries() == 1);
 }
 
 TEST_CASE("queue: one that is dropped while it is set aside keeps nobody from the next") {
   REQUIRE_POSTGRES(server);
-  TempFolder folder;
   const std::string address = server->newDatabase();
-  Library library = Library::openOrCreate(address);
-  CaptureQueue queue = queueOf(library);
-  const std::int64_t damaged = queueOne(library, folder, "a", "1");
-  const std::int64_t sound = queueOne(library, folder, "b", "2");
-  const std::string number = std::to_string(damaged);
+  DamagedAndSound two(address);
+  CaptureQueue& queue = two.queue;
+  const std::string number = std::to_string(two.damaged);
   // Whoever claims it finds that its claim is not the last one any more.
   borrowConnection(address)->execute(
-      "UPDATE capture SET intake = '\\xff' WHERE id = " + number +
-      ";CREATE FUNCTION lose_claim() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+      "CREATE FUNCTION lose_claim() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
       "UPDATE capture SET state = 4, claim = claim + 1 WHERE id = NEW.id; RETURN NULL; END $$;"
       "CREATE TRIGGER lose_claim AFTER UPDATE ON capture FOR EACH ROW WHEN (NEW.id = " +
       number + " AND NEW.state = 2) EXECUTE FUNCTION lose_claim()");
   const auto claimed = queue.claim("a");
   REQUIRE(claimed);
-  CHECK(claimed->id() == sound);
-  CHECK(queue.get(damaged)->claim() == 2);
+  CHECK(claimed->id() == two.sound);
+  CHECK(queue.get(two.damaged)->claim() == 2);
   CHECK_FALSE(queue.claim("b"));
 }
 

@@ -11,12 +11,15 @@
 #include <cstring>
 #include <fstream>
 #include <map>
+#include <memory>
 #include <new>
 #include <random>
 #include <set>
 #include <string>
 #include <utility>
 #include <vector>
+
+#include "tests/catalog/temp_folder.h"
 
 namespace fs = std::filesystem;
 
@@ -51,7 +54,7 @@ struct State {
   std::map<ino_t, std::string> flushed;  ///< Bytes of the other files at their last flush.
   /// Beside the folder. Each file of which anything is known is linked here under its inode's
   /// number, so that it can come back, and no other file gets the number.
-  fs::path kept;
+  std::unique_ptr<TempFolder> kept;
   sqlite3_vfs* real = nullptr;
 };
 State state;
@@ -74,7 +77,7 @@ bool isDatabase(const fs::path& path) {
   return path.filename().string().find(".sqlite") != std::string::npos;
 }
 
-fs::path keptFile(ino_t inode) { return state.kept / std::to_string(inode); }
+fs::path keptFile(ino_t inode) { return *state.kept / std::to_string(inode); }
 
 void keep(const fs::path& path) {
   std::error_code there;
@@ -90,13 +93,11 @@ void noteDurable(const fs::path& folder) {
   state.durable_names[inodeOf(folder)] = std::move(names);
 }
 
-/// Beside the folder, or where that will be made.
-fs::path folderForKept() {
+/// Where the folder is, or will be made.
+fs::path aboveFolder() {
   fs::path above = state.folder.parent_path();
   while (!fs::exists(above)) above = above.parent_path();
-  std::string name = (above / ".faulty-disk-XXXXXX").string();
-  if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("no folder " + name);
-  return name;
+  return above;
 }
 
 /// Counts one write, flush or read. @return  The fault that it meets.
@@ -311,7 +312,7 @@ void dropUnflushed(const fs::path& path) {
 /// Of every file, under whichever name it is there or may come back.
 void settleBytes() {
   std::set<ino_t> settled;
-  for (const fs::path& top : {state.folder, state.kept})
+  for (const fs::path& top : {state.folder, state.kept->path()})
     for (const fs::path& path : allBelow(top)) {
       const ino_t inode = inodeOf(path);
       if (!fs::is_regular_file(path) || !settled.insert(inode).second) continue;
@@ -346,8 +347,7 @@ void beginWithAll() {
   state.durable_names.clear();
   state.flushed.clear();
   state.databases.clear();
-  fs::remove_all(state.kept);
-  fs::create_directory(state.kept);
+  state.kept = std::make_unique<TempFolder>(aboveFolder());
   if (!fs::exists(state.folder)) return;
   noteDurable(state.folder);
   for (const fs::path& path : allBelow(state.folder)) {
@@ -373,14 +373,12 @@ FaultyDisk::FaultyDisk(fs::path folder) {
   sqlite3_vfs* faulty = faultyFileSystem();
   forgetAll();
   state.folder = std::move(folder);
-  state.kept = folderForKept();
   sqlite3_vfs_register(faulty, 1);
   beginWithAll();
 }
 
 FaultyDisk::~FaultyDisk() {
   sqlite3_vfs_unregister(faultyFileSystem());
-  fs::remove_all(state.kept);
   forgetAll();
 }
 
