@@ -2,6 +2,7 @@
 #include "catalog/child_process.h"
 
 #include <fcntl.h>
+#include <poll.h>
 #include <signal.h>
 #include <spawn.h>
 #include <sys/prctl.h>
@@ -63,10 +64,21 @@ pid_t spawn(const std::filesystem::path& program, const std::vector<std::string>
   return pid;
 }
 
+/// Until there is something to read, or its end. A signal ends the wait: ThreadSanitizer runs no
+/// handler before a read that has begun is over.
+void awaitBytes(int from) {
+  struct pollfd waiting {
+    from, POLLIN, 0
+  };
+  while (::poll(&waiting, 1, -1) < 0 && errno == EINTR) {
+  }
+}
+
 void readLines(int from, const std::function<void(const std::string&)>& line) {
   std::string text;
   std::array<char, 4096> buffer{};
   for (;;) {
+    awaitBytes(from);
     const ssize_t got = ::read(from, buffer.data(), buffer.size());
     if (got < 0 && errno == EINTR) continue;
     if (got <= 0) break;
