@@ -67,9 +67,7 @@ pid_t spawn(const std::filesystem::path& program, const std::vector<std::string>
 /// Until there is something to read, or its end. A signal ends the wait: ThreadSanitizer runs no
 /// handler before a read that has begun is over.
 void awaitBytes(int from) {
-  struct pollfd waiting {
-    from, POLLIN, 0
-  };
+  pollfd waiting{.fd = from, .events = POLLIN, .revents = 0};
   while (::poll(&waiting, 1, -1) < 0 && errno == EINTR) {
   }
 }
