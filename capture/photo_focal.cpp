@@ -60,6 +60,9 @@ struct PhotoFit {
   bool solve(const MatBundle& bundle, const std::vector<const CornerSighting*>& seen) {
     ceres::Problem problem;
     build(bundle, seen, problem);
+    // There is no way on from a corner behind the camera, and the solver would print so.
+    double start_cost = 0;
+    if (!problem.Evaluate({}, &start_cost, nullptr, nullptr, nullptr)) return false;
     ceres::Solver::Options options;
     options.linear_solver_type = ceres::DENSE_QR;
     options.max_num_iterations = 40;

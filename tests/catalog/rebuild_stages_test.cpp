@@ -201,6 +201,7 @@ TEST_CASE("program: a rebuild stopped by Ctrl-C leaves no output, and the next o
     CHECK(entry.path().filename() == "scratch");
   const auto finished = test::runProgram(words);
   CHECK(finished.status == 0);
+  CHECK(finished.err.find("trust_region_minimizer") == std::string::npos);  // Ceres prints nothing.
   CHECK(fs::exists(out / "hold.ply"));
   const std::string shown = onTerminal(words);
   CHECK(shown.find("\r\033[K") != std::string::npos);  // One line, rewritten.
