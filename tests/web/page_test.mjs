@@ -2,7 +2,8 @@
 // The page in a real browser, against the program and a library of two holds made from the demo's
 // photos. Usage: node page_test.mjs HOLDSHELF WEB NODE_MODULES CHROMIUM PHOTOS OUT
 // With HOLDSHELF_TEST_PLACE, the address of an empty database (tests/postgres/with_postgres.cpp), the
-// library is there, and a worker of its queue does the rebuilds.
+// library is there, and a worker of its queue does the rebuilds. HOLDSHELF_TEST_WAIT_S: how long the page may
+// take over what a test waits for.
 import assert from 'node:assert/strict';
 import {execFileSync, spawn} from 'node:child_process';
 import {cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync} from 'node:fs';
@@ -319,7 +320,7 @@ context.on('page', (page) => {
 context.on('request', (asked) => asked.url().startsWith('http://127.0.0.1:') || /^(data|blob):/.test(asked.url()) ||
   errors.push(`left this machine: ${asked.url()}`));
 const page = await context.newPage();
-page.setDefaultTimeout(15_000);
+page.setDefaultTimeout(1000 * Number(process.env.HOLDSHELF_TEST_WAIT_S ?? 15));
 const seconds = () => (performance.now() / 1000).toFixed(1).padStart(6);
 console.log(`${seconds()} s  library, server and browser are there`);
 let failed = 0;
