@@ -29,7 +29,7 @@ double number(const std::string& text, const std::string& where) {
   const char* begin = text.data() + (text.starts_with('+') ? 1 : 0);
   const auto [end, error] = std::from_chars(begin, text.data() + text.size(), value);
   if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
-    throw BadInput(where + ": \"" + text + "\" is not a finite number.");
+    throw BadInput(where + ": \"" + text.substr(0, 40) + "\" is not a finite number.");
   return value;
 }
 

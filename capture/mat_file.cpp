@@ -126,8 +126,8 @@ int dictionaryNumber(const std::string& name) {
 void checkMat(const Mat& mat, const std::string& where) {
   const int number = dictionaryNumber(mat.dictionary());
   if (number < 0)
-    throw BadInput(where + ": unknown dictionary \"" + mat.dictionary() + "\"; known are " +
-                   knownNames() + ".");
+    throw BadInput(where + ": unknown dictionary \"" + mat.dictionary().substr(0, 40) +
+                   "\"; known are " + knownNames() + ".");
   if (mat.markers_size() == 0)
     throw BadInput(where + ": the mat has no markers; list each marker's id and corners.");
   const int ids = cv::aruco::getPredefinedDictionary(number)->bytesList.rows;

@@ -150,7 +150,8 @@ PrintedMat makeMat(const std::string& paper) {
   const auto* layout = std::find_if(std::begin(kLayouts), std::end(kLayouts),
                                     [&](const Layout& l) { return paper == l.paper; });
   if (layout == std::end(kLayouts))
-    throw BadInput("There is no mat for \"" + paper + "\" paper; choose A4, A3 or A2.");
+    throw BadInput("There is no mat for \"" + paper.substr(0, 40) +
+                   "\" paper; choose A4, A3 or A2.");
   PrintedMat out;
   out.mat.set_name("Holdshelf mat " + paper);
   out.mat.set_dictionary("DICT_5X5_250");

@@ -12,6 +12,7 @@
 #include "catalog/hold_record.h"
 #include "catalog/library_lot.h"
 #include "catalog/rescan.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -35,7 +36,8 @@ StripLine stripLine(const Library& library, const Gym& gym, const Hold& hold,
 
 StripList stripList(const Library& library, const std::string& id, const std::string& to) {
   if (to != "wash" && to != "shelf")
-    throw BadInput("\"" + to + "\" is nowhere holds of a stripped climb go: use wash or shelf.");
+    throw BadInput("\"" + shownStart(to, 40) +
+                   "\" is nowhere holds of a stripped climb go: use wash or shelf.");
   const Gym gym = withDefaults(gymOf(library));
   StripList list;
   *list.mutable_climb() = climbOf(library, id);

@@ -10,6 +10,7 @@
 #include <cstdlib>
 #include <ctime>
 
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -56,7 +57,8 @@ std::string endOfDate(const std::string& date) {
       if (rest.size() == 5 && rest.front() == '.' && rest.back() == 'Z') return date;
     }
   }
-  throw BadInput("\"" + date + "\" is not a date: write it as 2031-05-04 or 2031-05-04T18:30:00Z.");
+  throw BadInput("\"" + shownStart(date, 40) +
+                 "\" is not a date: write it as 2031-05-04 or 2031-05-04T18:30:00Z.");
 }
 
 std::string whoAmI() {

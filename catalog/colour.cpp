@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 #include "mesh/srgb.h"
 
@@ -86,7 +87,8 @@ Lab labFromSrgb(const std::array<double, 3>& srgb) {
 Lab labFromHex(const std::string& hex) {
   const std::string digits = hex.starts_with('#') ? hex.substr(1) : hex;
   if (digits.size() != 6 || digits.find_first_not_of("0123456789abcdefABCDEF") != std::string::npos)
-    throw BadInput("\"" + hex + "\" is not a colour: write six hex digits such as #be0032.");
+    throw BadInput("\"" + shownStart(hex, 40) +
+                   "\" is not a colour: write six hex digits such as #be0032.");
   std::array<double, 3> srgb{};
   for (std::size_t i = 0; i < 3; ++i)
     srgb.at(i) = std::stoi(digits.substr(2 * i, 2), nullptr, 16) / 255.0;

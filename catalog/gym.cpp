@@ -8,6 +8,7 @@
 #include "catalog/bolt_length.h"
 #include "catalog/climbs.h"
 #include "catalog/measured_text.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -140,7 +141,8 @@ const Zone& zoneNamed(const Gym& gym, const std::string& name) {
     if (zone.name() == name) return zone;
   if (gym.zones().empty())
     throw BadInput("No walls are described yet: describe them with holdshelf gym.");
-  throw BadInput("There is no zone \"" + name + "\": there are " + namesOf(gym.zones()) + ".");
+  throw BadInput("There is no zone \"" + shownStart(name, 60) + "\": there are " +
+                 namesOf(gym.zones()) + ".");
 }
 
 const WallPanel& panelNamed(const Zone& zone, const std::string& name) {
@@ -150,8 +152,9 @@ const WallPanel& panelNamed(const Zone& zone, const std::string& name) {
     names += (names.empty() ? "" : ", ") + panel.name();
   }
   if (name.empty() && zone.panels_size() == 1) return zone.panels(0);
-  throw BadInput((name.empty() ? "Say which panel" : "There is no panel \"" + name + "\"") +
-                 " in zone " + zone.name() + ": there are " + names + ".");
+  throw BadInput(
+      (name.empty() ? "Say which panel" : "There is no panel \"" + shownStart(name, 60) + "\"") +
+      " in zone " + zone.name() + ": there are " + names + ".");
 }
 
 Zone& zoneToEdit(Gym& gym, const std::string& name) {

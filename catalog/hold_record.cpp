@@ -5,6 +5,7 @@
 #include <array>
 
 #include "catalog/colour.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -173,7 +174,7 @@ std::string statusWord(Status status) {
 Status statusFromWord(const std::string& word) {
   for (const StatusName& name : kStatusNames)
     if (name.word == word) return name.status;
-  throw BadInput("\"" + word +
+  throw BadInput("\"" + shownStart(word, 40) +
                  "\" is not a status: use shelf, crate, wall, wash, look or retired.");
 }
 

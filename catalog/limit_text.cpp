@@ -4,6 +4,7 @@
 #include <array>
 #include <cstdio>
 
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -40,7 +41,8 @@ std::string anyOf(const google::protobuf::RepeatedPtrField<std::string>& names) 
 
 const NumberKind& kindOrThrow(const std::string& flag) {
   if (const NumberKind* kind = numberKind(flag)) return *kind;
-  throw BadInput("There is no number \"" + flag + "\": the numbers are " + knownNumbers() + ".");
+  throw BadInput("There is no number \"" + shownStart(flag, 40) + "\": the numbers are " +
+                 knownNumbers() + ".");
 }
 
 std::string rangeText(const Range& range) {

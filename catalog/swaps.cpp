@@ -19,6 +19,7 @@
 #include "catalog/lost_file.h"
 #include "catalog/measured_text.h"
 #include "catalog/platform.h"
+#include "catalog/shown_text.h"
 #include "catalog/suggest.h"
 #include "mesh/bad_input.h"
 
@@ -218,7 +219,8 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
                    const std::string& like, bool any_colour, int limit, const GripThresholds& t,
                    const Progress& progress) {
   if (like != "lower" && like != "smaller" && like != "harder" && like != "foot")
-    throw BadInput("\"" + like + "\" is no kind of swap: use lower, smaller, harder or foot.");
+    throw BadInput("\"" + shownStart(like, 40) +
+                   "\" is no kind of swap: use lower, smaller, harder or foot.");
   const Climb climb = climbOf(library, id);
   const ClimbHold* held = heldBy(climb, hold_id);
   if (held == nullptr)
