@@ -16,6 +16,7 @@
 #include "catalog/hold_record.h"
 #include "catalog/measured_text.h"
 #include "catalog/recorded_bolt.h"
+#include "catalog/shown_text.h"
 #include "catalog/swaps.h"
 #include "catalog/wear.h"
 #include "mesh/bad_input.h"
@@ -283,8 +284,8 @@ ClimbCheck openCheck(const Library& library, const std::string& id, const std::s
     throw BadInput("The check \"" + kind + "\" of " + hold + " is set aside already, by " +
                    check.dismissed().who() + ": " + check.dismissed().reason());
   }
-  throw BadInput("The check \"" + kind + "\" of " + hold + " is not open in " + id +
-                 ": holdshelf climb check " + id + " lists what is.");
+  throw BadInput("The check \"" + shownStart(kind, 40) + "\" of " + shownStart(hold, 40) +
+                 " is not open in " + id + ": holdshelf climb check " + id + " lists what is.");
 }
 
 std::string checksText(const ClimbChecks& checks) {

@@ -34,8 +34,8 @@ Climb changeHeld(Library& library, const std::string& id, const std::string& hol
 Climb climbOf(const Library& library, const std::string& id) {
   const auto events = library.history(climbSubject(id));
   if (!events.empty()) return foldClimb(events);
-  throw BadInput("There is no crate or climb " + id + " in " + library.folder().string() +
-                 ": holdshelf crate list names those there are.");
+  throw BadInput("There is no crate or climb " + shownStart(id, 40) + " in " +
+                 library.folder().string() + ": holdshelf crate list names those there are.");
 }
 
 ClimbList listClimbs(const Library& library, bool stripped) {

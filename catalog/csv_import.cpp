@@ -8,6 +8,7 @@
 
 #include "catalog/event_text.h"
 #include "catalog/sheet_line.h"
+#include "catalog/shown_text.h"
 #include "mesh/bad_input.h"
 
 namespace holdshelf {
@@ -72,7 +73,7 @@ class Import {
     for (std::size_t i = 1; i < rows.size(); ++i) {
       const SheetLine line(header, rows[i], options_.file);
       if (!line.at("id").empty() && !taken.insert(line.at("id")).second)
-        line.refuse("the id " + line.at("id") + " is there twice.");
+        line.refuse("the id " + shownStart(line.at("id"), 40) + " is there twice.");
     }
     std::vector<Event> events;
     for (std::size_t i = 1; i < rows.size(); ++i) {

@@ -15,6 +15,7 @@
 #include "catalog/lost_file.h"
 #include "catalog/nearest_misses.h"
 #include "catalog/query_miss.h"
+#include "catalog/shown_text.h"
 #include "catalog/wanted_lip.h"
 #include "mesh/bad_input.h"
 #include "mesh/pen.h"
@@ -147,7 +148,7 @@ FindResult SearchIndex::findNow(const Query& query) const {
 LipCurve SearchIndex::lipLike(const LipQuery& wanted) const {
   const auto at = by_id_.find(wanted.like());
   if (at == by_id_.end())
-    throw BadInput("There is no hold " + wanted.like() +
+    throw BadInput("There is no hold " + shownStart(wanted.like(), 40) +
                    " whose lip could be searched for: holdshelf find lists what there is.");
   const std::vector<LipRun> runs = lips_->index.lipsOf(at->second);
   if (runs.empty())

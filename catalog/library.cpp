@@ -18,6 +18,7 @@
 #include "catalog/library_place.h"
 #include "catalog/lip_curve.h"
 #include "catalog/postgres_store.h"
+#include "catalog/shown_text.h"
 #include "catalog/site_rule.h"
 #include "catalog/sqlite_store.h"
 #include "mesh/bad_input.h"
@@ -185,7 +186,7 @@ Hold Library::hold(const std::string& id) const {
       const std::size_t distance = editDistance(id, other);
       if (distance < smallest) nearest = other, smallest = distance;
     }
-  throw BadInput("There is no hold " + id + " in " + folder_.string() +
+  throw BadInput("There is no hold " + shownStart(id, 40) + " in " + folder_.string() +
                  (nearest.empty() ? ": holdshelf find lists what there is."
                                   : ": did you mean " + nearest + "?"));
 }

@@ -224,7 +224,7 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
   const Climb climb = climbOf(library, id);
   const ClimbHold* held = heldBy(climb, hold_id);
   if (held == nullptr)
-    throw BadInput(hold_id + " is not in " + id + ": holdshelf climb show " + id +
+    throw BadInput(shownStart(hold_id, 40) + " is not in " + id + ": holdshelf climb show " + id +
                    " lists what is.");
   const Hold old_hold = library.hold(hold_id);
   if (currentScan(old_hold) == nullptr)
