@@ -59,6 +59,7 @@ std::string exchangeBytes(int port, const std::string& bytes, int limit_s, int p
       }
       size = ::recv(socket, buffer, sizeof buffer, 0);
       if (size > 0) reply.append(buffer, static_cast<std::size_t>(size));
+      if (size < 0 && reply.empty()) reply = std::string("no answer: ") + std::strerror(errno);
     }
   }
   ::close(socket);

@@ -11,7 +11,8 @@ struct HttpAnswer {
 };
 
 /// Sends raw bytes to a port of this machine and returns all that comes back until the other side
-/// ends it. Empty where nothing comes within `limit_s`; "no connection: ..." where nothing listens.
+/// ends it. Empty where it ends without a word; "no answer: ..." where nothing comes within
+/// `limit_s` or the connection is reset before; "no connection: ..." where nothing listens.
 /// @param patience_ms  When nothing came for so long the sending side is ended, as by somebody who
 ///                     goes away in the middle of a request; 0: never.
 std::string exchangeBytes(int port, const std::string& bytes, int limit_s = 300,

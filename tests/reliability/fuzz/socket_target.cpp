@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Raw bytes sent to the running server, as any device in the network may; the answers have to be
 // whole HTTP replies and the server has to answer a plain question afterwards.
+#include <chrono>
 #include <memory>
 #include <stdexcept>
 #include <thread>
@@ -44,15 +45,24 @@ class RunningServer {
   std::thread thread_;
 };
 
+std::string seconds(std::chrono::steady_clock::time_point since) {
+  return std::to_string(
+      std::chrono::duration<double>(std::chrono::steady_clock::now() - since).count());
+}
+
 void take(const std::string& bytes) {
   static const RunningServer server;
+  const auto began = std::chrono::steady_clock::now();
   const std::string reply = test::exchangeBytes(server.port(), bytes, 20, 10);
-  if (!reply.empty() && !reply.starts_with("HTTP/1.") && !reply.starts_with("no connection"))
+  const auto asked = std::chrono::steady_clock::now();
+  if (!reply.empty() && !reply.starts_with("HTTP/1.") && !reply.starts_with("no connection") &&
+      !reply.starts_with("no answer"))
     throw std::logic_error("an answer that is no HTTP");
   const test::HttpAnswer plain = test::askServer(server.port(), "GET", "/");
   if (plain.status != 200)
     throw std::logic_error("a plain question gets " + std::to_string(plain.status) + " " +
-                           plain.body);
+                           plain.body + " after " + seconds(asked) + " s, the bytes were sent " +
+                           seconds(began) + " s ago");
 }
 
 std::vector<std::string> seeds() {
