@@ -15,6 +15,14 @@
 namespace holdshelf::test {
 namespace {
 
+/// What the call says once no signal has cut it short: the fuzzer's clock sends one now and then.
+template <typename Call>
+auto again(const Call& call) {
+  auto result = call();
+  while (result < 0 && errno == EINTR) result = call();
+  return result;
+}
+
 /// The body of a reply that was sent in chunks (RFC 9112, 7.1), as whole as it came.
 std::string unchunked(const std::string& text) {
   std::string body;
@@ -46,18 +54,19 @@ std::string exchangeBytes(int port, const std::string& bytes, int limit_s, int p
     reply = std::string("no connection: ") + std::strerror(errno);
   } else {
     for (std::size_t sent = 0; sent < bytes.size();) {
-      const ssize_t size = ::send(socket, bytes.data() + sent, bytes.size() - sent, MSG_NOSIGNAL);
+      const ssize_t size = again(
+          [&] { return ::send(socket, bytes.data() + sent, bytes.size() - sent, MSG_NOSIGNAL); });
       if (size <= 0) break;
       sent += static_cast<std::size_t>(size);
     }
     pollfd answer{socket, POLLIN, 0};
     char buffer[16384];
     for (ssize_t size = 1; size > 0;) {
-      if (patience_ms > 0 && ::poll(&answer, 1, patience_ms) == 0) {
+      if (patience_ms > 0 && again([&] { return ::poll(&answer, 1, patience_ms); }) == 0) {
         ::shutdown(socket, SHUT_WR);
         patience_ms = 0;
       }
-      size = ::recv(socket, buffer, sizeof buffer, 0);
+      size = again([&] { return ::recv(socket, buffer, sizeof buffer, 0); });
       if (size > 0) reply.append(buffer, static_cast<std::size_t>(size));
       if (size < 0 && reply.empty()) reply = std::string("no answer: ") + std::strerror(errno);
     }
