@@ -23,6 +23,20 @@ auto again(const Call& call) {
   return result;
 }
 
+/// A connection that a signal has cut short is made all the same (POSIX, connect). @return Whether
+/// it is there; errno says why not.
+bool connected(int socket, const sockaddr_in& to) {
+  if (::connect(socket, reinterpret_cast<const sockaddr*>(&to), sizeof to) == 0) return true;
+  if (errno != EINTR) return false;
+  pollfd made{socket, POLLOUT, 0};
+  again([&] { return ::poll(&made, 1, -1); });
+  int error = 0;
+  socklen_t size = sizeof error;
+  ::getsockopt(socket, SOL_SOCKET, SO_ERROR, &error, &size);
+  errno = error;
+  return error == 0;
+}
+
 /// The body of a reply that was sent in chunks (RFC 9112, 7.1), as whole as it came.
 std::string unchunked(const std::string& text) {
   std::string body;
@@ -50,7 +64,7 @@ std::string exchangeBytes(int port, const std::string& bytes, int limit_s, int p
   ::setsockopt(socket, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit);
   ::setsockopt(socket, SOL_SOCKET, SO_SNDTIMEO, &limit, sizeof limit);
   std::string reply;
-  if (::connect(socket, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+  if (!connected(socket, address)) {
     reply = std::string("no connection: ") + std::strerror(errno);
   } else {
     for (std::size_t sent = 0; sent < bytes.size();) {
