@@ -284,7 +284,7 @@ ClimbCheck openCheck(const Library& library, const std::string& id, const std::s
     throw BadInput("The check \"" + kind + "\" of " + hold + " is set aside already, by " +
                    check.dismissed().who() + ": " + check.dismissed().reason());
   }
-  throw BadInput("The check \"" + shownStart(kind, 40) + "\" of " + shownStart(hold, 40) +
+  throw BadInput("The check \"" + givenStart(kind, 40) + "\" of " + givenStart(hold, 40) +
                  " is not open in " + id + ": holdshelf climb check " + id + " lists what is.");
 }
 

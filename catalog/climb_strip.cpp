@@ -36,7 +36,7 @@ StripLine stripLine(const Library& library, const Gym& gym, const Hold& hold,
 
 StripList stripList(const Library& library, const std::string& id, const std::string& to) {
   if (to != "wash" && to != "shelf")
-    throw BadInput("\"" + shownStart(to, 40) +
+    throw BadInput("\"" + givenStart(to, 40) +
                    "\" is nowhere holds of a stripped climb go: use wash or shelf.");
   const Gym gym = withDefaults(gymOf(library));
   StripList list;

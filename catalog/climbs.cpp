@@ -34,7 +34,7 @@ Climb changeHeld(Library& library, const std::string& id, const std::string& hol
 Climb climbOf(const Library& library, const std::string& id) {
   const auto events = library.history(climbSubject(id));
   if (!events.empty()) return foldClimb(events);
-  throw BadInput("There is no crate or climb " + shownStart(id, 40) + " in " +
+  throw BadInput("There is no crate or climb " + givenStart(id, 40) + " in " +
                  library.folder().string() + ": holdshelf crate list names those there are.");
 }
 

@@ -57,7 +57,7 @@ std::string endOfDate(const std::string& date) {
       if (rest.size() == 5 && rest.front() == '.' && rest.back() == 'Z') return date;
     }
   }
-  throw BadInput("\"" + shownStart(date, 40) +
+  throw BadInput("\"" + givenStart(date, 40) +
                  "\" is not a date: write it as 2031-05-04 or 2031-05-04T18:30:00Z.");
 }
 

@@ -87,7 +87,7 @@ Lab labFromSrgb(const std::array<double, 3>& srgb) {
 Lab labFromHex(const std::string& hex) {
   const std::string digits = hex.starts_with('#') ? hex.substr(1) : hex;
   if (digits.size() != 6 || digits.find_first_not_of("0123456789abcdefABCDEF") != std::string::npos)
-    throw BadInput("\"" + shownStart(hex, 40) +
+    throw BadInput("\"" + givenStart(hex, 40) +
                    "\" is not a colour: write six hex digits such as #be0032.");
   std::array<double, 3> srgb{};
   for (std::size_t i = 0; i < 3; ++i)

@@ -73,7 +73,7 @@ class Import {
     for (std::size_t i = 1; i < rows.size(); ++i) {
       const SheetLine line(header, rows[i], options_.file);
       if (!line.at("id").empty() && !taken.insert(line.at("id")).second)
-        line.refuse("the id " + shownStart(line.at("id"), 40) + " is there twice.");
+        line.refuse("the id " + givenStart(line.at("id"), 40) + " is there twice.");
     }
     std::vector<Event> events;
     for (std::size_t i = 1; i < rows.size(); ++i) {

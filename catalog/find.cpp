@@ -148,7 +148,7 @@ FindResult SearchIndex::findNow(const Query& query) const {
 LipCurve SearchIndex::lipLike(const LipQuery& wanted) const {
   const auto at = by_id_.find(wanted.like());
   if (at == by_id_.end())
-    throw BadInput("There is no hold " + shownStart(wanted.like(), 40) +
+    throw BadInput("There is no hold " + givenStart(wanted.like(), 40) +
                    " whose lip could be searched for: holdshelf find lists what there is.");
   const std::vector<LipRun> runs = lips_->index.lipsOf(at->second);
   if (runs.empty())

@@ -40,7 +40,7 @@ std::int64_t countFrom(const std::string& text, const std::string& column,
   const auto end = text.data() + text.size();
   const auto [stop, error] = std::from_chars(text.data(), end, value);
   if (error != std::errc() || stop != end || value < 0)
-    throw BadInput(where + column + " \"" + shownStart(text, 40) +
+    throw BadInput(where + column + " \"" + givenStart(text, 40) +
                    "\" is not a whole number of pieces.");
   return value;
 }
@@ -56,7 +56,7 @@ void setCell(const std::string& column, const std::string& cell, const std::stri
   const std::string word = cell.empty() ? "*" : cell;
   const auto& known = kWords.at(column);
   if (word != "*" && std::find(known.begin(), known.end(), word) == known.end())
-    throw BadInput(where + "\"" + shownStart(word, 40) + "\" is not a " + column +
+    throw BadInput(where + "\"" + givenStart(word, 40) + "\" is not a " + column +
                    ": use * or one of " + listed(known) + ".");
   if (column == "colour") line.set_colour(word);
   if (column == "grip") line.set_grip(word);
@@ -113,7 +113,7 @@ std::vector<StockLine> parseTargets(const std::string& csv, const std::string& f
   const std::vector<std::string>& header = rows.front().cells;
   for (const std::string& column : header)
     if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end())
-      throw BadInput(file + ", line 1: there is no column \"" + shownStart(column, 40) +
+      throw BadInput(file + ", line 1: there is no column \"" + givenStart(column, 40) +
                      "\": use colour,grip,size,profile,want,most.");
   std::vector<StockLine> targets;
   for (std::size_t i = 1; i < rows.size(); ++i) {

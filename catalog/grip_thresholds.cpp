@@ -151,12 +151,12 @@ void setThreshold(GripThresholds& thresholds, const std::string& assignment) {
     char* end = nullptr;
     const double value = std::strtod(text.c_str(), &end);
     if (text.empty() || *end != '\0' || !std::isfinite(value))
-      throw BadInput("The threshold " + name + " needs a number, not \"" + shownStart(text, 40) +
+      throw BadInput("The threshold " + name + " needs a number, not \"" + givenStart(text, 40) +
                      "\".");
     thresholds.*row.value = value;
     return;
   }
-  throw BadInput("There is no grip threshold in \"" + shownStart(assignment, 60) +
+  throw BadInput("There is no grip threshold in \"" + givenStart(assignment, 60) +
                  "\"; write it as name=value with a name of the table in catalog/grips.md.");
 }
 

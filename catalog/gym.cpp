@@ -141,7 +141,7 @@ const Zone& zoneNamed(const Gym& gym, const std::string& name) {
     if (zone.name() == name) return zone;
   if (gym.zones().empty())
     throw BadInput("No walls are described yet: describe them with holdshelf gym.");
-  throw BadInput("There is no zone \"" + shownStart(name, 60) + "\": there are " +
+  throw BadInput("There is no zone \"" + givenStart(name, 60) + "\": there are " +
                  namesOf(gym.zones()) + ".");
 }
 
@@ -153,7 +153,7 @@ const WallPanel& panelNamed(const Zone& zone, const std::string& name) {
   }
   if (name.empty() && zone.panels_size() == 1) return zone.panels(0);
   throw BadInput(
-      (name.empty() ? "Say which panel" : "There is no panel \"" + shownStart(name, 60) + "\"") +
+      (name.empty() ? "Say which panel" : "There is no panel \"" + givenStart(name, 60) + "\"") +
       " in zone " + zone.name() + ": there are " + names + ".");
 }
 

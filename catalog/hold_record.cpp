@@ -174,7 +174,7 @@ std::string statusWord(Status status) {
 Status statusFromWord(const std::string& word) {
   for (const StatusName& name : kStatusNames)
     if (name.word == word) return name.status;
-  throw BadInput("\"" + shownStart(word, 40) +
+  throw BadInput("\"" + givenStart(word, 40) +
                  "\" is not a status: use shelf, crate, wall, wash, look or retired.");
 }
 

@@ -186,7 +186,7 @@ Hold Library::hold(const std::string& id) const {
       const std::size_t distance = editDistance(id, other);
       if (distance < smallest) nearest = other, smallest = distance;
     }
-  throw BadInput("There is no hold " + shownStart(id, 40) + " in " + folder_.string() +
+  throw BadInput("There is no hold " + givenStart(id, 40) + " in " + folder_.string() +
                  (nearest.empty() ? ": holdshelf find lists what there is."
                                   : ": did you mean " + nearest + "?"));
 }

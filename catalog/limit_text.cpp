@@ -41,7 +41,7 @@ std::string anyOf(const google::protobuf::RepeatedPtrField<std::string>& names) 
 
 const NumberKind& kindOrThrow(const std::string& flag) {
   if (const NumberKind* kind = numberKind(flag)) return *kind;
-  throw BadInput("There is no number \"" + shownStart(flag, 40) + "\": the numbers are " +
+  throw BadInput("There is no number \"" + givenStart(flag, 40) + "\": the numbers are " +
                  knownNumbers() + ".");
 }
 

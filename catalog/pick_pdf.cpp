@@ -88,7 +88,7 @@ void writeBolts(Column& sheet, const BoltBag& bag) {
 
 std::string pickPdf(const PickList& list, const std::string& paper) {
   if (paper != "A4" && paper != "pocket")
-    throw BadInput("There is no pick list for \"" + shownStart(paper, 40) +
+    throw BadInput("There is no pick list for \"" + givenStart(paper, 40) +
                    "\" paper: use A4 or pocket.");
   Column sheet = paper == "A4" ? Column(210, 297, 4.2, 15) : Column(105, 148, 3, 6);
   writeHead(sheet, list.climb());

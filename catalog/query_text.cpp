@@ -59,13 +59,13 @@ std::optional<double> parseNumber(std::string_view text) {
 
 Range parseRange(const std::string& number, const std::string& text) {
   const NumberKind* kind = numberKind(number);
-  if (kind == nullptr) throw BadInput("There is no number \"" + shownStart(number, 40) + "\".");
+  if (kind == nullptr) throw BadInput("There is no number \"" + givenStart(number, 40) + "\".");
   const auto ends = parseEnds(text, kind->tolerance);
   if (!ends)
-    throw BadInput("\"" + shownStart(text, 40) + "\" is no range for " + number +
+    throw BadInput("\"" + givenStart(text, 40) + "\" is no range for " + number +
                    ": write 12..20, 12.. (or more), ..20 (or less) or 14±1.");
   if (ends->from && ends->to && *ends->from > *ends->to)
-    throw BadInput("The range " + shownStart(text, 40) + " for " + number +
+    throw BadInput("The range " + givenStart(text, 40) + " for " + number +
                    " is empty: write the smaller number first.");
   Range range;
   range.set_number(number);
@@ -77,7 +77,7 @@ Range parseRange(const std::string& number, const std::string& text) {
 void setRotation(Query& query, const std::string& text) {
   auto ends = parseEnds(text, kRotationStep_deg / 2);
   if (!ends || !ends->from || !ends->to)
-    throw BadInput("\"" + shownStart(text, 40) +
+    throw BadInput("\"" + givenStart(text, 40) +
                    "\" is no range of rotations: write 0..60, or 330..30 through zero.");
   if (*ends->to < *ends->from) *ends->to += 360;
   query.set_rotation_from_deg(*ends->from);
@@ -118,7 +118,7 @@ void setLipLike(LipQuery& lip, const std::string& text) {
   if (at == std::string::npos) return;
   const auto rotation = parseNumber(text.substr(at + 1));
   if (!rotation)
-    throw BadInput("\"" + shownStart(text, 40) +
+    throw BadInput("\"" + givenStart(text, 40) +
                    "\" names no lip: write H-0123, or H-0123@30 for the one at 30°.");
   lip.set_like_rotation_deg(*rotation);
 }

@@ -18,7 +18,7 @@ std::string roleWord(Role role) { return kWords.at(static_cast<std::size_t>(role
 Role roleFromWord(const std::string& word) {
   for (std::size_t i = 1; i < kWords.size(); ++i)
     if (word == kWords.at(i)) return static_cast<Role>(i);
-  throw BadInput("\"" + shownStart(word, 40) + "\" is no role: use look, set, log or head.");
+  throw BadInput("\"" + givenStart(word, 40) + "\" is no role: use look, set, log or head.");
 }
 
 }  // namespace holdshelf

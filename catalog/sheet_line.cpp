@@ -44,7 +44,7 @@ std::vector<std::string> sheetHeader(const CsvRow& row, const std::string& file)
   for (const std::string& column : row.cells) {
     if (std::find(known.begin(), known.end(), column) == known.end())
       throw BadInput(file + ", line " + std::to_string(row.line) + ": there is no column \"" +
-                     shownStart(column, 40) + "\": use " + kSaidColumns + ".");
+                     givenStart(column, 40) + "\": use " + kSaidColumns + ".");
     if (!seen.insert(column).second)
       throw BadInput(file + ", line " + std::to_string(row.line) + ": the column \"" + column +
                      "\" is there twice.");
@@ -73,7 +73,7 @@ std::optional<std::int64_t> SheetLine::number(const std::string& column, std::in
   const auto end = text.data() + text.size();
   const auto [stop, error] = std::from_chars(text.data(), end, value);
   if (error != std::errc() || stop != end || value < least || value > most)
-    refuse(column + " \"" + shownStart(text, 40) + "\" is not a whole number from " +
+    refuse(column + " \"" + givenStart(text, 40) + "\" is not a whole number from " +
            std::to_string(least) + " to " + std::to_string(most) + ".");
   return value;
 }

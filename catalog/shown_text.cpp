@@ -27,13 +27,14 @@ std::string cleaned(const std::string& given, bool breaks) {
   return text.substr(first, text.find_last_not_of(" \n\t") - first + 1);
 }
 
-/// Where its first `most` letters end; its length where it has no more.
+/// Where its first `most` letters end; its length where it has no more. Of what is no UTF-8 no more
+/// than so many letters can take.
 std::size_t endOfLetters(const std::string& text, std::size_t most) {
   // Each letter has one byte that does not follow on another.
   const auto begins = [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; };
   std::size_t letters = 0;
   for (std::size_t i = 0; i < text.size(); ++i)
-    if (begins(text[i]) && ++letters > most) return i;
+    if ((begins(text[i]) && ++letters > most) || i >= 4 * most) return i;
   return text.size();
 }
 
@@ -59,6 +60,11 @@ std::string shownLine(const std::string& text, std::size_t most, const std::stri
 std::string shownStart(const std::string& text, std::size_t most) {
   const std::string line = cleaned(text, false);
   return cleaned(line.substr(0, endOfLetters(line, most)), false);
+}
+
+std::string givenStart(const std::string& text, std::size_t most) {
+  const std::string line = withoutControlsBut("", text);
+  return line.substr(0, endOfLetters(line, most));
 }
 
 }  // namespace holdshelf

@@ -19,5 +19,7 @@ std::string shownText(const std::string& text, std::size_t most, const std::stri
 std::string shownLine(const std::string& text, std::size_t most, const std::string& what);
 /// The same of text that a program chose, like a file's name: what is longer is cut, not refused.
 std::string shownStart(const std::string& text, std::size_t most);
+/// The same of what is refused, for the sentence: blanks around it stay, since they may be why.
+std::string givenStart(const std::string& text, std::size_t most);
 
 }  // namespace holdshelf

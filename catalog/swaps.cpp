@@ -219,12 +219,12 @@ SwapList findSwaps(const Library& library, const std::string& id, const std::str
                    const std::string& like, bool any_colour, int limit, const GripThresholds& t,
                    const Progress& progress) {
   if (like != "lower" && like != "smaller" && like != "harder" && like != "foot")
-    throw BadInput("\"" + shownStart(like, 40) +
+    throw BadInput("\"" + givenStart(like, 40) +
                    "\" is no kind of swap: use lower, smaller, harder or foot.");
   const Climb climb = climbOf(library, id);
   const ClimbHold* held = heldBy(climb, hold_id);
   if (held == nullptr)
-    throw BadInput(shownStart(hold_id, 40) + " is not in " + id + ": holdshelf climb show " + id +
+    throw BadInput(givenStart(hold_id, 40) + " is not in " + id + ": holdshelf climb show " + id +
                    " lists what is.");
   const Hold old_hold = library.hold(hold_id);
   if (currentScan(old_hold) == nullptr)

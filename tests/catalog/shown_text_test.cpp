@@ -48,3 +48,10 @@ TEST_CASE("shown text: what nobody typed is cut between letters, with no blank a
   CHECK(shownStart(four, 0).empty());
   CHECK(shownStart(" ab\n c", 3) == "ab");
 }
+
+TEST_CASE("shown text: what is refused keeps its blanks, and is short even where it is no UTF-8") {
+  CHECK(givenStart(" red \n", 40) == " red ");
+  CHECK(givenStart("abcd", 3) == "abc");
+  CHECK(givenStart(std::string(4000, '\x85'), 40).size() == 160);
+  CHECK_THROWS_AS(shownLine(std::string(4000, '\x85'), 3, "bin"), BadInput);
+}
