@@ -9,9 +9,17 @@
 #endif
 
 namespace holdshelf {
+namespace {
 
-void useFewArenas() {
+/// What the library itself begins with.
+constexpr int kLarge_bytes = 128 * 1024;
+
+}  // namespace
+
+void keepLittleFreedMemory() {
 #ifdef __GLIBC__
+  (void)::mallopt(M_MMAP_THRESHOLD, kLarge_bytes);
+  (void)::mallopt(M_TRIM_THRESHOLD, kLarge_bytes);
   (void)::mallopt(M_ARENA_MAX, static_cast<int>(std::max(2U, std::thread::hardware_concurrency())));
 #endif
 }

@@ -230,7 +230,11 @@ Intake IntakeDesk::store(const std::string& id, const IntakeDecision& decision,
     Intake begun = intake;  // Copied now: photos may have been looked at aside.
     begun.set_stored_from(from);
     intakes_.change(intake, begun);
-    hold = aside([&] { return storeNow(begun, choice, who); });
+    hold = aside([&] {
+      std::string stored = storeNow(begun, choice, who);
+      returnFreedMemory();  // Whichever thread came with the request has read a whole scan.
+      return stored;
+    });
   }
   setStored(intake, hold);
   intakes_.tell(intake);
@@ -261,9 +265,7 @@ std::string IntakeDesk::storeNow(const Intake& intake, const IntakeChoice& choic
   Library library = Library::open(library_);
   IntakeLabels labels = labelsOf(intake);
   labels.who = who;  // Who decides what the hold is, not who sent the photos.
-  std::string hold = storeScan(library, std::move(ready.finished), labels, choice).id();
-  returnFreedMemory();  // Whichever thread came with the request has read a whole scan.
-  return hold;
+  return storeScan(library, std::move(ready.finished), labels, choice).id();
 }
 
 void IntakeDesk::setStored(Intake& intake, const std::string& hold) {

@@ -25,7 +25,7 @@ void sayHowToPair(Server& server, Console& console) {
 }
 
 void serve(const ServeOptions& options, Console& console) {
-  useFewArenas();
+  keepLittleFreedMemory();
   Server server(options);
   const bool everywhere = options.host == "0.0.0.0" || options.host == "::";
   console.say("The library is at http://" + (everywhere ? std::string("localhost") : options.host) +

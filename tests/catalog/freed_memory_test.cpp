@@ -2,6 +2,8 @@
 #include "catalog/freed_memory.h"
 
 #include <doctest/doctest.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <barrier>
 #include <cstdlib>
@@ -34,6 +36,26 @@ std::unique_ptr<std::string> workOn(int mib, std::barrier<>& all_hold_theirs) {
   return std::move(pieces.back());
 }
 
+/// Whether in a process of its own, once 16 MiB were freed there, 8 MiB that are freed below a
+/// small piece still in use go back to the system by themselves.
+bool largeGoesBack(void (*beginning)()) {
+  const pid_t child = ::fork();
+  if (child == 0) {
+    beginning();
+    returnFreedMemory();
+    { const std::string first(16 << 20, 'a'); }
+    const double before_mib = ownMemoryMib();
+    auto large = std::make_unique<std::string>(8 << 20, 'b');
+    const auto small = std::make_unique<std::string>(4000, 'c');
+    large.reset();
+    ::_exit(ownMemoryMib() - before_mib < 1 ? 0 : 1);
+  }
+  int status = 0;
+  REQUIRE(::waitpid(child, &status, 0) == child);
+  REQUIRE(WIFEXITED(status));
+  return WEXITSTATUS(status) == 0;
+}
+
 }  // namespace
 
 // Under a sanitizer memory is its own affair, and nothing is given back.
@@ -50,5 +72,11 @@ TEST_CASE("freed memory: what eight threads took and freed goes back to the syst
   REQUIRE(freed_mib > 40);  // 64 MiB were in use: the C library has kept most of it.
   returnFreedMemory();
   CHECK(ownMemoryMib() - before_mib < 0.1 * freed_mib);
+}
+
+// mallopt(3), M_MMAP_THRESHOLD: the threshold is raised to what was freed, unless it is set.
+TEST_CASE("freed memory: what is large goes back at once, which it does not by itself") {
+  CHECK(largeGoesBack(keepLittleFreedMemory));
+  CHECK_FALSE(largeGoesBack([] {}));
 }
 #endif
