@@ -36,15 +36,15 @@ std::unique_ptr<std::string> workOn(int mib, std::barrier<>& all_hold_theirs) {
   return std::move(pieces.back());
 }
 
-/// Whether in a process of its own, once 16 MiB were freed there, 8 MiB that are freed below a
-/// small piece still in use go back to the system by themselves.
+/// Whether in a process of its own 16 MiB that are freed, and then 8 MiB below a small piece still
+/// in use, go back to the system by themselves.
 bool largeGoesBack(void (*beginning)()) {
   const pid_t child = ::fork();
   if (child == 0) {
     beginning();
     returnFreedMemory();
-    { const std::string first(16 << 20, 'a'); }
     const double before_mib = ownMemoryMib();
+    { const std::string first(16 << 20, 'a'); }
     auto large = std::make_unique<std::string>(8 << 20, 'b');
     const auto small = std::make_unique<std::string>(4000, 'c');
     large.reset();
