@@ -15,7 +15,12 @@
 
 using namespace holdshelf;
 
+// Under a sanitizer memory is its own affair, and nothing is given back.
+#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__) && defined(__GLIBC__)
 namespace {
+
+constexpr const char* kGoesBack = "what is large goes back";
+constexpr const char* kStays = "what is large stays";
 
 /// Memory of this process's own that is in the machine, MiB, as the kernel counts it
 /// (proc_pid_status(5), RssAnon).
@@ -48,10 +53,10 @@ bool largeGoesBack() {
 }
 
 /// How a skipped case ends as the only one of a process, which has freed nothing large before.
-int endAlone(const std::string& name) {
+int endAlone(const char* name) {
   const pid_t child = ::fork();
   if (child == 0) {
-    const std::string only = "--test-case=" + name;
+    const std::string only = std::string("--test-case=") + name;
     (void)::execl("/proc/self/exe", "catalog_tests", "--no-skip", only.c_str(), nullptr);
     ::_exit(127);
   }
@@ -63,8 +68,6 @@ int endAlone(const std::string& name) {
 
 }  // namespace
 
-// Under a sanitizer memory is its own affair, and nothing is given back.
-#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__) && defined(__GLIBC__)
 TEST_CASE("freed memory: what eight threads took and freed goes back to the system") {
   returnFreedMemory();
   const double before_mib = ownMemoryMib();
@@ -79,16 +82,16 @@ TEST_CASE("freed memory: what eight threads took and freed goes back to the syst
   CHECK(ownMemoryMib() - before_mib < 0.1 * freed_mib);
 }
 
-TEST_CASE("what is large goes back" * doctest::skip()) {
+TEST_CASE(kGoesBack* doctest::skip()) {
   keepLittleFreedMemory();
   CHECK(largeGoesBack());
 }
 
-TEST_CASE("what is large stays" * doctest::skip()) { CHECK_FALSE(largeGoesBack()); }
+TEST_CASE(kStays* doctest::skip()) { CHECK_FALSE(largeGoesBack()); }
 
 // mallopt(3), M_MMAP_THRESHOLD: the threshold is raised to what was freed, unless it is set.
 TEST_CASE("freed memory: what is large goes back at once, which it does not by itself") {
-  CHECK(endAlone("what is large goes back") == 0);
-  CHECK(endAlone("what is large stays") == 0);
+  CHECK(endAlone(kGoesBack) == 0);
+  CHECK(endAlone(kStays) == 0);
 }
 #endif
